@@ -1,0 +1,1 @@
+"""Parts, prices, labour, options, standards: read once, checked, then only looked up."""

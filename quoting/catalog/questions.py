@@ -1,0 +1,84 @@
+"""The questions that standards answer: for each, what is asked with and what comes back.
+
+standards/<question>.csv has a `row` id, a column per input (a condition cell each), a column per answer, then
+`unit`, `reference`, `from_date`, `note`. Exactly one row must answer. An input or answer with a unit suffix may be
+headed in any unit of the same kind (`area_ft2` for `area_m2`).
+"""
+
+from __future__ import annotations
+
+from quoting.tables.decision import Question
+
+# Types: "text", "number", "yes/no", or a tuple of choices. A name that ends in a unit is a number in that unit.
+QUESTIONS: dict[str, Question] = {
+    question.name: question
+    for question in (
+        # What a salesperson may leave blank
+        Question("room_kinds", {"kind": "text"}, {
+            "plays_from": "text", "mount": "text", "listening": "text", "setting": "text", "control": "text",
+            "distance": "text", "daily": "yes/no", "words": "text",
+        }),
+        Question("distance_band", {"distance": "text"}, {"plan_m": "number"}),
+        Question("open_questions", {"attribute": "text"}, {
+            "question": "text", "worse": "text", "who": "text", "by_phase": "text",
+        }),
+        # Speakers
+        Question("speaker_count", {
+            "counting_standard": "text", "listening": "text", "outdoor": "yes/no", "ceiling_height_m": "number",
+            "area_m2": "number",
+        }, {"pairs": "number", "area_per_pair_m2": "number"}),  # pairs: 0 = by area; else the fixed count
+        Question("speaker_form", {
+            "outdoor": "yes/no", "mount": "text", "area_m2": "number", "shortest_m": "number",
+        }, {"form": "text", "spacing_m": "number"}),  # pair, single-stereo (one every spacing_m of the longer side)
+        Question("extra_pair", {"area_m2": "number", "slenderness": "number"}, {"extra_pairs": "number"}),
+        Question("speaker_role", {
+            "form": "text", "mount": "text", "setting": "text", "ceiling_height_m": "number", "area_m2": "number",
+            "sloped": "yes/no",
+        }, {"role": "text"}),
+        Question("option_pairs", {"option": "text", "full_pairs": "number"}, {"at_most": "number"}),
+        Question("room_state", {"wall_state": "text", "plays": "text"}, {"state": "text"}),
+        #   plays: now, in a later option, later, never; state: live, wired-only, out
+        Question("control_given", {"option": "text", "wanted": "text", "daily": "yes/no"}, {"control": "text"}),
+        Question("back_box", {"above": "text", "mount": "text"}, {"back_box": "text"}),  # none, sealed, rated
+        Question("listening_level", {"listening": "text"}, {
+            "target_db": "number", "peak_db": "number", "distance_m": "number",
+        }),
+        # Cable
+        Question("device_height", {"device": "text", "mount": "text"}, {
+            "above_floor_m": "number", "drop_m": "number",  # above_floor 0: at the ceiling, plus drop_m
+        }),
+        Question("slack", {"end": "text", "outdoor": "yes/no"}, {"slack_m": "number"}),
+        Question("route_factor", {"wall_state": "text", "joists": "text"}, {"route_factor": "number"}),
+        Question("cable_waste", {"cable": "text", "wall_state": "text"}, {"waste_rate": "number"}),
+        Question("vertical", {"item": "text"}, {"length_m": "number"}),  # head-end rise, floor thickness
+        Question("gauge_limit", {"listening": "text"}, {"limit_rate": "number", "stop_rate": "number"}),
+        Question("thinnest_gauge", {"gauge_system": "text"}, {"area_mm2": "number"}),
+        Question("cable_rating", {
+            "buried": "yes/no", "floors_crossed": "number", "plenum": "yes/no", "dwelling": "text",
+        }, {"rating": "text"}),
+        Question("spare_cables", {"device": "text"}, {"spares": "number"}),
+        Question("structured_limit", {"cable": "text"}, {"limit_m": "number"}),
+        Question("pull", {"wall_state": "text"}, {"cables_per_pull": "number", "stud_spacing_m": "number"}),
+        # Head end
+        Question("source_landing", {"connector": "text"}, {
+            "input_connector": "text", "lead_role": "text", "converter_role": "text",  # "" for none
+        }),
+        Question("head_end", {"item": "text"}, {"value": "number"}),
+        Question("trigger", {"item": "text"}, {"value": "number"}),
+        # Hours
+        Question("crew", {"phase": "text", "area_m2": "number"}, {
+            "crew": "number", "productive_hours": "number", "on_site": "yes/no",
+        }),
+        Question("contingency", {"wall_state": "text"}, {"method": "text", "contingency_rate": "number"}),
+        Question("phase_words", {"phase": "text"}, {"words": "text"}),
+        # Money
+        Question("markup", {"category": "text"}, {
+            "basis": "text", "markup_rate": "number", "freight_rate": "number", "warn_days": "number",
+        }),
+        Question("counted_waste", {"category": "text"}, {"waste_rate": "number"}),
+        Question("payment_plan", {"plan": "text", "step": "number"}, {
+            "name": "text", "trigger": "text", "share_rate": "number",
+        }),
+        Question("recommendation", {"priority": "text", "option": "text"}, {"weight": "number", "reason": "text"}),
+    )
+}

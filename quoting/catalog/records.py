@@ -1,0 +1,360 @@
+"""The catalogue as records: what a row of each file becomes."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from quoting.job import HeadEndShape, WallState
+from quoting.problems import Cell
+from quoting.quote import Firm, StatementKind, TaxRule
+from quoting.tables.decision import Standards
+
+GaugeSystem = Literal["AWG", "mm2", ""]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A row of parts.csv."""
+
+    part: str
+    description: str  # the office's words
+    words: str  # the customer's words
+    category: str
+    unit: str  # each, ft, m
+    labour_class: str  # none, or what fits it: a part of another class must be covered by a labour rule
+    gauge_system: GaugeSystem
+    supplier: str
+    lead_days: int
+    leftover: Literal["stock", "job"]  # job: whole packs belong to the job
+    keep: Decimal | None  # shortest tail worth keeping, in the part's unit; cables only
+    own_markup: Decimal | None
+    discontinued: bool
+    note: str
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeakerSpec:
+    """parts/speakers.csv."""
+
+    part: str
+    mount: str  # ceiling, wall, surface, garden
+    size_in: float
+    single_stereo: bool
+    angled: bool
+    nominal_ohm: float
+    sensitivity_db: float  # 1 W, 1 m
+    power_w: float
+    coverage_deg: float
+    cut_out_mm: float  # hole diameter, or height of a wall speaker's; 0 for surface and garden
+    cut_out_width_mm: float  # 0 for round
+    depth_mm: float
+    bracket: str  # part, "" for none
+    back_box: str  # sealed back box part, "" for none
+    rated_box: str  # fire-rated back box part, "" for none
+    terminal: str  # spring clip, binding post, plug-in, wires
+    thickest_awg: float  # the thickest conductor its terminal takes
+    damp_class: str  # dry, damp, wet, outdoor
+    anchors: int  # fixings each, for surface models
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CableSpec:
+    """parts/cables.csv."""
+
+    part: str
+    conductors: int  # 8 for a category cable
+    gauge_awg: float  # 0 for metric sizes
+    area_mm2: float  # 0 for AWG sizes
+    stranding: str  # stranded, solid, flexible
+    rating: str  # in wall, riser, plenum, burial
+    diameter_mm: float
+    category: str  # "" for speaker cable; "6" for Cat 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AmplifierSpec:
+    """parts/amplifiers.csv; a controller-amplifier and a network amplifier stand here too."""
+
+    part: str
+    shape: HeadEndShape
+    channels: int
+    zones: int  # controller-amplifier: its zone outputs; else 0
+    w_8ohm: float  # per channel, one driven
+    w_4ohm: float
+    all_driven_rate: float  # of that with every channel driven
+    minimum_ohm: float
+    bridge_minimum_ohm: float  # 0: does not bridge
+    bridge_w_8ohm: float
+    rack_units: float
+    depth_mm: float
+    weight_kg: float
+    idle_w: float
+    working_w: float  # mains, at 1/8 power
+    amplifier_class: str  # D, AB
+    trigger_ma: float  # drawn by its trigger input; 0: no trigger input
+    network_port: bool
+    terminal: str
+    output_class: str  # the wiring class marked on it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ControllerSpec:
+    """parts/controllers.csv."""
+
+    part: str
+    zones: int
+    inputs: int
+    streams: int  # built in
+    linkable: int  # how many may be joined
+    trigger_out_ma: float
+    keypad_ports: int
+    bus_ma: float  # what the keypad bus supplies
+    rack_units: float
+    depth_mm: float
+    weight_kg: float
+    idle_w: float
+    working_w: float
+    network_port: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeypadSpec:
+    """parts/keypads.csv; volume knobs too."""
+
+    part: str
+    control: str  # keypad, knob
+    bus_ma: float
+    chainable: bool
+    depth_mm: float
+    deep_ring: bool
+    plate: str  # part, "" where it brings its own
+    engraved: bool
+    pairs: int  # knob: pairs it may carry
+    damp_class: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SourceSpec:
+    """parts/sources.csv: sources, converters, senders, networks: whatever else stands at the head end."""
+
+    part: str
+    connector: str
+    streams: int
+    rack_units: float
+    rack_mountable: bool
+    depth_mm: float
+    weight_kg: float
+    watts: float
+    plugs: int  # a wall transformer counts two outlets
+    network_port: bool
+    ports: int  # a switch's
+    poe_w: float  # given (switch) or asked (device)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RackSpec:
+    """parts/racks.csv: racks, shelves, strips, UPS."""
+
+    part: str
+    height_u: float
+    wall: bool
+    depth_mm: float
+    load_kg: float
+    outlets: int
+    capacity_va: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Socket:
+    """A row of sockets.csv: one kind of socket of one part."""
+
+    part: str
+    direction: Literal["in", "out", "both"]
+    signal: str  # speaker, line, digital, trigger, network, mains, control
+    connector: str
+    count: int
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Price:
+    """A row of prices.csv. `cost` is for the whole put-up; list and floor are per unit."""
+
+    part: str
+    put_up: Decimal  # how many of the unit in one pack or spool
+    unit: str
+    currency: str
+    cost: Decimal
+    list_price: Decimal | None
+    floor_price: Decimal | None
+    supplier: str
+    from_date: datetime.date
+    costing: bool  # this put-up sets unit cost, whatever is bought
+    where: Cell
+
+    @property
+    def unit_cost(self) -> Decimal:
+        """Cost of one unit, not rounded."""
+        return self.cost / self.put_up
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """A row of labour.csv per task: who does it and in what units."""
+
+    task: str
+    description: str
+    unit: str  # each, ft, m, hour
+    role: str
+    labour_class: str  # what factors apply to: design, cabling, cutting, fixing, rack, setting up, management, travel
+    sold: bool
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitHours:
+    """Person-hours of one unit of a task in one wall state."""
+
+    low: Decimal
+    likely: Decimal
+    high: Decimal
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rate:
+    """A row of rates.csv."""
+
+    role: str
+    currency: str
+    pay: Decimal
+    burdened: Decimal
+    sold_hour: Decimal
+    price: Decimal
+    from_date: datetime.date
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OptionRole:
+    """A row of options.csv: a role, and the part (or parts to choose among) that each option uses for it."""
+
+    role: str
+    gauge_system: GaugeSystem
+    parts: Mapping[str, tuple[str, ...]]  # option -> parts
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OptionSetting:
+    """A row of options.csv: a setting, and each option's value."""
+
+    name: str
+    values: Mapping[str, str]
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """A row of terms.csv: what a place asks of a contract."""
+
+    place: str
+    title: str
+    currency: str
+    tax_basis: Literal["invoice", "line"]
+    tax_note: str
+    deposit_cap_rate: Decimal | None
+    deposit_cap_amount: Decimal | None
+    withdrawal: str
+    labour_apart: bool
+    permit: str
+    plan: str  # which instalments: a group of standards/payment_plan.csv
+    reference: str
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaxRow:
+    """A row of taxes.csv."""
+
+    place: str
+    rule: TaxRule
+    dwelling_over_years: int  # applies to dwellings older than this; 0: to all
+    dwelling_up_to_years: int  # applies to dwellings up to this age; 0: no upper limit
+    resale_exempt: bool  # not charged where a builder pays and resells
+    from_date: datetime.date
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatementText:
+    """A row of statements.csv."""
+
+    code: str
+    kind: StatementKind
+    text: str
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirmSettings:
+    """firm.csv: the firm's face, and what the owner set."""
+
+    firm: Firm
+    cost_basis: Literal["burdened", "sold hour"]
+    margin_floor: Decimal
+    free_discount: Decimal
+    valid_days: int
+    stop_on_old_prices: bool
+    factor_cap: Decimal
+    counting_standard: str
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Catalog:
+    """Everything that is looked up. Dates are resolved: one price list and one rate card as of the quote date."""
+
+    name: str
+    fingerprint: str
+    parts: Mapping[str, Part]
+    speakers: Mapping[str, SpeakerSpec]
+    cables: Mapping[str, CableSpec]
+    amplifiers: Mapping[str, AmplifierSpec]
+    controllers: Mapping[str, ControllerSpec]
+    keypads: Mapping[str, KeypadSpec]
+    sources: Mapping[str, SourceSpec]
+    racks: Mapping[str, RackSpec]
+    sockets: Mapping[str, tuple[Socket, ...]]
+    prices: Mapping[tuple[str, str], tuple[Price, ...]]  # (part, currency) -> put-ups in force, largest first
+    tasks: Mapping[str, Task]
+    hours: Mapping[tuple[str, WallState], UnitHours]
+    rates: Mapping[tuple[str, str], Rate]  # (role, currency)
+    options: tuple[str, ...]  # names, smallest first
+    roles: Mapping[tuple[str, GaugeSystem], OptionRole]
+    settings: Mapping[str, OptionSetting]
+    taxes: tuple[TaxRow, ...]
+    places: Mapping[str, Place]
+    statements: Mapping[str, StatementText]
+    firm: FirmSettings
+    standards: Standards
+
+    def parts_for(self, role: str, option: str, gauge_system: str) -> tuple[str, ...]:
+        """The parts that an option may use for a role; () where the role has none."""
+        for system in (gauge_system, ""):
+            row = self.roles.get((role, system))  # type: ignore[arg-type]
+            if row:
+                return row.parts.get(option, ())
+        return ()
+
+    def setting(self, name: str, option: str) -> str:
+        """An option's setting, "" where the row or the value is missing."""
+        row = self.settings.get(name)
+        return row.values.get(option, "") if row else ""
+
+

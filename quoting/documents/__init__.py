@@ -1,0 +1,1 @@
+"""Quote -> files. Everything here renders from the Quote alone."""

@@ -1,0 +1,1 @@
+"""Job -> facts: the designed system."""

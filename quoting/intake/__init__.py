@@ -1,0 +1,1 @@
+"""Workbook -> Job: reading, cross-checks, the blank form, the marked copy."""

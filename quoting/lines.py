@@ -1,0 +1,178 @@
+"""The entries that rules make: a part or a task, how much, for which room and phase, and because of what;
+then the bill, in which lines of one part meet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from quoting.job import WallState
+from quoting.problems import Cell
+
+Phase = Literal[
+    "survey and design", "rough-in", "trim-out", "rack build", "commissioning", "handover", "whole job"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a line is there. `rule` is a rule id, "waste CNT-010", or "override"."""
+
+    rule: str
+    rule_cell: Cell
+    fact: str
+    cells: tuple[Cell, ...]  # the intake cells that the fact rests on
+    amount: Decimal = Decimal(0)  # what this reason brings to the row: units of the part, units of the task
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """A named labour factor that a line's conditions brought."""
+
+    name: str
+    multiplier: Decimal
+    row: str  # the row of factors.csv
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialLine:
+    """So much of a part. `quantity` is in the unit that the part is sold in, 3 places."""
+
+    part: str
+    quantity: Decimal
+    room: str
+    zone: int
+    phase: Phase
+    because: Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabourLine:
+    """So many units of a task. Hours are person-hours for all the units, factors applied, not yet rounded."""
+
+    task: str
+    units: Decimal
+    room: str
+    zone: int
+    phase: Phase
+    wall_state: WallState
+    low: Decimal
+    likely: Decimal
+    high: Decimal
+    factors: tuple[Factor, ...]
+    because: Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatementLine:
+    """A sentence that the design asks for: an exclusion, an assumption, a caution, something needed from others."""
+
+    statement: str  # a code of statements.csv
+    because: Reason
+
+
+Line = MaterialLine | LabourLine | StatementLine
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialRow:
+    """Lines of one part in one room and phase, met. Id part/room/phase, "JOB" for the whole job's room."""
+
+    id: str
+    part: str
+    need: Decimal  # in the part's unit, 3 places
+    unit: str
+    room: str
+    zone: int
+    phase: Phase
+    because: tuple[Reason, ...]
+    ruled_need: Decimal  # what the rules said, where an override says otherwise; else the need
+    override_price: Decimal | None  # an overridden unit price
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabourRow:
+    """Lines of one task in one room and phase, met. `hours` is the expected person-hours, 2 places."""
+
+    id: str
+    task: str
+    role: str
+    phase: Phase
+    room: str
+    zone: int
+    wall_state: WallState
+    units: Decimal
+    low: Decimal  # 2 places, like the next two
+    likely: Decimal
+    high: Decimal
+    hours: Decimal
+    factors: tuple[Factor, ...]
+    because: tuple[Reason, ...]
+    ruled_hours: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class PutUp:
+    """So many packs or spools of one size. `size` in the part's unit, `cost` of one of them."""
+
+    size: Decimal
+    count: int
+    cost: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A cable run taken from a spool."""
+
+    run: str  # the run's fact id
+    room: str
+    length: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spool:
+    """One spool or carton and what is cut from it, in order."""
+
+    part: str
+    number: int
+    size: Decimal
+    cuts: tuple[Cut, ...]
+    tail: Decimal
+    tail_to: Literal["stock", "job"]  # a tail under the keep length is waste, and job cost
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Purchase:
+    """What must be bought of one part."""
+
+    part: str
+    unit: str
+    need: Decimal
+    buy: Decimal
+    put_ups: tuple[PutUp, ...]
+    outlay: Decimal
+    to_stock: Decimal
+    scrap: Decimal  # tails too short to keep
+    supplier: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bill:
+    """One option's rows, and what they make the firm buy."""
+
+    materials: tuple[MaterialRow, ...]  # sorted by phase, room, part
+    labour: tuple[LabourRow, ...]  # sorted by phase, room, task
+    statements: tuple[StatementLine, ...]
+    purchases: tuple[Purchase, ...]  # sorted by supplier, part
+    spools: tuple[Spool, ...]
+
+
+PHASES: tuple[Phase, ...] = (
+    "survey and design", "rough-in", "trim-out", "rack build", "commissioning", "handover", "whole job",
+)
+
+
+def row_id(what: str, room: str, phase: str) -> str:
+    """The id that two revisions compare by."""
+    return f"{what}/{room or 'JOB'}/{phase}"

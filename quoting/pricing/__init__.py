@@ -1,0 +1,1 @@
+"""Bill -> Quote: costs, prices, taxes, options."""

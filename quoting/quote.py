@@ -1,0 +1,365 @@
+"""The priced quote: everything that a document prints, and nothing that it would have to look up."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, Literal
+
+from quoting.job import Default, Job
+from quoting.lines import Factor, Phase, Purchase, Reason, Spool
+from quoting.problems import Problem
+
+MarkupBasis = Literal["markup", "margin", "list"]
+StatementKind = Literal["exclusion", "assumption", "caution", "needed from others"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartInfo:
+    """What documents say of a part."""
+
+    description: str  # the office's words
+    words: str  # the customer's words
+    category: str
+    supplier: str
+    unit: str
+    lead_days: int
+    price_date: datetime.date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaskInfo:
+    """What documents say of a task."""
+
+    description: str
+    labour_class: str
+    sold: bool  # False: hours that cost and are not sold
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PricedMaterial:
+    """One part in one room and phase. price = r2(need x unit_price), cost = r2(need x unit_cost)."""
+
+    id: str
+    part: str
+    room: str
+    zone: int
+    phase: Phase
+    need: Decimal
+    unit: str
+    unit_cost: Decimal  # 4 places, of the costing put-up
+    unit_price: Decimal  # 4 places
+    price_rule: str  # markup, margin, list, part markup, floor, override: what set the unit price
+    cost: Decimal
+    price: Decimal
+    freight: Decimal
+    contractor_tax: Decimal  # tax that the firm pays on cost
+    because: tuple[Reason, ...]
+    ruled_need: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PricedLabour:
+    """One task in one room and phase. price = r2(hours x the role's price rate); 0 where the task is not sold."""
+
+    id: str
+    task: str
+    role: str
+    phase: Phase
+    room: str
+    zone: int
+    wall_state: str
+    units: Decimal
+    low: Decimal
+    likely: Decimal
+    high: Decimal
+    hours: Decimal  # expected
+    price: Decimal
+    cost: Decimal  # on the cost rate that floors use
+    direct_cost: Decimal  # on the burdened rate
+    factors: tuple[Factor, ...]
+    because: tuple[Reason, ...]
+    ruled_hours: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaxAmount:
+    """One tax at one rate on one base."""
+
+    name: str
+    category: str  # materials category, "labour", "freight", or "all" where one rate covers everything
+    rate: Decimal
+    base: Decimal  # after the discount's share
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Totals:
+    """total = materials + labour + freight - discount + tax + rounding. `margin` is of the total less tax."""
+
+    materials: Decimal
+    labour: Decimal
+    freight: Decimal
+    discount: Decimal  # positive, subtracted
+    taxes: tuple[TaxAmount, ...]
+    tax: Decimal
+    rounding: Decimal
+    total: Decimal
+    material_cost: Decimal
+    labour_cost: Decimal
+    contractor_tax: Decimal
+    scrap_cost: Decimal  # tails too short to keep, at unit cost
+    contingency: Decimal
+    cost: Decimal  # all five and freight
+    gross_profit: Decimal  # total - tax - cost
+    margin: Decimal  # 4 places
+    hours: Decimal
+    p80_hours: Decimal
+    labour_margin_direct: Decimal  # labour on the burdened rate, 4 places
+    labour_margin_sold: Decimal  # labour on the cost per sold hour, 4 places
+    outlay: Decimal  # what purchases cost in cash
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Instalment:
+    """One payment: `share` of the total as the plan has it, `amount` after caps."""
+
+    name: str
+    trigger: str
+    share: Decimal
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhaseTotal:
+    """One phase of one option: for the customer a fixed price, for the office hours."""
+
+    phase: Phase
+    words: str  # what happens, in the customer's words
+    price: Decimal
+    cost: Decimal
+    hours: Decimal
+    half_days: int
+    trips: int
+    crew: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepRow:
+    """One room's part of the difference between two options; room "" is the head end and the whole job."""
+
+    room: str
+    name: str
+    materials: Decimal
+    labour: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """From one option to the next: rows + freight - discount + tax + rounding = total."""
+
+    start: str
+    end: str
+    rows: tuple[StepRow, ...]
+    freight: Decimal
+    discount: Decimal  # the difference of the discounts: positive where the dearer option gets more off
+    tax: Decimal
+    rounding: Decimal
+    total: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomPromise:
+    """What one option gives one room, in the customer's terms."""
+
+    room: str
+    name: str
+    state: str  # live, wired-only, out
+    speakers: int
+    control: str
+    materials: Decimal
+    labour: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PricedOption:
+    """One option, whole."""
+
+    name: str
+    title: str
+    facts: dict[str, tuple[dict[str, Any], ...]]  # its own facts by kind, effort kinds included
+    materials: tuple[PricedMaterial, ...]
+    labour: tuple[PricedLabour, ...]
+    purchases: tuple[Purchase, ...]
+    spools: tuple[Spool, ...]
+    statements: tuple[str, ...]  # codes of the statements that this option's design brings
+    rooms: tuple[RoomPromise, ...]
+    phases: tuple[PhaseTotal, ...]
+    totals: Totals
+    plan: tuple[Instalment, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CategoryPricing:
+    """How parts of one category are priced."""
+
+    category: str
+    basis: MarkupBasis
+    rate: Decimal
+    freight_rate: Decimal
+    warn_days: int
+    row: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoleRate:
+    """One role's rates per hour, all three costs and the price."""
+
+    role: str
+    pay: Decimal
+    burdened: Decimal
+    sold_hour: Decimal
+    price: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaxRule:
+    """One tax on one category, as the place has it."""
+
+    name: str
+    category: str
+    rate: Decimal
+    payer: Literal["customer", "contractor"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartPricing:
+    """One part's cost and price inputs."""
+
+    part: str
+    unit_cost: Decimal
+    list_price: Decimal | None
+    floor_price: Decimal | None
+    own_markup: Decimal | None  # a markup of the part's own instead of its category's
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanRow:
+    """One instalment of the plan, before caps."""
+
+    name: str
+    trigger: str
+    share: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pricing:
+    """Every input of the office workbook."""
+
+    currency: str
+    date: datetime.date
+    valid_until: datetime.date
+    categories: tuple[CategoryPricing, ...]
+    roles: tuple[RoleRate, ...]
+    parts: tuple[PartPricing, ...]
+    cost_basis: Literal["burdened", "sold hour"]  # which rate labour cost and the floors use
+    discount_rate: Decimal
+    discount_reason: str
+    approved_by: str
+    taxes: tuple[TaxRule, ...]
+    tax_basis: Literal["invoice", "line"]
+    contingency_method: Literal["rate", "P80"]
+    contingency_rate: Decimal
+    whole_units: bool
+    plan: tuple[PlanRow, ...]
+    deposit_cap_rate: Decimal | None
+    deposit_cap_amount: Decimal | None
+    margin_floor: Decimal
+    free_discount: Decimal  # what a salesperson may give without approval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """A generated sentence, in the customer's language."""
+
+    code: str
+    kind: StatementKind
+    text: str
+    options: tuple[str, ...]  # the options that it belongs to
+    because: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenQuestion:
+    """Something not known yet: who answers by when, and what the worse answer would add to each option's total."""
+
+    of: str
+    field: str
+    question: str
+    used: str
+    worse: str
+    who: str
+    by_phase: str
+    cost: dict[str, Decimal]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Firm:
+    """The firm's own face."""
+
+    name: str
+    address: str
+    phone: str
+    email: str
+    licence: str
+    accent: str  # colour, #rrggbb
+    warranty: str
+    letter: str  # opening words of the proposal
+    change_terms: str
+    minimum_change: Decimal | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceTerms:
+    """What the place's row of terms.csv says; empty texts where it has no row."""
+
+    place: str
+    tax_note: str
+    withdrawal: str
+    labour_apart: bool
+    permit: str
+    found: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recommendation:
+    """The option that the interview points at, and why."""
+
+    option: str
+    reason: str
+    scores: dict[str, Decimal]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quote:
+    """The whole quote; quote.json is this record and nothing else."""
+
+    schema_version: int
+    job: Job
+    firm: Firm
+    place: PlaceTerms
+    facts: dict[str, tuple[dict[str, Any], ...]]  # the shared plan, by kind
+    options: tuple[PricedOption, ...]  # smallest first
+    steps: tuple[Step, ...]
+    recommendation: Recommendation
+    pricing: Pricing
+    parts: dict[str, PartInfo]
+    tasks: dict[str, TaskInfo]
+    statements: tuple[Statement, ...]
+    open_questions: tuple[OpenQuestion, ...]
+    defaults: tuple[Default, ...]
+    problems: tuple[Problem, ...]
+    workbook_fingerprint: str  # sha256
+    catalog_name: str
+    catalog_fingerprint: str

@@ -1,0 +1,1 @@
+"""Facts -> lines, by rule tables."""

@@ -1,0 +1,1 @@
+"""Cells with addresses from .xlsx and .csv, and the typed reading of one cell."""

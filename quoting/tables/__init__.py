@@ -1,0 +1,1 @@
+"""Decision-table mechanics: condition cells, matching, review."""
