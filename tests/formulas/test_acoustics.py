@@ -43,8 +43,8 @@ def test_a_level_at_no_distance_is_refused(distance_m: float) -> None:
         level_db(88, 10, distance_m)
 
 
-# Common practice, no source (worked by hand from the formula, two loudspeakers): 70 dBA + 15 at 2 m with 88 dB is
-# 1 W; 80 + 15 at 2.5 m is 16 W; 80 + 15 at 5 m is 63 W; party terrace 85 + 15 at 6 m with 90 dB is 180 W: two figures each.
+# Common practice, no source; two loudspeakers, worked by hand to two figures: 70 dBA + 15 at 2 m with 88 dB is 1 W;
+# 80 + 15 at 2.5 m is 16 W; 80 + 15 at 5 m is 63 W; party terrace 85 + 15 at 6 m with 90 dB is 180 W.
 @pytest.mark.parametrize(("target_db", "peak_db", "sensitivity_db", "distance_m", "power_w"), [
     (70, 15, 88, 2.0, 1.0),
     (80, 15, 88, 2.5, 16),
