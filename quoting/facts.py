@@ -230,7 +230,7 @@ class CableEnd(SiteFact):
     purpose: str
     end: str  # head end, device
     device: str  # amplifier, keypad, knob, speaker, input, controller, switch, none
-    terminal: str  # binding post, spring clip, plug-in, jack, plug, screw, tail
+    terminal: str  # binding post, spring clip, plug-in, wires, jack, plug, screw, joint, tail
     circuits: int
     conductors: int
     live: bool

@@ -188,6 +188,8 @@ class PricedOption:
 
     name: str
     title: str
+    summary: str  # what the house will do, in the customer's words
+    gives_up: str  # against the next option, in a line
     facts: dict[str, tuple[dict[str, Any], ...]]  # its own facts by kind, effort kinds included
     materials: tuple[PricedMaterial, ...]
     labour: tuple[PricedLabour, ...]
@@ -318,6 +320,7 @@ class Firm:
     letter: str  # opening words of the proposal
     change_terms: str
     minimum_change: Decimal | None
+    notice: str  # printed at the foot of customer pages
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,117 @@
+"""What each end of each run meets in one option: a terminal, a jack, a plug, or a tagged tail for later."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quoting.engineering.brief import Brief, Result, site
+from quoting.facts import AmplifierOutput, CableEnd, CableRun, Fact, KeypadFact, Place, RoomInput, Speaker
+
+
+
+@dataclass(frozen=True, slots=True)
+class _Equipped:
+    """What this option equips, by place id, and the pairs that play by room."""
+
+    speakers: dict[str, Speaker]
+    keypads: dict[str, KeypadFact]
+    inputs: dict[str, RoomInput]
+    places: dict[str, Place]
+    output_terminal: dict[int, str]  # zone -> the amplifier's terminal
+
+
+def cable_ends(brief: Brief) -> Result:
+    """Two ends a run."""
+    equipped = _Equipped(
+        speakers={fact.place: fact for fact in brief.of(Speaker)},
+        keypads={fact.place: fact for fact in brief.of(KeypadFact)},
+        inputs={fact.basis[0]: fact for fact in brief.of(RoomInput)},
+        places={place.id: place for place in brief.of(Place)},
+        output_terminal={output.zone: output.terminal for output in brief.of(AmplifierOutput)},
+    )
+    pairs = _living_pairs(brief, equipped)
+    facts: list[Fact] = []
+    for run in brief.of(CableRun):
+        facts.append(_end(brief, run, "A", *_start(run, equipped, pairs)))
+        facts.append(_end(brief, run, "B", *_finish(brief, run, equipped, pairs)))
+    return tuple(facts), ()
+
+
+def _living_pairs(brief: Brief, equipped: _Equipped) -> set[str]:
+    """Runs whose speaker circuit plays: legs that reach a playing speaker, and the home runs that feed them."""
+    runs = [run for run in brief.of(CableRun) if run.circuits]
+    alive = {run.id for run in runs if run.end in equipped.speakers}
+    homes: dict[str, list[CableRun]] = {}
+    legs: dict[str, list[CableRun]] = {}
+    for run in runs:
+        if run.start == "HE" and run.end not in equipped.speakers:
+            homes.setdefault(run.end, []).append(run)
+        elif run.start != "HE" and run.id in alive and run.start in equipped.places \
+                and equipped.places[run.start].device == "control":
+            legs.setdefault(run.start, []).append(run)
+    for keypad, feeds in homes.items():
+        circuits = sum(leg.circuits for leg in legs.get(keypad, []))
+        for run in feeds:
+            if circuits > 0:
+                alive.add(run.id)
+                circuits -= run.circuits
+    return alive
+
+
+def _start(run: CableRun, equipped: _Equipped, alive: set[str]) -> tuple[str, str, bool, float]:
+    """Device, terminal, live, thickest conductor of the head-end side."""
+    if run.circuits:
+        live = run.id in alive
+        if run.start != "HE":
+            place = equipped.places.get(run.start)
+            if place is not None and place.device == "speaker":
+                speaker = equipped.speakers.get(run.start)
+                return "speaker", speaker.terminal if speaker and live else "tail", live, 0.0
+            return _at_keypad(run.start, equipped, live)
+        return "amplifier", equipped.output_terminal.get(run.zone, "binding post") if live else "tail", live, 0.0
+    live = not run.spare and (run.end in equipped.keypads or run.end in equipped.inputs)
+    if run.start != "HE":
+        return "keypad", "plug" if live else "tail", live, 0.0
+    return "switch", "jack" if live else "tail", live, 0.0
+
+
+def _finish(brief: Brief, run: CableRun, equipped: _Equipped, alive: set[str]) -> tuple[str, str, bool, float]:
+    """The same of the device side."""
+    if run.circuits:
+        live = run.id in alive
+        speaker = equipped.speakers.get(run.end)
+        if speaker is not None:
+            spec = brief.catalog.speakers.get(speaker.part)
+            return "speaker", speaker.terminal if live else "tail", live, spec.thickest_awg if spec else 0.0
+        place = equipped.places.get(run.end)
+        if place is not None and place.device == "control":
+            return _at_keypad(run.end, equipped, live)
+        return "speaker", "tail", False, 0.0
+    if run.spare:
+        return "none", "tail", False, 0.0
+    if run.end in equipped.keypads:
+        return equipped.keypads[run.end].control, "plug", True, 0.0
+    if run.end in equipped.inputs:
+        return "input", "jack", True, 0.0
+    return "none", "tail", False, 0.0
+
+
+def _at_keypad(place: str, equipped: _Equipped, live: bool) -> tuple[str, str, bool, float]:
+    """Speaker wire in the keypad's box: on the knob's screws, or joined through behind a keypad or a blank plate."""
+    keypad = equipped.keypads.get(place)
+    if not live:
+        return "none", "tail", False, 0.0
+    if keypad is not None and keypad.control == "knob":
+        return "knob", "screw", True, 0.0
+    return "keypad", "joint", True, 0.0
+
+
+def _end(
+    brief: Brief, run: CableRun, letter: str, device: str, terminal: str, live: bool, thickest_awg: float
+) -> CableEnd:
+    return CableEnd(
+        id=f"{run.id}{letter}", **site(brief.rooms[run.room], brief.job), basis=(run.id,), where=run.where,
+        run=run.id, purpose=run.purpose, end="head end" if letter == "A" and run.start == "HE" else "device",
+        device=device, terminal=terminal, circuits=run.circuits, conductors=run.conductors, live=live,
+        tagged=not live, pigtail=live and bool(thickest_awg) and 0 < run.gauge_awg < thickest_awg,
+        shelf=run.start == "HE" and letter == "A")

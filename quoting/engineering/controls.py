@@ -1,0 +1,72 @@
+"""Keypads, knobs, inputs that one option equips, and the places that it wires and leaves for later."""
+
+from __future__ import annotations
+
+from quoting.engineering.brief import Brief, Result, is_open, site
+from quoting.facts import Fact, IdlePlace, KeypadFact, Place, RoomInput, Speaker
+from quoting.job import Room
+from quoting.problems import Problem, stop
+
+
+def keypads(brief: Brief) -> Result:
+    """A keypad or knob at each control place that this option equips."""
+    facts: list[Fact] = []
+    problems: list[Problem] = []
+    for place in brief.of(Place):
+        if place.device != "control":
+            continue
+        use, room = brief.uses[place.room], brief.rooms[place.room]
+        second = place.id.endswith("K2")
+        if use.state != "live" or use.control == "phone":
+            continue
+        role = {"keypad": "second keypad" if second else "keypad",
+                "knob": "sub-zone knob" if use.sub_zone else "volume knob"}[use.control]
+        part = brief.part_for(role)
+        spec = brief.catalog.keypads.get(part)
+        if spec is None:
+            problems.append(stop(
+                room.where("control")[0], "no-part-for-role",
+                f"Room '{room.name}' needs a '{role}', and option '{brief.option}' has none.",
+                "Name one in options.csv."))
+            continue
+        facts.append(KeypadFact(
+            id=place.id.replace("-K", "-KP"), **site(room, brief.job), basis=(place.id, use.id),
+            where=room.where("", "control", "second_control"), decided=use.decided[-1:],
+            part="" if room.reuse_control else part, place=place.id, control=use.control, second=second,
+            chained=second and spec.chainable, sub_zone=use.sub_zone, pairs_controlled=use.pairs,
+            bus_ma=spec.bus_ma, plate="" if room.reuse_control else spec.plate,
+            custom_colour=use.custom_colour, engraved=spec.engraved and not room.reuse_control,
+            owned=room.reuse_control))
+    return tuple(facts), tuple(problems)
+
+
+def room_inputs(brief: Brief) -> Result:
+    """A socket for a player, or a television's return, in each live room that has one."""
+    facts: list[Fact] = []
+    for place in brief.of(Place):
+        use = brief.uses[place.room]
+        if place.device not in ("input", "tv") or use.state != "live":
+            continue
+        room = brief.rooms[place.room]
+        tv = place.device == "tv"
+        facts.append(RoomInput(
+            id=place.id.replace("-I", "-IN").replace("-T", "-TV"), **site(room, brief.job), basis=(place.id, use.id),
+            where=room.where("", "tv" if tv else "room_input"), what="tv" if tv else "player",
+            part=brief.part_for("tv sender" if tv else "room input plate"),
+            receiver=brief.part_for("tv receiver" if tv else "room input receiver"), digital=tv))
+    return tuple(facts), ()
+
+
+def idle_places(brief: Brief) -> Result:
+    """Each place behind open walls that this option wires and does not equip."""
+    used = {fact.place for fact in brief.of(Speaker)} | {fact.place for fact in brief.of(KeypadFact)}
+    used |= {fact.basis[0] for fact in brief.of(RoomInput)}
+    facts: list[Fact] = []
+    for place in brief.of(Place):
+        room: Room = brief.rooms[place.room]
+        if place.id in used or not is_open(room):
+            continue
+        facts.append(IdlePlace(
+            id=f"{place.id}-W", **site(room, brief.job), basis=(place.id, f"{place.room}-USE"),
+            where=room.where("", "plays_from"), device=place.device, mount=place.mount, plate=place.ring))
+    return tuple(facts), ()

@@ -1,0 +1,149 @@
+"""Where a speaker, keypad or input may go: the fullest option lays out the places, smaller ones use a subset."""
+
+from __future__ import annotations
+
+from quoting.catalog.records import SpeakerSpec
+from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of, site
+from quoting.facts import Fact, Place, RoomUse, of
+from quoting.job import Room
+from quoting.problems import Problem, stop, warning
+
+
+def open_places(brief: Brief) -> Result:
+    """The places of the shared plan: every room with open walls that some option plays or wires."""
+    uses = {name: {use.room: use for use in of(facts, RoomUse)} for name, facts in brief.by_option.items()}
+    facts: list[Fact] = []
+    problems: list[Problem] = []
+    for room in brief.job.rooms:
+        in_rooms = [by_room[room.code] for by_room in uses.values()]
+        if is_open(room) and any(use.state != "out" for use in in_rooms):
+            made, worries = _room_places(brief, room, in_rooms)
+            facts.extend(made)
+            problems.extend(worries)
+    return tuple(facts), tuple(problems)
+
+
+def finished_places(brief: Brief) -> Result:
+    """One option's places in rooms with finished walls: only what this option equips."""
+    facts: list[Fact] = []
+    problems: list[Problem] = []
+    for room in brief.job.rooms:
+        use = brief.uses[room.code]
+        if not is_open(room) and use.state == "live":
+            made, worries = _room_places(brief, room, [use])
+            facts.extend(made)
+            problems.extend(worries)
+    return tuple(facts), tuple(problems)
+
+
+def speaker_role(brief: Brief, room: Room, single_stereo: bool) -> tuple[str, str]:
+    """The role of the room's speakers, and the standards row that chose it."""
+    answer = brief.catalog.standards.ask(
+        "speaker_role", form="single-stereo" if single_stereo else "pair", mount=room.mount, setting=room.setting,
+        ceiling_height_m=room.ceiling_height_m, area_m2=room.area_m2,
+        sloped=room.ceiling_high_m > room.ceiling_height_m + 0.3)
+    return answer.text("role"), answer.decided
+
+
+def _room_places(brief: Brief, room: Room, uses: list[RoomUse]) -> tuple[list[Fact], list[Problem]]:
+    pairs = max(use.pairs for use in uses if use.state != "out")
+    speakers, problems = _speaker_places(brief, room, pairs, uses[0].single_stereo)
+    facts: list[Fact] = list(speakers)
+    controlled = any(use.state == "live" and use.control != "phone" for use in uses)
+    if controlled or (is_open(room) and not outdoor(room)):
+        facts.append(_wall_place(brief, room, "control", 1))
+        if room.second_control:
+            facts.append(_wall_place(brief, room, "control", 2))
+    if room.room_input:
+        facts.append(_wall_place(brief, room, "input", 1))
+    if room.tv:
+        facts.append(_wall_place(brief, room, "tv", 1))
+    return facts, problems
+
+
+def _speaker_places(brief: Brief, room: Room, pairs: int, single: bool) -> tuple[list[Place], list[Problem]]:
+    role, role_by = speaker_role(brief, room, single)
+    spec, problems = _common_spec(brief, room, role)
+    if spec is None:
+        return [], problems
+    box = brief.catalog.standards.ask("back_box", above=room.above, mount=room.mount)
+    kind = box.text("back_box") if not outdoor(room) else "none"
+    back_box = {"sealed": spec.back_box, "rated": spec.rated_box}.get(kind, "")
+    buried = room.mount in ("ceiling", "wall")
+    height, height_by = _height(brief, room, "speaker")
+    places = []
+    for number, (x, y, side) in enumerate(spots(room, pairs, single), 1):
+        places.append(Place(
+            id=f"{room.code}-S{number}", **site(room, brief.job), basis=(f"{room.code}-USE",),
+            where=room.where("", "kind", "mount", "pairs"), decided=rows_of((role_by, box.decided, height_by)),
+            device="speaker", mount=room.mount, back_box=back_box if buried else "",
+            back_box_kind=kind if buried else "none",
+            bracket=spec.bracket if buried and is_open(room) and not back_box else "", ring=False, deep_ring=False,
+            side=side, x_m=x, y_m=y, height_m=height, cut_out_mm=spec.cut_out_mm, depth_mm=spec.depth_mm))
+    return places, problems
+
+
+def _common_spec(brief: Brief, room: Room, role: str) -> tuple[SpeakerSpec | None, list[Problem]]:
+    """The fullest option's model for the role, with a warning where another option's wants another hole."""
+    catalog, system = brief.catalog, brief.job.gauge_system
+    found = {name: catalog.parts_for(role, name, system) for name in catalog.options}
+    specs = {name: catalog.speakers.get(parts[0]) for name, parts in found.items() if parts}
+    fullest = specs.get(brief.option)
+    if fullest is None:
+        return None, [stop(
+            room.where("mount", "kind")[0], "no-part-for-role",
+            f"Room '{room.name}' needs a '{role}', and option '{brief.option}' has none.",
+            "Name one in options.csv, or choose another mount for the room.")]
+    others = sorted(name for name, spec in specs.items() if spec is not None and is_open(room) and (
+        spec.cut_out_mm != fullest.cut_out_mm or spec.bracket != fullest.bracket))
+    if not others:
+        return fullest, []
+    return fullest, [warning(
+        room.where()[0], "place-needs-two-holes",
+        f"In '{room.name}' the '{role}' of {', '.join(others)} wants another cut-out or bracket than that of "
+        f"'{brief.option}'.", "Choose models with one cut-out in options.csv, or accept a second bracket.")]
+
+
+def _wall_place(brief: Brief, room: Room, device: str, number: int) -> Place:
+    letter = {"control": "K", "input": "I", "tv": "T"}[device]
+    height, decided = _height(brief, room, device)
+    keypad = brief.catalog.keypads.get(brief.part_for("keypad"))
+    return Place(
+        id=f"{room.code}-{letter}{number}", **site(room, brief.job), basis=(f"{room.code}-USE",),
+        where=room.where("", "control" if device == "control" else "room_input" if device == "input" else "tv"),
+        decided=rows_of((decided,)), device=device, mount="wall", bracket="", back_box="", back_box_kind="none",
+        ring=True, deep_ring=device == "control" and keypad is not None and keypad.deep_ring, side="",
+        x_m=0.0 if number == 1 else room.length_m, y_m=room.width_m / 2, height_m=height, cut_out_mm=0.0,
+        depth_mm=keypad.depth_mm if device == "control" and keypad else 0.0)
+
+
+def _height(brief: Brief, room: Room, device: str) -> tuple[float, str]:
+    mount = room.mount if device == "speaker" else "wall"
+    answer = brief.catalog.standards.ask("device_height", device=device, mount=mount)
+    above = answer.number("above_floor_m")
+    return (above or room.ceiling_height_m), answer.decided
+
+
+def spots(room: Room, pairs: int, single: bool) -> list[tuple[float, float, str]]:
+    """x, y, side of each speaker: pairs in a row along the longer side, a quarter in from the sides. [m]
+
+    x runs along the room's length, y along its width, from the south-west corner. A quarter in from each side wall
+    is an often used mark for a pair (common practice, no source).
+    """
+    along = room.length_m >= room.width_m
+    longer, shorter = max(room.length_m, room.width_m), min(room.length_m, room.width_m)
+    result: list[tuple[float, float, str]] = []
+    for index in range(pairs):
+        far = longer * (2 * index + 1) / (2 * pairs)
+        across = [(0.5, "both")] if single else [(0.25, "L"), (0.75, "R")]
+        if not single and pairs == 1:  # one pair stands along the longer side, as wide apart as the room allows
+            result += [_turn(longer * 0.25, shorter / 2, "L", along), _turn(longer * 0.75, shorter / 2, "R", along)]
+            continue
+        if index % 2:  # L R L R in a field of pairs, so that no one stands in one channel
+            across = [(share, {"L": "R", "R": "L"}.get(side, side)) for share, side in across]
+        result += [_turn(far, shorter * share, side, along) for share, side in across]
+    return result
+
+
+def _turn(far: float, near: float, side: str, along: bool) -> tuple[float, float, str]:
+    return (round(far, 3), round(near, 3), side) if along else (round(near, 3), round(far, 3), side)

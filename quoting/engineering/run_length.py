@@ -1,0 +1,117 @@
+"""How long a run is: measured, else by plan coordinates, else by a distance band; each run says which."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+
+from quoting.engineering.brief import Brief, outdoor, rows_of
+from quoting.engineering.run_plan import Leg
+from quoting.facts import Place
+from quoting.job import Room
+from quoting.problems import Cell, Problem, stop
+from quoting.units import M_PER_FT, UnitSystem
+
+_TYPED = re.compile(r"^\s*([0-9]+(?:\.[0-9]+)?)\s*(m|ft|)\s*$", re.IGNORECASE)
+STEP_M: dict[UnitSystem, float] = {"imperial": M_PER_FT, "metric": 0.5}  # every run is rounded up to this
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Length:
+    """A run's length and how it came about. Metres."""
+
+    basis: str  # measured, plan, band, override
+    plan_m: float
+    route_factor: float
+    vertical_m: float
+    slack_m: float
+    waste_rate: float
+    length_m: float
+    floors_crossed: int
+    decided: tuple[str, ...]
+    where: tuple[Cell, ...]
+
+
+def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length, tuple[Problem, ...]]:
+    """(plan x route factor + vertical + slack) x (1 + waste), rounded up to 1 ft or 0.5 m.
+
+    Right angles on the plan, rises, drops and floors: the accepted take-off method (trade-practice 3.3).
+    """
+    room = brief.rooms[leg.room]
+    ask = brief.catalog.standards.ask
+    from_head_end = leg.start == "HE"
+    basis, plan, where, band_by = _plan(brief, room) if from_head_end else _inside(leg, places, room)
+    factor = ask("route_factor", wall_state=room.wall_state, joists=room.joists or "")
+    vertical, crossed = _vertical(brief, room, leg, places)
+    if basis == "measured":
+        vertical = 0.0
+    slacks = [ask("slack", end=end, outdoor=outdoor(room)) for end in (leg.start_device, leg.device)]
+    slack = sum(answer.number("slack_m") for answer in slacks)
+    waste = ask("cable_waste", cable="category" if leg.circuits == 0 else "speaker", wall_state=room.wall_state)
+    route = plan * (1.0 if basis == "measured" else factor.number("route_factor"))
+    length = (route + vertical + slack) * (1 + waste.number("waste_rate"))
+    override, problems = _override(brief, leg)
+    if override is not None:
+        basis, length = "override", override
+    step = STEP_M[brief.job.unit_system]
+    return Length(
+        basis=basis, plan_m=round(plan, 3), route_factor=factor.number("route_factor") if basis != "measured" else 1.0,
+        vertical_m=round(vertical, 3), slack_m=round(slack, 3), waste_rate=waste.number("waste_rate"),
+        length_m=round(math.ceil(length / step - 1e-6) * step, 4), floors_crossed=crossed if from_head_end else 0,
+        decided=rows_of((*band_by, factor.decided, *(answer.decided for answer in slacks), waste.decided)), where=where,
+    ), problems
+
+
+def _plan(brief: Brief, room: Room) -> tuple[str, float, tuple[Cell, ...], tuple[str, ...]]:
+    head_end = brief.job.head_end
+    if room.measured_m is not None:
+        return "measured", room.measured_m, room.where("", "measured_m"), ()
+    if None not in (room.x_m, room.y_m, head_end.x_m, head_end.y_m):
+        across = abs(room.x_m - head_end.x_m) + abs(room.y_m - head_end.y_m)  # type: ignore[operator]
+        return "plan", across, room.where("", "x_m", "y_m"), ()
+    band = brief.catalog.standards.ask("distance_band", distance=room.distance)
+    return "band", band.number("plan_m"), room.where("", "distance"), (band.decided,)
+
+
+def _inside(leg: Leg, places: dict[str, Place], room: Room) -> tuple[str, float, tuple[Cell, ...], tuple[str, ...]]:
+    """From place to place inside the room: right angles between the two."""
+    start, end = places.get(leg.start), places.get(leg.end)
+    if start is None or end is None:
+        return "plan", room.length_m / 2 + room.width_m / 2, room.where(""), ()
+    return "plan", abs(start.x_m - end.x_m) + abs(start.y_m - end.y_m), room.where("", "length_m", "width_m"), ()
+
+
+def _vertical(brief: Brief, room: Room, leg: Leg, places: dict[str, Place]) -> tuple[float, int]:
+    """Rise at the head end, floors crossed, drops at the devices. [m]"""
+    ask = brief.catalog.standards.ask
+    drop = _drop(brief, room, leg.device, places.get(leg.end))
+    if leg.start != "HE":
+        return drop + _drop(brief, room, leg.start_device, places.get(leg.start)), 0
+    head_end = brief.job.head_end.floor
+    between = range(min(head_end, room.floor), max(head_end, room.floor))
+    heights = {floor.number: floor.ceiling_height_m for floor in brief.job.floors}
+    thick = ask("vertical", item="floor thickness").number("length_m")
+    storeys = sum(heights.get(number, room.ceiling_height_m) + thick for number in between)
+    return ask("vertical", item="head-end rise").number("length_m") + storeys + drop, len(between)
+
+
+def _drop(brief: Brief, room: Room, device: str, place: Place | None) -> float:
+    """From the ceiling down to the device. [m]"""
+    mount = place.mount if place is not None else "wall"
+    answer = brief.catalog.standards.ask("device_height", device=device, mount=mount)
+    above = answer.number("above_floor_m")
+    down = max(0.0, room.ceiling_height_m - above) if above else 0.0
+    return down + answer.number("drop_m")
+
+
+def _override(brief: Brief, leg: Leg) -> tuple[float | None, tuple[Problem, ...]]:
+    override = brief.override(leg.id, "length")
+    if override is None:
+        return None, ()
+    found = _TYPED.match(override.value)
+    if not found or float(found.group(1)) <= 0:
+        return None, (stop(override.where, "bad-override", f"'{override.value}' is not a length for run {leg.id}.",
+                           "Type a number in the job's unit, or with ft or m: 82 ft."),)
+    unit = found.group(2).lower() or ("ft" if brief.job.unit_system == "imperial" else "m")
+    return float(found.group(1)) * (M_PER_FT if unit == "ft" else 1.0), ()

@@ -1,0 +1,84 @@
+"""The loudspeakers that play in one option: model, place, and the power that the listening level asks of each."""
+
+from __future__ import annotations
+
+from quoting.catalog.records import SpeakerSpec
+from quoting.engineering.acoustics import power_w_for_level
+from quoting.engineering.brief import Brief, Result, rows_of, site
+from quoting.engineering.places import speaker_role
+from quoting.facts import Fact, Place, RoomUse, Speaker
+from quoting.job import Room
+from quoting.problems import Problem, stop
+
+OWNED_OHM = 8.0  # what most owned speakers are; the owned-equipment task measures it (common practice, no source)
+OWNED_SENSITIVITY_DB = 87.0  # buyer advice pages ask for 87 dB or more
+
+
+def speakers(brief: Brief) -> Result:
+    """A Speaker at each place that this option equips."""
+    by_room: dict[str, list[Place]] = {}
+    for place in brief.of(Place):
+        if place.device == "speaker":
+            by_room.setdefault(place.room, []).append(place)
+    facts: list[Fact] = []
+    problems: list[Problem] = []
+    for room in brief.job.rooms:
+        use = brief.uses[room.code]
+        if use.state != "live":
+            continue
+        for place in by_room.get(room.code, [])[:use.speakers]:
+            speaker, worries = _speaker(brief, room, use, place)
+            facts.extend(speaker)
+            problems.extend(worries)
+    return tuple(facts), tuple(problems)
+
+
+def _speaker(brief: Brief, room: Room, use: RoomUse, place: Place) -> tuple[list[Speaker], list[Problem]]:
+    fact_id = place.id.replace("-S", "-SP")
+    role, role_by = speaker_role(brief, room, use.single_stereo)
+    part, problems = _model(brief, fact_id, role)
+    spec = brief.catalog.speakers.get(part)
+    if spec is None:
+        return [], problems
+    if _too_dry(spec, room):
+        problems.append(stop(
+            room.where("setting")[0], "speaker-not-for-the-damp",
+            f"Room '{room.name}' is '{room.setting}' and the speaker '{part}' of option '{brief.option}' is made for "
+            f"'{spec.damp_class}' places.", f"Name a {room.setting} model for the role '{role}' in options.csv."))
+    level = brief.catalog.standards.ask("listening_level", listening=use.listening)
+    sensitivity = OWNED_SENSITIVITY_DB if room.reuse_speakers else spec.sensitivity_db
+    asked = power_w_for_level(level.number("target_db"), level.number("peak_db"), sensitivity,
+                              level.number("distance_m"), max(1, use.speakers))
+    fixed = room.mount in ("ceiling", "wall")
+    return [Speaker(
+        id=fact_id, **site(room, brief.job), basis=(place.id, use.id), where=room.where("", "mount", "listening"),
+        decided=rows_of((role_by, level.decided)), part="" if room.reuse_speakers else part, place=place.id,
+        mount=room.mount, role=role, side=place.side, size_in=spec.size_in, single_stereo=spec.single_stereo,
+        nominal_ohm=OWNED_OHM if room.reuse_speakers else spec.nominal_ohm, sensitivity_db=sensitivity,
+        power_w=spec.power_w, terminal=spec.terminal, cut=fixed and not (place.bracket or place.back_box),
+        prepared=fixed and bool(place.bracket or place.back_box), bracket=spec.bracket,
+        custom_colour=use.custom_colour and not room.reuse_speakers, owned=room.reuse_speakers,
+        anchors=spec.anchors, tee=room.setting == "outdoor", distance_m=level.number("distance_m"),
+        asked_w=round(asked, 2))], problems
+
+
+def _model(brief: Brief, fact_id: str, role: str) -> tuple[str, list[Problem]]:
+    """The part: the estimator's override, else the option's part for the role."""
+    override = brief.override(fact_id, "part")
+    if override is None:
+        part = brief.part_for(role)
+        if part in brief.catalog.speakers:
+            return part, []
+        return "", [stop(
+            brief.job.where()[0], "no-part-for-role", f"Option '{brief.option}' has no speaker for the role '{role}'.",
+            "Name one in options.csv.")]
+    if override.value in brief.catalog.speakers:
+        return override.value, []
+    return "", [stop(
+        override.where, "unknown-part", f"'{override.value}' is not a loudspeaker of the catalogue.",
+        "Type a part number of parts/speakers.csv.")]
+
+
+def _too_dry(spec: SpeakerSpec, room: Room) -> bool:
+    order = {"dry": 0, "damp": 1, "wet": 2, "outdoor": 3}
+    return not room.reuse_speakers and order.get(spec.damp_class, 0) < order[room.setting]
