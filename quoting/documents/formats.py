@@ -1,0 +1,112 @@
+"""Money, quantities, rates, dates and lengths as a reader of the job's locale expects them.
+
+Numbers come in rounded: Babel would round half-even, so a money amount with more places than its currency has is
+refused, and so is a float. Babel is imported when the first Formats is made.
+"""
+
+from __future__ import annotations
+
+import copy
+import datetime
+from collections.abc import Callable
+from decimal import Decimal
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from quoting.money import minor_units, round_to
+from quoting.units import M_PER_IN, UnitSystem
+
+if TYPE_CHECKING:
+    from babel import Locale
+    from babel.numbers import NumberPattern
+
+FALLBACK_LOCALE = "en_US"
+
+
+class Formats:
+    """One job's way of writing. Formatted amounts are kept: a document prints the same ones again and again."""
+
+    def __init__(self, locale: str, currency: str, unit_system: UnitSystem) -> None:
+        self.currency = currency
+        self.unit_system = unit_system
+        self._locale = find_locale(locale)
+        self._places = minor_units(currency)
+        self._money_pattern = _with_places(self._locale.currency_formats["standard"], self._places, self._places)
+        self._quantity_pattern = _with_places(self._locale.decimal_formats[None], 0, 3)
+        self._rate_pattern = _with_places(self._locale.percent_formats[None], 0, 3)
+        self._one_place = _with_places(self._locale.decimal_formats[None], 0, 1)
+        self._known: dict[Decimal, str] = {}
+
+    def money(self, amount: Decimal) -> str:
+        """An amount in the job's currency, its minor units always shown.
+
+        Raises TypeError for a float and ValueError for an amount that is not rounded to the currency.
+        """
+        text = self._known.get(amount) if isinstance(amount, Decimal) else None
+        if text is None:
+            text = self._known[amount] = self._fresh_money(amount)
+        return text
+
+    def _fresh_money(self, amount: Decimal) -> str:
+        if not isinstance(amount, Decimal):
+            raise TypeError(f"money must be a Decimal, not {type(amount).__name__}")
+        if round_to(amount, self._places) != amount:
+            raise ValueError(f"{amount} is not rounded to {self.currency}")
+        plain = abs(amount) if amount == 0 else amount  # never "-0.00"
+        return str(self._money_pattern.apply(plain, self._locale, currency=self.currency, currency_digits=False))
+
+    def quantity(self, amount: Decimal | int) -> str:
+        """A count or a length in its own unit: at most 3 places, no trailing zeros."""
+        return str(self._quantity_pattern.apply(round_to(Decimal(amount), 3), self._locale))
+
+    def rate(self, rate: Decimal) -> str:
+        """A rate as a percentage, at most 3 places: 0.0625 as 6.25%."""
+        return str(self._rate_pattern.apply(round_to(rate, 5), self._locale))
+
+    def date(self, day: datetime.date) -> str:
+        """A date with the month's name."""
+        from babel.dates import format_date
+
+        return format_date(day, "long", self._locale)
+
+    def length(self, length_m: float) -> str:
+        """A room's length for a customer: feet and whole inches, or metres to one place."""
+        if self.unit_system == "metric":
+            return f"{self._one_place.apply(_tenths(length_m), self._locale)} m"
+        inches = round(length_m / M_PER_IN)
+        return f"{inches // 12} ft {inches % 12} in" if inches % 12 else f"{inches // 12} ft"
+
+
+@lru_cache(maxsize=16)
+def formats_for(locale: str, currency: str, unit_system: UnitSystem) -> Formats:
+    """The job's formats; patterns are parsed once."""
+    return Formats(locale, currency, unit_system)
+
+
+def find_locale(name: str) -> Locale:
+    """The locale of a name like "de_DE" or "de-DE"; its language alone where the country is unknown, else American
+    English, so that a document always comes out."""
+    from babel import Locale, UnknownLocaleError
+
+    for attempt in (name, name.replace("-", "_").partition("_")[0], FALLBACK_LOCALE):
+        try:
+            return Locale.parse(attempt, sep="-" if "-" in attempt else "_")
+        except (ValueError, UnknownLocaleError):
+            continue
+    raise AssertionError("Babel has no American English")
+
+
+def filters(formats: Formats) -> dict[str, Callable[..., str]]:
+    """What a template may call; `money` is the only way an amount gets into one."""
+    return {"money": formats.money, "quantity": formats.quantity, "rate": formats.rate, "date": formats.date,
+            "length": formats.length}
+
+
+def _with_places(pattern: NumberPattern, least: int, most: int) -> NumberPattern:
+    own = copy.copy(pattern)
+    own.frac_prec = (least, most)
+    return own
+
+
+def _tenths(length_m: float) -> Decimal:
+    return round_to(Decimal(repr(length_m)), 1)

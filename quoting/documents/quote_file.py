@@ -1,0 +1,85 @@
+"""quote.json: the Quote as bytes and back, and the JSON Schema that describes them.
+
+Money and quantities are decimal strings, dates are ISO 8601, keys of free dictionaries are sorted: the same Quote
+gives the same bytes. `python -m quoting.documents.quote_file` prints the schema.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from quoting.quote import Quote
+
+if TYPE_CHECKING:
+    import msgspec
+
+SCHEMA_ID = "https://json-schema.org/draft/2020-12/schema"
+
+Facts = dict[str, tuple[dict[str, Any], ...]]
+
+
+def encode_quote(quote: Quote, *, compact: bool = False) -> bytes:
+    """The quote as UTF-8 JSON: indented by one space a level for people, or compact."""
+    import msgspec
+
+    raw = _encoder().encode(quote)
+    return raw + b"\n" if compact else msgspec.json.format(raw, indent=1) + b"\n"
+
+
+def decode_quote(raw: bytes) -> Quote:
+    """The typed quote of such bytes; facts come back with tuples where JSON has arrays.
+
+    Raises ValueError, with a sentence that names the place, for bytes that are no quote.
+    """
+    import msgspec
+
+    try:
+        quote = _decoder().decode(raw)
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        raise ValueError(f"This is not a quote file: {error}.") from error
+    options = tuple(replace(option, facts=_with_tuples(option.facts)) for option in quote.options)
+    return replace(quote, facts=_with_tuples(quote.facts), options=options)
+
+
+def quote_schema() -> dict[str, Any]:
+    """JSON Schema of quote.json, generated from the records."""
+    import msgspec
+
+    generated = msgspec.json.schema(Quote)
+    title = {"$schema": SCHEMA_ID, "title": "A priced quote for whole-house audio"}
+    return {**title, **generated}
+
+
+def schema_text() -> str:
+    """The schema as the text of quoting/schemas/quote.schema.json."""
+    return json.dumps(quote_schema(), indent=1, sort_keys=True, ensure_ascii=False) + "\n"
+
+
+@lru_cache(maxsize=1)
+def _encoder() -> msgspec.json.Encoder:
+    import msgspec
+
+    return msgspec.json.Encoder(decimal_format="string", order="deterministic")
+
+
+@lru_cache(maxsize=1)
+def _decoder() -> msgspec.json.Decoder[Quote]:
+    import msgspec
+
+    return msgspec.json.Decoder(Quote)
+
+
+def _with_tuples(facts: Facts) -> Facts:
+    return {kind: tuple({name: _tuple(value) for name, value in row.items()} for row in rows)
+            for kind, rows in facts.items()}
+
+
+def _tuple(value: Any) -> Any:
+    return tuple(_tuple(item) for item in value) if isinstance(value, list) else value
+
+
+if __name__ == "__main__":
+    print(schema_text(), end="")
