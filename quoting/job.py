@@ -154,7 +154,7 @@ class Extra:
     kind: ExtraKind
     name: str
     room: str  # code, or "" for the head end
-    quantity: Decimal  # doorbells: doors; part: pieces; trench, conduit, spare cable: metres; allowance: 1
+    quantity: Decimal  # doorbell: doors; spare cable: cables; part: pieces; trench, conduit: metres; allowance: 1
     part: str  # kind "part" only
     amount: Decimal | None  # kind "allowance" only: the sum allowed, in the job's currency, at price
     rack_mountable: bool  # owned equipment

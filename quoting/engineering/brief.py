@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from quoting.catalog.records import Catalog
-from quoting.facts import Fact, RoomUse, of
+from quoting.facts import Fact, RoomUse
 from quoting.job import Job, Override, OverrideWhat, Room
 from quoting.problems import Problem
 
@@ -32,7 +32,7 @@ class Brief:
 
     def of(self, kind: type[F]) -> tuple[F, ...]:
         """The facts of one kind that this step can see."""
-        return of(self.seen, kind)
+        return cast("tuple[F, ...]", self._by_kind.get(kind, ()))
 
     def part_for(self, role: str) -> str:
         """The option's first part for a role, "" where it has none."""
@@ -47,6 +47,13 @@ class Brief:
     def yes(self, setting: str) -> bool:
         """A yes/no among the option's settings."""
         return self.catalog.setting(setting, self.option).lower() == "yes"
+
+    @cached_property
+    def _by_kind(self) -> dict[type[Fact], tuple[Fact, ...]]:
+        kinds: dict[type[Fact], list[Fact]] = {}
+        for fact in self.seen:
+            kinds.setdefault(type(fact), []).append(fact)
+        return {kind: tuple(facts) for kind, facts in kinds.items()}
 
     @cached_property
     def rooms(self) -> dict[str, Room]:

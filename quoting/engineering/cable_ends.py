@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from quoting.engineering.brief import Brief, Result, site
-from quoting.facts import AmplifierOutput, CableEnd, CableRun, Fact, KeypadFact, Place, RoomInput, Speaker
-
+from quoting.facts import AmplifierOutput, CableEnd, CableRun, Doorbell, Fact, KeypadFact, Place, RoomInput, Speaker
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +17,7 @@ class _Equipped:
     inputs: dict[str, RoomInput]
     places: dict[str, Place]
     output_terminal: dict[int, str]  # zone -> the amplifier's terminal
+    doors: set[str]  # doorbells
 
 
 def cable_ends(brief: Brief) -> Result:
@@ -28,6 +28,7 @@ def cable_ends(brief: Brief) -> Result:
         inputs={fact.basis[0]: fact for fact in brief.of(RoomInput)},
         places={place.id: place for place in brief.of(Place)},
         output_terminal={output.zone: output.terminal for output in brief.of(AmplifierOutput)},
+        doors={bell.id for bell in brief.of(Doorbell)},
     )
     pairs = _living_pairs(brief, equipped)
     facts: list[Fact] = []
@@ -69,6 +70,9 @@ def _start(run: CableRun, equipped: _Equipped, alive: set[str]) -> tuple[str, st
                 return "speaker", speaker.terminal if speaker and live else "tail", live, 0.0
             return _at_keypad(run.start, equipped, live)
         return "amplifier", equipped.output_terminal.get(run.zone, "binding post") if live else "tail", live, 0.0
+    if run.purpose == "doorbell":
+        live = run.end in equipped.doors
+        return "controller", "screw" if live else "tail", live, 0.0
     live = not run.spare and (run.end in equipped.keypads or run.end in equipped.inputs)
     if run.start != "HE":
         return "keypad", "plug" if live else "tail", live, 0.0
@@ -87,6 +91,8 @@ def _finish(brief: Brief, run: CableRun, equipped: _Equipped, alive: set[str]) -
         if place is not None and place.device == "control":
             return _at_keypad(run.end, equipped, live)
         return "speaker", "tail", False, 0.0
+    if run.purpose == "doorbell" and run.end in equipped.doors:
+        return "door", "screw", True, 0.0
     if run.spare:
         return "none", "tail", False, 0.0
     if run.end in equipped.keypads:

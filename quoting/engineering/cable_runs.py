@@ -34,16 +34,16 @@ def _runs(brief: Brief, legs: Sequence[Leg]) -> Result:
         problems.extend(worries)
     circuits = _circuits(brief, legs, lengths)
     taken = {run.area_mm2 for run in brief.of(CableRun) if run.circuits}
-    gauges, worries = choose_gauges(brief, circuits, FOUR, taken)
-    problems.extend(worries)
+    gauges, gauge_worries = choose_gauges(brief, circuits, FOUR, taken)
+    problems.extend(gauge_worries)
     loads = {(circuit.room, circuit.pair): circuit.load_ohm for circuit in circuits}
     pulls = _pulls(brief, legs)
     facts: list[Fact] = []
     for leg in legs:
-        run, worries = _run(brief, leg, lengths[leg.id], gauges.get((leg.room, leg.pair)),
-                            loads.get((leg.room, leg.pair), 0.0), pulls[leg.id])
+        run, run_worries = _run(brief, leg, lengths[leg.id], gauges.get((leg.room, leg.pair)),
+                                loads.get((leg.room, leg.pair), 0.0), pulls[leg.id])
         facts.append(run)
-        problems.extend(worries)
+        problems.extend(run_worries)
     return tuple(facts), tuple(problems)
 
 

@@ -10,7 +10,8 @@ from quoting.engineering.brief import Brief, is_open, outdoor
 from quoting.facts import RoomUse, of
 from quoting.job import Room
 
-FOUR, TWO, CATEGORY = "speaker cable 4-conductor", "speaker cable 2-conductor", "category cable"
+FOUR, TWO, CATEGORY, BELL = (
+    "speaker cable 4-conductor", "speaker cable 2-conductor", "category cable", "doorbell cable")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +58,8 @@ def open_legs(brief: Brief, legs: Sequence[Leg]) -> tuple[Leg, ...]:
     wanted = {
         use.room for facts in brief.by_option.values() for use in of(facts, RoomUse) if use.state != "out"
     }
-    return tuple(leg for leg in legs if leg.room in wanted and is_open(brief.rooms[leg.room]))
+    return tuple(leg for leg in legs if is_open(brief.rooms[leg.room]) and (
+        leg.room in wanted or leg.purpose in ("spare", "doorbell")))
 
 
 def finished_legs(brief: Brief, legs: Sequence[Leg]) -> tuple[Leg, ...]:
@@ -65,7 +67,9 @@ def finished_legs(brief: Brief, legs: Sequence[Leg]) -> tuple[Leg, ...]:
     kept = []
     for leg in legs:
         use, room = brief.uses[leg.room], brief.rooms[leg.room]
-        if is_open(room) or use.state != "live" or leg.pair > use.pairs or leg.spare:
+        asked_for = leg.purpose in ("spare", "doorbell")
+        if is_open(room) or (use.state != "live" and not asked_for) or leg.pair > use.pairs or (
+                leg.spare and not asked_for):
             continue
         if leg.device == "control" and leg.pair == 0 and use.control == "phone":
             continue
@@ -92,6 +96,22 @@ def _room_legs(brief: Brief, room: Room, uses: Sequence[RoomUse]) -> list[Leg]:
     if not room.reuse_cable:
         for pair in range(1, max(use.pairs for use in uses) + 1):
             legs += _pair_legs(room, pair, uses[0].single_stereo, through)
+    return legs + _extra_legs(brief, room)
+
+
+def _extra_legs(brief: Brief, room: Room) -> list[Leg]:
+    """Spare cables asked for by name, and a bell wire for each door."""
+    legs: list[Leg] = []
+    door = 0
+    for extra in brief.job.extras:
+        if extra.kind == "doorbell":
+            for _ in range(int(extra.quantity)):
+                door += 1
+                if extra.room == room.code and extra.plays_from != "never":
+                    legs.append(Leg(room=room.code, purpose="doorbell", role=BELL, start="HE", end=f"BELL-{door}",
+                                    start_device="head end", device="door", circuits=0, pair=0))
+        elif extra.kind == "spare cable" and extra.room == room.code and extra.plays_from != "never":
+            legs += [_category(room, "spare", "X1", "network", spare=True)] * int(extra.quantity)
     return legs
 
 

@@ -1,0 +1,133 @@
+"""What plays at the head end of one option: sources, owned equipment, doorbells, paging; and the extras asked for."""
+
+from __future__ import annotations
+
+import math
+
+from quoting.engineering.brief import Brief, Result, rows_of
+from quoting.engineering.controllers import head_end_shape
+from quoting.facts import AudioSource, Doorbell, ExtraPart, Fact, OwnedItem, Paging, Trench
+from quoting.job import Extra, SourceWish
+from quoting.problems import Problem, stop
+
+ROLES = {
+    "streamer": "streamer", "tuner": "tuner", "disc": "disc player", "turntable": "turntable",
+    "computer": "computer source", "microphone": "page microphone", "TV": "other source", "other": "other source",
+}
+
+
+def _in_option(brief: Brief, plays_from: str) -> bool:
+    options = brief.catalog.options
+    return plays_from in options and options.index(plays_from) <= options.index(brief.option)
+
+
+def sources(brief: Brief) -> Result:
+    """An AudioSource each, streamers enough for the option's streams."""
+    facts: list[Fact] = []
+    problems: list[Problem] = []
+    network = head_end_shape(brief) == "network amplifiers"
+    for wish in brief.job.sources:
+        if not _in_option(brief, wish.plays_from):
+            continue
+        if network and wish.kind == "streamer" and not wish.owned:
+            continue  # each network amplifier plays its own stream
+        if wish.location:
+            problems.extend(_room_source(brief, wish))
+            continue
+        part = "" if wish.owned else brief.part_for(ROLES[wish.kind])
+        if not part and not wish.owned:
+            problems.append(stop(
+                wish.where, "no-part-for-role",
+                f"Option '{brief.option}' has no '{ROLES[wish.kind]}' for the source '{wish.name}'.",
+                "Name one in options.csv, or mark the source as owned."))
+            continue
+        for _ in range(_count(brief, wish, part)):
+            facts.append(_source(brief, wish, part, len(facts) + 1))
+    return tuple(facts), tuple(problems)
+
+
+def _count(brief: Brief, wish: SourceWish, part: str) -> int:
+    """Typed, or for the first bought streamer as many as the option's streams ask."""
+    first = next((one for one in brief.job.sources if one.kind == "streamer" and not one.owned and not one.location),
+                 None)
+    if wish is not first:
+        return wish.count
+    wanted = brief.job.streams or brief.number("streams", 1)
+    spec = brief.catalog.sources.get(part)
+    return max(wish.count, math.ceil(wanted / max(1, spec.streams if spec else 1)))
+
+
+def _room_source(brief: Brief, wish: SourceWish) -> list[Problem]:
+    """A player in a room needs a way back: a room input, or the TV's."""
+    room = brief.rooms.get(wish.location)
+    if room is not None and (room.room_input or (room.tv and wish.kind == "TV")):
+        return []
+    return [stop(wish.where, "source-without-return",
+                 f"The source '{wish.name}' stands in '{wish.location}', which has no room input.",
+                 "Type yes under 'Room input' (or 'TV into the system') for that room.")]
+
+
+def _source(brief: Brief, wish: SourceWish, part: str, number: int) -> AudioSource:
+    landing = brief.catalog.standards.ask("source_landing", connector=wish.connector)
+    spec = brief.catalog.sources.get(part)
+    converter = landing.text("converter_role")
+    shelf_u = brief.catalog.standards.ask("head_end", item="shelf u").number("value")
+    return AudioSource(
+        id=f"SRC-{number}", where=(wish.where,), decided=rows_of((landing.decided,)), name=wish.name, part=part,
+        kind=wish.kind, owned=wish.owned, at_head_end=True, connector=wish.connector,
+        input_connector=landing.text("input_connector"), converter=brief.part_for(converter) if converter else "",
+        lead=landing.text("lead_role"), phono=wish.kind == "turntable", control=wish.control,
+        rack_units=spec.rack_units if spec else shelf_u / 2, rack_mountable=spec.rack_mountable if spec else False,
+        network_port=spec.network_port if spec else wish.control == "network", plugs=spec.plugs if spec else 1,
+        watts=spec.watts if spec else 0.0)
+
+
+def extras(brief: Brief) -> Result:
+    """Doorbells door by door, paging, owned equipment, trenches, parts asked for by number."""
+    facts: list[Fact] = []
+    problems: list[Problem] = []
+    for extra in brief.job.extras:
+        if not _in_option(brief, extra.plays_from):
+            continue
+        if extra.kind == "part" and extra.part not in brief.catalog.parts:
+            problems.append(stop(extra.where, "unknown-part", f"'{extra.part}' is not a part of the catalogue.",
+                                 "Type a part number of parts.csv."))
+            continue
+        if extra.kind in ("doorbell", "spare cable") and extra.room not in brief.rooms:
+            problems.append(stop(extra.where, "extra-without-room",
+                                 f"The {extra.kind} '{extra.name}' names no room for its cable to end in.",
+                                 "Type the code of the room nearest to it."))
+            continue
+        facts.extend(_extra(brief, extra, facts))
+    return tuple(facts), tuple(problems)
+
+
+def _count_of(facts: list[Fact], kind: type[Fact]) -> int:
+    return sum(isinstance(fact, kind) for fact in facts)
+
+
+def _extra(brief: Brief, extra: Extra, made: list[Fact]) -> list[Fact]:
+    where = (extra.where,)
+    shelf_u = brief.catalog.standards.ask("head_end", item="shelf u").number("value")
+    if extra.kind == "doorbell":
+        first = _count_of(made, Doorbell)
+        return [Doorbell(id=f"BELL-{first + door + 1}", where=where, name=extra.name, first=first + door == 0)
+                for door in range(int(extra.quantity))]
+    if extra.kind == "paging":
+        return [Paging(id=f"PAGE-{_count_of(made, Paging) + number + 1}", where=where, name=extra.name)
+                for number in range(int(extra.quantity))]
+    if extra.kind == "owned equipment":
+        return [OwnedItem(id=f"OWN-{_count_of(made, OwnedItem) + number + 1}", where=where, name=extra.name,
+                          rack_mountable=extra.rack_mountable, rack_units=2.0 if extra.rack_mountable else shelf_u / 2)
+                for number in range(int(extra.quantity))]
+    if extra.kind in ("trench", "conduit"):
+        return [Trench(id=f"TRN-{_count_of(made, Trench) + 1}", room=extra.room, where=where, what=extra.kind,
+                       length_m=float(extra.quantity), buried=extra.kind == "trench")]
+    if extra.kind == "allowance":  # a sum at price: so many currency units of a part that costs one
+        return [ExtraPart(id=f"EXT-{_count_of(made, ExtraPart) + 1}", room=extra.room, where=where,
+                          part=brief.part_for("allowance"), quantity=float(extra.amount or 0),
+                          wall_state=brief.job.wall_state)]
+    if extra.kind == "part":
+        return [ExtraPart(id=f"EXT-{_count_of(made, ExtraPart) + 1}", room=extra.room, where=where, part=extra.part,
+                          quantity=float(extra.quantity), wall_state=brief.job.wall_state)]
+    return []

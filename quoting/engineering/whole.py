@@ -1,0 +1,123 @@
+"""Facts of the whole: the job, each floor, each room that is worked in, the option's system."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from quoting.engineering.brief import Brief, Result, is_open, rows_of, site
+from quoting.engineering.controllers import head_end_shape
+from quoting.engineering.head_end import poe_asked_w, ports_needed
+from quoting.facts import (
+    AmplifierFact,
+    CableRun,
+    Fact,
+    FloorFact,
+    JobFact,
+    KeypadFact,
+    RoomFact,
+    Speaker,
+    SystemFact,
+    ZoneFact,
+)
+from quoting.job import Room, WallState
+from quoting.problems import warning
+
+LEAD_PAINT_YEAR = 1978  # US residential lead paint was banned in 1978 (trade-practice 10)
+
+
+def job_facts(brief: Brief) -> Result:
+    """The job as a whole, the same in every option."""
+    job = brief.job
+    place = brief.catalog.places.get(job.terms.tax_place)
+    return (JobFact(
+        id="JOB", where=job.where(), wall_state=job.wall_state, occupied=job.occupied, storeys=job.storeys,
+        floors=len({room.floor for room in job.rooms}), rooms=len(job.rooms),
+        area_m2=round(sum(room.area_m2 for room in job.rooms), 2), old_paint=_old_paint(brief),
+        payer=job.client.payer, permit=bool(place and place.permit), travel_hours=job.travel_hours,
+        revision=job.terms.revision, options=len(brief.catalog.options),
+        drywall_follows=any(is_open(room) for room in job.rooms),
+        garden=any(room.setting == "outdoor" for room in job.rooms)),), ()
+
+
+def _old_paint(brief: Brief) -> bool:
+    year = brief.job.year_built
+    finished = any(not is_open(room) for room in brief.job.rooms)
+    return (0 < year < LEAD_PAINT_YEAR) or (year == 0 and finished)
+
+
+def open_rooms(brief: Brief) -> Result:
+    """Rooms with open walls that the shared plan works in."""
+    return _rooms(brief, [room for room in brief.job.rooms if is_open(room)])
+
+
+def finished_rooms(brief: Brief) -> Result:
+    """Rooms with finished walls that this option works in."""
+    return _rooms(brief, [room for room in brief.job.rooms if not is_open(room)])
+
+
+def _rooms(brief: Brief, rooms: Iterable[Room]) -> Result:
+    cables: dict[str, int] = {}
+    for run in brief.of(CableRun):
+        cables[run.room] = cables.get(run.room, 0) + 1
+    worked = set(cables) | {speaker.room for speaker in brief.of(Speaker)}
+    return tuple(
+        RoomFact(id=room.code, **site(room, brief.job), where=room.where(), kind=room.kind, area_m2=room.area_m2,
+                 cables=cables.get(room.code, 0))
+        for room in rooms if room.code in worked), ()
+
+
+def open_floors(brief: Brief) -> Result:
+    """Each floor's pulling behind open walls."""
+    return _floors(brief, finished=False)
+
+
+def finished_floors(brief: Brief) -> Result:
+    """Each floor's pulling through finished walls, in this option."""
+    return _floors(brief, finished=True)
+
+
+def _floors(brief: Brief, finished: bool) -> Result:
+    facts: list[Fact] = []
+    runs = [run for run in brief.of(CableRun) if (run.wall_state == "finished") == finished]
+    for number in sorted({run.floor for run in runs}):
+        here = [run for run in runs if run.floor == number]
+        wall_state: WallState = here[0].wall_state
+        pull = brief.catalog.standards.ask("pull", wall_state=wall_state)
+        spacing = pull.number("stud_spacing_m")
+        pulled = {run.pull_group: run.plan_m for run in here}  # cables of one pull share their holes
+        facts.append(FloorFact(
+            id=f"F{number}-FIN" if finished else f"F{number}", basis=tuple(run.id for run in here),
+            where=here[0].where, decided=rows_of((pull.decided,)), floor=number, wall_state=wall_state,
+            rooms=len({run.room for run in here}), runs=len(here),
+            cable_m=round(sum(run.length_m for run in here), 2),
+            studs_crossed=sum(math.floor(metres / spacing) for metres in pulled.values()) if spacing else 0,
+            plates_crossed=sum(run.floors_crossed for run in here if run.first_of_pull) + len(pulled)))
+    return tuple(facts), ()
+
+
+def system(brief: Brief) -> Result:
+    """The option's system as a whole. A phone-controlled option needs a network and somebody to own the router."""
+    uses = tuple(brief.uses.values())
+    zones, keypads, amplifiers = brief.of(ZoneFact), brief.of(KeypadFact), brief.of(AmplifierFact)
+    fact = SystemFact(
+        id="SYS", where=brief.job.where("head_end_shape"), basis=tuple(zone.id for zone in zones),
+        option=brief.option, wall_state=brief.job.wall_state, shape=head_end_shape(brief),
+        live_rooms=sum(use.state == "live" for use in uses), wired_rooms=sum(use.state == "wired-only" for use in uses),
+        zones=len(zones), speakers=len(brief.of(Speaker)),
+        keypads=sum(keypad.control == "keypad" for keypad in keypads),
+        knobs=sum(keypad.control == "knob" for keypad in keypads), phones=max(brief.job.phones, brief.number("phones")),
+        streams=brief.job.streams or brief.number("streams", 1), service_years=brief.number("service_years"),
+        network_ports=ports_needed(brief), poe_w=poe_asked_w(brief), ups=brief.yes("ups"),
+        remote_power=brief.yes("remote_power"),
+        stays_on_shelf=brief.catalog.setting("rack", brief.option) == "shelf",
+        trigger_leads=sum(amplifier.trigger_lead for amplifier in amplifiers),
+        trigger_ma=sum(amplifier.trigger_ma for amplifier in amplifiers),
+        loudest_w=max((zone.asked_w for zone in zones), default=0.0))
+    phone_only = any(zone.control == "phone" for zone in zones)
+    if phone_only and fact.network_ports == 0:
+        return (fact,), (warning(
+            brief.job.where("router_owner")[0], "phone-without-network",
+            f"Option '{brief.option}' has zones that only a phone controls and no device on the network.",
+            "Give those zones a knob or a keypad."),)
+    return (fact,), ()
