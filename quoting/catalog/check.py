@@ -1,0 +1,164 @@
+"""What no single cell of a catalogue shows: names that nothing has, rows that contradict each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import get_args
+
+from quoting.catalog.records import Catalog, Part, Price
+from quoting.job import WallState
+from quoting.problems import Cell, Problem, stop
+from quoting.tables.decision import Unanswered
+from quoting.units import SALE_UNITS
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """A cell that names something which another sheet must hold. `what`: part, labour role, place, tax category."""
+
+    where: Cell
+    what: str
+    name: str
+
+
+# Categories whose every part has a row in one of these sheets.
+SPEC_SHEETS: dict[str, tuple[str, ...]] = {
+    "speakers": ("speakers",), "cable": ("cables",), "racks": ("racks",), "sources": ("sources",),
+}
+_HOME = {"part": "parts.csv", "labour role": "rates.csv", "place": "terms.csv", "tax category": "parts.csv"}
+
+
+def check_catalog(catalog: Catalog, mentions: Iterable[Mention]) -> tuple[Problem, ...]:
+    """Every cross-check of a catalogue's own sheets. Rules are checked where they are read."""
+    return (
+        *_unknown_names(catalog, mentions), *_shared_names(catalog), *_wrong_parts(catalog), *_wrong_prices(catalog),
+        *_missing_hours(catalog), *_wrong_standards(catalog),
+    )
+
+
+def _unknown_names(catalog: Catalog, mentions: Iterable[Mention]) -> Iterator[Problem]:
+    known: Mapping[str, Iterable[str]] = {
+        "part": catalog.parts,
+        "labour role": {role for role, _ in catalog.rates},
+        "place": catalog.places,
+        "tax category": {part.category for part in catalog.parts.values()} | {"labour", "freight"},
+    }
+    told: set[tuple[Cell, str]] = set()
+    for mention in mentions:
+        if mention.name and mention.name not in known[mention.what] and (mention.where, mention.name) not in told:
+            told.add((mention.where, mention.name))
+            yield stop(mention.where, f"unknown-{mention.what.replace(' ', '-')}",
+                       f"'{mention.name}' is no {mention.what} of {_HOME[mention.what]}{_nearby(mention, catalog)}.",
+                       f"Correct the name, or add it to {_HOME[mention.what]}.")
+
+
+def _nearby(mention: Mention, catalog: Catalog) -> str:
+    """A part whose number differs only in case or leading zeros: what a spreadsheet may have made of it."""
+    if mention.what != "part":
+        return ""
+    folded = mention.name.casefold().lstrip("0")
+    close = [name for name in catalog.parts if name.casefold().lstrip("0") == folded]
+    return f"; '{close[0]}' is" if close else ""
+
+
+def _shared_names(catalog: Catalog) -> Iterator[Problem]:
+    """Parts, tasks, roles and statements share the rules' `add` column, so a name means one thing."""
+    kinds: tuple[tuple[str, Iterable[tuple[str, Cell]]], ...] = (
+        ("part", ((name, part.where) for name, part in catalog.parts.items())),
+        ("role", {row.role: row.where for row in catalog.roles.values()}.items()),
+        ("task", ((name, task.where) for name, task in catalog.tasks.items())),
+        ("statement", ((name, text.where) for name, text in catalog.statements.items())),
+    )
+    first: dict[str, tuple[str, Cell]] = {}
+    for kind, names in kinds:
+        for name, where in names:
+            older = first.setdefault(name.casefold(), (kind, where))
+            if older != (kind, where):
+                yield stop(where, "name-taken", f"'{name}' is the name of a {older[0]} at {older[1]} too.",
+                           f"Give the {kind} another name.")
+    for name, text in catalog.statements.items():
+        if not name.startswith("say."):
+            yield stop(text.where, "wrong-name", f"'{name}' does not start with 'say.'.", f"Type say.{name}.")
+    for name, task in catalog.tasks.items():
+        if "." not in name or name != name.lower() or name.startswith("say."):
+            yield stop(task.where, "wrong-name", f"'{name}' is not a task's name, which is lower-case with a point.",
+                       "Type a name such as 'rough.home run'.")
+
+
+def _wrong_parts(catalog: Catalog) -> Iterator[Problem]:
+    classes = {"none", *(task.labour_class for task in catalog.tasks.values())}
+    for part in catalog.parts.values():
+        if part.unit not in SALE_UNITS or part.unit == "hour":
+            yield stop(part.where, "unknown-unit",
+                       f"Part '{part.part}' is sold by '{part.unit}', not by each, ft or m.", "Type each, ft or m.")
+        if part.labour_class not in classes:
+            yield stop(part.where, "unknown-labour-class",
+                       f"Part '{part.part}' has labour class '{part.labour_class}', which no task has; "
+                       f"there are {', '.join(sorted(classes))}.", "Type one of them.")
+        yield from _missing_spec(catalog, part)
+
+
+def _missing_spec(catalog: Catalog, part: Part) -> Iterator[Problem]:
+    sheets = SPEC_SHEETS.get(part.category, ())
+    if sheets and not any(part.part in getattr(catalog, sheet) for sheet in sheets):
+        yield stop(part.where, "missing-spec",
+                   f"Part '{part.part}' of category '{part.category}' has no row in parts/{sheets[0]}.csv.",
+                   "Add its row there, or correct the category.")
+
+
+def _wrong_prices(catalog: Catalog) -> Iterator[Problem]:
+    for (name, currency), prices in catalog.prices.items():
+        part = catalog.parts.get(name)
+        if part:
+            yield from (problem for price in prices for problem in _wrong_price(price, part))
+        costing = [price for price in prices if price.costing]
+        if len(costing) != 1:
+            where = (costing or prices)[-1].where
+            yield stop(where, "costing-put-up",
+                       f"Part '{name}' has {len(costing)} costing put-ups in {currency}; exactly one sets its cost.",
+                       "Type yes in `costing` of one put-up in force, no in the others.")
+
+
+def _wrong_price(price: Price, part: Part) -> Iterator[Problem]:
+    if price.unit != part.unit:
+        yield stop(price.where, "wrong-unit",
+                   f"Part '{part.part}' is priced by '{price.unit}' and sold by '{part.unit}'.",
+                   "Give both the same unit.")
+    if price.put_up <= 0:
+        yield stop(price.where, "put-up-zero", f"Part '{part.part}' comes in put-ups of '{price.put_up}'.",
+                   "Type how many units one pack or spool holds.")
+    if price.list_price is not None and price.floor_price is not None and price.list_price < price.floor_price:
+        yield stop(price.where, "floor-over-list",
+                   f"Part '{part.part}' has list '{price.list_price}' under floor '{price.floor_price}'.",
+                   "Type a floor that is at most the list price.")
+
+
+def _missing_hours(catalog: Catalog) -> Iterator[Problem]:
+    """A task has hours in every wall state: which one a job meets is not known here."""
+    for name, task in catalog.tasks.items():
+        missing = [state for state in get_args(WallState) if (name, state) not in catalog.hours]
+        if missing:
+            yield stop(task.where, "missing-hours", f"Task '{name}' has no hours for {', '.join(missing)}.",
+                       "Add a row for each, or one row with - for all three.")
+
+
+_ROLE_ANSWERS = (
+    ("speaker_role", "role"), ("source_landing", "lead_role"), ("source_landing", "converter_role"),
+)
+
+
+def _wrong_standards(catalog: Catalog) -> Iterator[Problem]:
+    """Standards that name a role, and categories that no markup covers."""
+    roles = {role for role, _ in catalog.roles}
+    for question, name in _ROLE_ANSWERS:
+        for answer in catalog.standards.rows(question):
+            if answer.text(name) and answer.text(name) not in roles:
+                yield stop(answer.where, "unknown-role",
+                           f"'{answer.text(name)}' in {question} row '{answer.row}' is no role of options.csv.",
+                           "Correct the name, or add the role to options.csv.")
+    for category in dict.fromkeys(part.category for part in catalog.parts.values()):
+        try:
+            catalog.standards.ask("markup", category=category)
+        except Unanswered as unanswered:
+            yield unanswered.problem()

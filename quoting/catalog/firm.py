@@ -1,0 +1,69 @@
+"""firm.csv: the firm's face and what the owner set, a key a row."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from quoting.catalog.cells import Wrong
+from quoting.catalog.records import FirmSettings
+from quoting.catalog.rows import FieldReader, Row, TableFile, field_readers, read_table
+from quoting.problems import Cell, Problem, stop
+from quoting.quote import Firm
+
+_FIELDS = (*field_readers(Firm), *field_readers(FirmSettings))
+_ACCENT = re.compile(r"#[0-9a-fA-F]{6}$")
+
+
+def read_firm(folder: Path, problems: list[Problem]) -> FirmSettings | None:
+    """firm.csv; None where a key that has no empty value is missing, or a value is wrong."""
+    table = read_table(folder, "firm.csv", ("key", "value", "note"), ("note",), problems)
+    if not table.columns:
+        return None
+    rows = _by_key(table, problems)
+    values: dict[str, Any] = {}
+    for field in _FIELDS:
+        value = _value(table, rows.get(field.name), field)
+        if isinstance(value, Problem):
+            problems.append(value)
+        else:
+            values[field.name] = value
+    if len(values) < len(_FIELDS):
+        return None
+    firm = Firm(**{field.name: values.pop(field.name) for field in field_readers(Firm)})
+    return FirmSettings(firm=firm, where=Cell(table.file), **values)
+
+
+def _by_key(table: TableFile, problems: list[Problem]) -> Mapping[str, Row]:
+    known = [field.name for field in _FIELDS]
+    rows: dict[str, Row] = {}
+    for row in table.rows:
+        key = row["key"]
+        if key not in known:
+            problems.append(stop(table.cell(row, "key"), "unknown-key",
+                                 f"'{key}' is no key of this sheet; they are {', '.join(known)}.", "Correct the key."))
+        elif key in rows:
+            problems.append(stop(table.cell(row, "key"), "row-twice",
+                                 f"'{key}' is already at {table.cell(rows[key], 'key').ref}.",
+                                 "Remove one of the two rows."))
+        else:
+            rows[key] = row
+    return rows
+
+
+def _value(table: TableFile, row: Row | None, field: FieldReader) -> object:
+    """A key's value, or the problem with it."""
+    text = row["value"] if row else ""
+    where = table.cell(row, "value") if row else Cell(table.file, "", "A1")
+    needed = field.name in ("name", "counting_standard") or not field.empty_ok
+    if not text and needed:
+        return stop(where, "missing-value", f"'{field.name}' has no value.", f"Type a row with the key {field.name}.")
+    value = field.read(text, 1.0) if text else field.empty
+    if isinstance(value, Wrong):
+        return stop(where, value.code, value.message, value.remedy)
+    if field.name == "accent" and not _ACCENT.match(text):
+        return stop(where, "not-a-colour", f"'{text}' is not a colour.",
+                    "Type # and six hexadecimal digits, such as #1f5f8b.")
+    return value
