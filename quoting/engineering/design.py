@@ -11,7 +11,7 @@ from quoting.engineering.brief import Brief, Step
 from quoting.engineering.controllers import controllers
 from quoting.facts import Design, Fact, OptionDesign
 from quoting.job import Job
-from quoting.problems import Cell, Problem, has_stop, warning
+from quoting.problems import Problem, has_stop
 
 # "shared" steps run once, for the fullest option; "option" steps run once for each option. A step sees the facts of
 # all steps before it. The shared plan is everything buried at rough-in where walls are open.
@@ -46,24 +46,10 @@ def design_system(job: Job, catalog: Catalog) -> tuple[Design | None, tuple[Prob
         if has_stop(problems):
             return None, tuple(dict.fromkeys(problems))
     design = Design(shared, tuple(OptionDesign(name, facts) for name, facts in options.items()))
-    return design, tuple(dict.fromkeys([*problems, *_stale(job, design)]))
+    return design, tuple(dict.fromkeys(problems))
 
 
 def _kept(job: Job, facts: tuple[Fact, ...]) -> tuple[Fact, ...]:
     """Without what the estimator dropped."""
     dropped = {override.id for override in job.overrides if override.what == "drop" and "/" not in override.id}
     return tuple(fact for fact in facts if fact.id not in dropped) if dropped else facts
-
-
-def _stale(job: Job, design: Design) -> list[Problem]:
-    """Length and part overrides of facts that are not there."""
-    known = {fact.id for fact in design.shared} | {fact.id for option in design.options for fact in option.facts}
-    return [
-        _stale_override(override.where, override.id)
-        for override in job.overrides
-        if override.what in ("length", "part") and "/" not in override.id and override.id not in known]
-
-
-def _stale_override(where: Cell, fact_id: str) -> Problem:
-    return warning(where, "stale-override", f"'{fact_id}' is not a fact of this job any more.",
-                   "Delete the row, or type the id that the office workbook shows now.")

@@ -1,0 +1,226 @@
+"""The command line: words become one pipeline call, results are printed, problems set the exit status."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import json
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from quoting.problems import Cell, Problem, has_stop, in_order, stop
+
+OK, STOPPED, WRONG_WORDS = 0, 1, 2
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit status: 0 fine or warnings, 1 a stop, 2 wrong command line."""
+    parser = _parser()
+    chosen = parser.parse_args(words)
+    if not hasattr(chosen, "run"):
+        parser.print_help()
+        return WRONG_WORDS
+    try:
+        status: int = chosen.run(chosen)
+    except BrokenPipeError:  # the reader of our output went away: `quoting explain ... | head`
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OK
+    except OSError as error:
+        return _report(chosen, [_file_problem(error)])
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="quoting", description="A room-and-zone workbook in; a priced quote in three options out.",
+        epilog="Exit status: 0 fine (warnings included), 1 something must be corrected first, 2 wrong command line.")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    blank = _command(commands, "blank", _blank, "write an empty intake workbook", catalog=True)
+    blank.add_argument("out", type=Path, metavar="OUT.xlsx", help="where to write it; an existing file is not replaced")
+    check = _command(commands, "check", _check, "read a filled-in workbook and list every problem and default",
+                     catalog=True, date=True)
+    check.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook; it is never written to")
+    check.add_argument("--mark", type=Path, metavar="OUT.xlsx", help="also write a copy with the problem cells marked")
+    build = _command(commands, "build", _build, "quote a filled-in workbook and write all documents",
+                     catalog=True, date=True)
+    build.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook")
+    build.add_argument("--out", type=Path, required=True, metavar="DIR",
+                       help="folder of the documents; an earlier build in it is replaced whole")
+    explain = _command(commands, "explain", _explain, "say why a line or a fact is there", catalog=True, date=True)
+    explain.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook")
+    explain.add_argument("id", metavar="ID", help="a line (part/room/phase) or a fact (KIT-S1, 1084, Z3, AMP-1)")
+    _rules_commands(commands)
+    return parser
+
+
+def _rules_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    rules = commands.add_parser("rules", help="check the tables, or take them to a workbook and back")
+    kinds = rules.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    check = _command(kinds, "check", _rules_check, "review every table and run cases.csv", date=True)
+    check.add_argument("folder", type=Path, nargs="?", metavar="CATALOG", help="catalogue folder (default: the demo)")
+    out = _command(kinds, "to-workbook", _rules_to_workbook, "write the catalogue as one workbook, a sheet a table")
+    out.add_argument("folder", type=Path, nargs="?", metavar="CATALOG", help="catalogue folder (default: the demo)")
+    out.add_argument("--out", type=Path, required=True, metavar="OUT.xlsx", help="where to write it")
+    back = _command(kinds, "from-workbook", _rules_from_workbook, "write an edited workbook back as a catalogue folder")
+    back.add_argument("workbook", type=Path, metavar="IN.xlsx", help="the edited workbook")
+    back.add_argument("folder", type=Path, metavar="CATALOG", help="catalogue folder to write")
+
+
+def _command(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, run: object, says: str, *,
+    catalog: bool = False, date: bool = False,
+) -> argparse.ArgumentParser:
+    command = commands.add_parser(name, help=says, description=says[0].upper() + says[1:] + ".")
+    command.set_defaults(run=run)
+    command.add_argument("--json", action="store_true", help="print problems as JSON")
+    if catalog:
+        command.add_argument("--catalog", type=Path, metavar="DIR", help="catalogue folder (default: the demo)")
+    if date:
+        command.add_argument("--date", type=_date, metavar="YYYY-MM-DD",
+                             help="the pricing date (default: the job's quote date, else today)")
+    return command
+
+
+def _date(text: str) -> datetime.date:
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"'{text}' is not a date; write it as 2026-11-25") from None
+
+
+def _data(kind: str) -> Path:
+    """The installed templates or catalogues, else those of the checkout."""
+    packed = Path(__file__).parent / "_data" / kind
+    return packed if packed.is_dir() else Path(__file__).resolve().parents[1] / kind
+
+
+def _catalog(chosen: argparse.Namespace) -> Path:
+    named: Path | None = getattr(chosen, "catalog", None) or getattr(chosen, "folder", None)
+    return named or _data("catalogs") / "demo"
+
+
+def _report(chosen: argparse.Namespace, problems: Sequence[Problem]) -> int:
+    """Print problems, sorted; the exit status."""
+    ordered = in_order(problems)
+    if chosen.json:
+        rows = [{"file": p.where.file, "sheet": p.where.sheet, "cell": p.where.ref, "severity": p.severity,
+                 "code": p.code, "message": p.message, "remedy": p.remedy} for p in ordered]
+        print(json.dumps(rows, ensure_ascii=False, indent=1))
+    else:
+        for problem in ordered:
+            print(problem, file=sys.stderr if problem.severity == "stop" else sys.stdout)
+    return STOPPED if has_stop(ordered) else OK
+
+
+def _file_problem(error: OSError) -> Problem:
+    name = Path(str(error.filename)).name if error.filename else "file"
+    return stop(Cell(name), "file-trouble", f"'{name}' cannot be read or written: {(error.strerror or 'trouble')}.",
+                "Check the name, close the file in other programs, and look at the folder's permissions.")
+
+
+def _blank(chosen: argparse.Namespace) -> int:
+    from quoting.catalog.read import read_catalog
+    from quoting.intake.blank import write_blank
+    catalog, problems = read_catalog(_catalog(chosen), datetime.date.today())
+    if catalog is None:
+        return _report(chosen, problems)
+    if chosen.out.exists():
+        return _report(chosen, [stop(Cell(chosen.out.name), "file-exists", f"'{chosen.out.name}' is there already.",
+                                     "Give another name; a filled-in workbook is never overwritten.")])
+    write_blank(chosen.out, catalog)
+    if not chosen.json:
+        print(f"Wrote {chosen.out}. Fill in Job and Rooms; everything else may stay blank.")
+    return OK
+
+
+def _check(chosen: argparse.Namespace) -> int:
+    from quoting.pipeline import quote_job, read_all
+    read = read_all(chosen.job, _catalog(chosen), chosen.date, datetime.date.today())
+    problems = read.problems
+    if read.job is not None and read.catalog is not None and read.book is not None and not has_stop(problems):
+        _, problems = quote_job(read.job, read.catalog, read.book, read.on, problems)
+    if chosen.mark is not None:
+        from quoting.intake.mark import write_marked
+        if chosen.mark.exists():
+            problems = (*problems, stop(Cell(chosen.mark.name), "file-exists", f"'{chosen.mark.name}' is there already.",
+                                        "Give another name for the marked copy."))
+        elif chosen.job.exists():
+            write_marked(chosen.job, problems, chosen.mark)
+    status = _report(chosen, problems)
+    if not chosen.json and read.job is not None:
+        for default in read.job.defaults:
+            print(f"{default.of}: {default.field} = {default.value} (from {default.source})")
+        print(f"{len(read.job.rooms)} rooms, {len(read.job.zones)} zones, {len(read.job.defaults)} defaults used, "
+              f"{len(problems)} problems.")
+    return status
+
+
+def _build(chosen: argparse.Namespace) -> int:
+    from quoting.documents.publish import publish
+    from quoting.documents.write import write_documents
+    from quoting.pipeline import quote_workbook
+    folder = _catalog(chosen)
+    quote, problems = quote_workbook(chosen.job, folder, chosen.date, datetime.date.today())
+    if quote is None:
+        return _report(chosen, problems)
+    templates = (folder / "templates", _data("templates"))
+    problems = (*problems, *publish(chosen.out, lambda target: write_documents(quote, target, templates)))
+    status = _report(chosen, problems)
+    if status == OK and not chosen.json:
+        from quoting.documents.formats import show_money
+        for option in quote.options:
+            mark = "  <- recommended" if option.name == quote.recommendation.option else ""
+            total = show_money(option.totals.total, quote.pricing.currency, quote.job.terms.locale)
+            print(f"{option.name:8} {total:>16}{mark}")
+        print(f"Wrote {chosen.out}: quote.json, office/, customer/.")
+    return status
+
+
+def _explain(chosen: argparse.Namespace) -> int:
+    from quoting.documents.explain import explain, suggest
+    from quoting.pipeline import quote_workbook
+    quote, problems = quote_workbook(chosen.job, _catalog(chosen), chosen.date, datetime.date.today())
+    if quote is None:
+        return _report(chosen, problems)
+    text = explain(quote, chosen.id)
+    if text is None:
+        near = suggest(quote, chosen.id)
+        remedy = f"Did you mean {', '.join(near)}?" if near else "Ids are in the office workbook's Why sheet."
+        return _report(chosen, [stop(Cell(chosen.job.name), "unknown-id",
+                                     f"'{chosen.id}' is no line and no fact of this quote.", remedy)])
+    print(json.dumps({"id": chosen.id, "text": text}, ensure_ascii=False) if chosen.json else text)
+    return OK
+
+
+def _rules_check(chosen: argparse.Namespace) -> int:
+    from quoting.catalog.read import read_catalog
+    from quoting.rules.check import check_rules
+    from quoting.rules.read import read_rules
+    folder = _catalog(chosen)
+    catalog, problems = read_catalog(folder, chosen.date or datetime.date.today())
+    if catalog is None:
+        return _report(chosen, problems)
+    book, rule_problems = read_rules(folder, catalog)
+    problems = (*problems, *rule_problems)
+    if not has_stop(problems):
+        problems = (*problems, *check_rules(book, catalog))
+    status = _report(chosen, problems)
+    if not chosen.json:
+        print(f"{folder.name}: {len(catalog.parts)} parts, {len(catalog.tasks)} tasks, {len(problems)} problems.")
+    return status
+
+
+def _rules_to_workbook(chosen: argparse.Namespace) -> int:
+    from quoting.catalog.workbook import to_workbook
+    return _report(chosen, to_workbook(_catalog(chosen), chosen.out))
+
+
+def _rules_from_workbook(chosen: argparse.Namespace) -> int:
+    from quoting.catalog.workbook import from_workbook
+    return _report(chosen, from_workbook(chosen.workbook, chosen.folder))
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,182 @@
+"""The order of the stages: workbook -> Job -> facts -> lines -> bill -> Quote -> documents, and nothing else."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from pathlib import Path
+
+from quoting.bill import Rows, make_bill, merge_lines, stale_overrides
+from quoting.catalog.read import read_catalog
+from quoting.catalog.records import Catalog
+from quoting.effort import measure_effort
+from quoting.engineering.design import design_system
+from quoting.facts import Fact, OptionDesign
+from quoting.intake.read import read_job
+from quoting.job import Job, Unknown
+from quoting.lines import Line
+from quoting.pricing.quote import OptionWork, price_quote
+from quoting.problems import Problem, has_stop, in_order
+from quoting.quote import OpenQuestion, Quote
+from quoting.rules.apply import apply_rules
+from quoting.rules.read import RuleBook, read_rules
+from quoting.tables.decision import Unanswered
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """Everything that was read before anything is designed. `job`, `catalog` or `book` is None where unusable."""
+
+    job: Job | None
+    catalog: Catalog | None
+    book: RuleBook | None
+    fingerprint: str
+    on: datetime.date
+    problems: tuple[Problem, ...]
+
+
+def read_all(workbook: Path, folder: Path, date: datetime.date | None, today: datetime.date) -> Read:
+    """Workbook, catalogue and rules, with all reading and cross-check problems of all files in one go.
+
+    The pricing date is `date`, else the job's quote date, else `today`.
+    """
+    catalog, problems = read_catalog(folder, date or today)
+    if catalog is None:
+        return Read(None, None, None, "", date or today, in_order(problems))
+    job, job_problems = read_job(workbook, catalog)
+    on = date or (job.terms.quote_date if job is not None else None) or today
+    if on != (date or today):
+        catalog, problems = read_catalog(folder, on)
+        if catalog is None:
+            return Read(job, None, None, "", on, in_order((*problems, *job_problems)))
+    book, rule_problems = read_rules(folder, catalog)
+    fingerprint = hashlib.sha256(workbook.read_bytes()).hexdigest() if job is not None else ""
+    return Read(job, catalog, book, fingerprint, on, in_order((*problems, *job_problems, *rule_problems)))
+
+
+def quote_workbook(
+    workbook: Path, folder: Path, date: datetime.date | None, today: datetime.date
+) -> tuple[Quote | None, tuple[Problem, ...]]:
+    """A workbook and a catalogue folder to a quote; None where something stops it."""
+    read = read_all(workbook, folder, date, today)
+    if read.job is None or read.catalog is None or read.book is None or has_stop(read.problems):
+        return None, read.problems
+    return quote_job(read.job, read.catalog, read.book, read.on, read.problems, read.fingerprint)
+
+
+def quote_job(
+    job: Job, catalog: Catalog, book: RuleBook, on: datetime.date, problems: Sequence[Problem] = (),
+    fingerprint: str = "",
+) -> tuple[Quote | None, tuple[Problem, ...]]:
+    """A job to a quote, its open questions costed by quoting again with the worse answer."""
+    questions, worries = _open_questions(job, catalog, book, on)
+    return _quote_once(job, catalog, book, on, questions, (*problems, *worries), fingerprint)
+
+
+def _quote_once(
+    job: Job, catalog: Catalog, book: RuleBook, on: datetime.date, questions: Sequence[OpenQuestion],
+    problems: Sequence[Problem], fingerprint: str,
+) -> tuple[Quote | None, tuple[Problem, ...]]:
+    found = list(problems)
+    try:
+        works, rows_by_option, stage_problems = _work_out(job, catalog, book)
+        found.extend(stage_problems)
+        if works is None:
+            return None, in_order(found)
+        design, option_works = works
+        known = {fact.id for fact in design} | {fact.id for work in option_works for fact in work.facts}
+        found.extend(stale_overrides(job.overrides, rows_by_option, known))
+        quote, money_problems = price_quote(job, catalog, design, option_works, on, questions, in_order(found),
+                                            fingerprint)
+        found = list(in_order((*found, *money_problems)))
+    except Unanswered as unanswered:
+        return None, in_order((*found, unanswered.problem()))
+    return (None if has_stop(found) else quote), tuple(found)
+
+
+def _work_out(
+    job: Job, catalog: Catalog, book: RuleBook
+) -> tuple[tuple[tuple[Fact, ...], tuple[OptionWork, ...]] | None, tuple[Rows, ...], tuple[Problem, ...]]:
+    """Facts -> lines -> effort -> lines -> bill, for each option. Shared lines are ruled once and are the same
+    objects in every option's bill."""
+    design, problems = design_system(job, catalog)
+    if design is None:
+        return None, (), problems
+    found = list(problems)
+    shared, worries = apply_rules(design.shared, book, catalog, catalog.options[-1], job.gauge_system, job.wall_state)
+    found.extend(worries)
+    works, all_rows = [], []
+    for option in design.options:
+        work, rows, worries = _option_work(job, catalog, book, option, shared)
+        works.append(work)
+        all_rows.append(rows)
+        found.extend(worries)
+    return (None if has_stop(found) else (design.shared, tuple(works))), tuple(all_rows), tuple(found)
+
+
+def _option_work(
+    job: Job, catalog: Catalog, book: RuleBook, option: OptionDesign, shared: tuple[Line, ...]
+) -> tuple[OptionWork, Rows, tuple[Problem, ...]]:
+    own, problems = apply_rules(option.facts, book, catalog, option.name, job.gauge_system, job.wall_state)
+    lines = shared + own
+    first, first_problems = merge_lines(lines, job.overrides, catalog, final=False)
+    effort, effort_problems = measure_effort(first, job, catalog)
+    second, second_problems = apply_rules(effort, book, catalog, option.name, job.gauge_system, job.wall_state)
+    rows, row_problems = merge_lines(lines + second, job.overrides, catalog, final=True)
+    bill, bill_problems = make_bill(rows, catalog, job.terms.currency)
+    return OptionWork(option.name, option.facts + effort, bill), rows, (
+        *problems, *first_problems, *effort_problems, *second_problems, *row_problems, *bill_problems)
+
+
+def _open_questions(
+    job: Job, catalog: Catalog, book: RuleBook, on: datetime.date
+) -> tuple[tuple[OpenQuestion, ...], tuple[Problem, ...]]:
+    """Each `?`: who answers by when, and what the worse answer would add to each option's total."""
+    if not job.unknowns:
+        return (), ()
+    plain, problems = _quote_once(job, catalog, book, on, (), (), "")
+    if plain is None:
+        return (), problems
+    base = {option.name: option.totals.total for option in plain.options}
+    return tuple(_question(job, catalog, book, on, unknown, base) for unknown in job.unknowns), ()
+
+
+def _question(
+    job: Job, catalog: Catalog, book: RuleBook, on: datetime.date, unknown: Unknown, base: dict[str, Decimal]
+) -> OpenQuestion:
+    try:
+        answer = catalog.standards.ask("open_questions", attribute=unknown.attribute)
+        question, worse = answer.text("question"), answer.text("worse")
+        who, by_phase = answer.text("who"), answer.text("by_phase")
+    except Unanswered:
+        question, worse, who, by_phase = f"{unknown.field}: not known yet.", "", "customer", "survey and design"
+    cost: dict[str, Decimal] = {}
+    answered = _with_answer(job, unknown, worse)
+    if answered is not None:
+        again, _ = _quote_once(answered, catalog, book, on, (), (), "")
+        if again is not None:
+            cost = {option.name: option.totals.total - base[option.name] for option in again.options}
+    return OpenQuestion(of=unknown.of, field=unknown.field, question=question, used=unknown.used, worse=worse,
+                        who=who, by_phase=by_phase, cost=cost)
+
+
+def _with_answer(job: Job, unknown: Unknown, worse: str) -> Job | None:
+    """The job with the worse answer in place of the default; None where there is no such answer to compute with."""
+    rooms = [replace(room, **_value(room, unknown.attribute, worse)) if room.code == unknown.of else room
+             for room in job.rooms]
+    changed = replace(job, rooms=tuple(rooms), unknowns=())
+    return changed if worse and rooms != list(job.rooms) else None
+
+
+def _value(room: object, attribute: str, worse: str) -> dict[str, object]:
+    if not hasattr(room, attribute):
+        return {}
+    now = getattr(room, attribute)
+    if isinstance(now, bool):
+        return {attribute: worse == "yes"}
+    if isinstance(now, float):
+        return {attribute: float(worse)}
+    return {attribute: worse}
