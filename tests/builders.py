@@ -413,6 +413,10 @@ def make_option(name: str = "better", **changes: Any) -> q.PricedOption:
     phases = tuple(_phase(phase, labour) for phase in ln.PHASES if any(w.phase == phase and w.price for w in labour))
     values: dict[str, Any] = {
         "name": name, "title": {"good": "The essentials", "better": "Every day rooms", "best": "The whole house"}[name],
+        "summary": {"good": "Music where you are every day.", "better": "Music in every room you live in.",
+                    "best": "Music everywhere, the patio too."}[name],
+        "gives_up": {"good": "One pair of speakers in the kitchen; one thing plays at a time.",
+                     "better": "Fewer things playing at once.", "best": ""}[name],
         "facts": facts_by_kind(_option_facts(name, PROMISES[name])), "materials": materials, "labour": labour,
         "purchases": _purchases(materials),
         "spools": (ln.Spool(part="CBL-16-4", number=1, size=D(500), cuts=runs, tail=tail, tail_to="stock"),),
@@ -420,12 +424,7 @@ def make_option(name: str = "better", **changes: Any) -> q.PricedOption:
         "rooms": tuple(_promise(code, name, materials, labour) for code in PROMISES[name]),
         "phases": phases, "totals": totals, "plan": make_plan(totals.total),
     }
-    extra = {"summary": {"good": "Music where you are every day.", "better": "Music in every room you live in.",
-                         "best": "Music everywhere, the patio too."}[name],
-             "gives_up": {"good": "No music on the patio and in the bath yet.", "better": "The patio waits for later.",
-                          "best": ""}[name]}
-    known = _annotations(q.PricedOption)
-    return q.PricedOption(**{**values, **{k: v for k, v in extra.items() if k in known}, **changes})
+    return q.PricedOption(**{**values, **changes})
 
 
 def _promise(code: str, option: str, materials: tuple[q.PricedMaterial, ...], labour: tuple[q.PricedLabour, ...]
@@ -471,10 +470,9 @@ def make_firm(**changes: Any) -> q.Firm:
         "letter": "Thank you for showing us the house. Here is what we propose.",
         "change_terms": "Changes are priced and agreed in writing before work on them starts.",
         "minimum_change": D("75.00"),
+        "notice": "Firm, parts and prices in this document are invented, for demonstration.",
     }
-    notice = {"notice": "Firm, parts and prices in this document are invented, for demonstration."}
-    known = _annotations(q.Firm)
-    return q.Firm(**{**values, **{k: v for k, v in notice.items() if k in known}, **changes})
+    return q.Firm(**{**values, **changes})
 
 
 def make_place(**changes: Any) -> q.PlaceTerms:
