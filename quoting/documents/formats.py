@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import copy
 import datetime
-from collections.abc import Callable
 from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
     from babel.numbers import NumberPattern
 
 FALLBACK_LOCALE = "en_US"
+FORMAT_FILTERS = ("money", "quantity", "date")  # what a template may call; amounts get in by `money` only
 
 
 class Formats:
@@ -94,12 +94,6 @@ def find_locale(name: str) -> Locale:
         except (ValueError, UnknownLocaleError):
             continue
     raise AssertionError("Babel has no American English")
-
-
-def filters(formats: Formats) -> dict[str, Callable[..., str]]:
-    """What a template may call; `money` is the only way an amount gets into one."""
-    return {"money": formats.money, "quantity": formats.quantity, "rate": formats.rate, "date": formats.date,
-            "length": formats.length}
 
 
 def _with_places(pattern: NumberPattern, least: int, most: int) -> NumberPattern:

@@ -1,0 +1,75 @@
+"""The customer's proposal: one self-contained HTML file, no script, nothing fetched, made for screen and paper.
+
+Templates see the records of proposal_view.py and nothing else; text is escaped, a missing name is an error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from quoting.documents.formats import FORMAT_FILTERS, formats_for
+from quoting.documents.proposal_customer import customer_view
+from quoting.quote import Quote
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+    from jinja2.runtime import Context
+
+PAGE = "proposal.html"
+STYLESHEET = "proposal.css"
+
+
+def write_proposal(quote: Quote, path: Path, templates: Path, own: Path | None = None) -> None:
+    """Write the proposal. `own` is a firm's folder of templates that stand in for those of `templates`.
+
+    Raises OSError where the file cannot be written.
+    """
+    path.write_bytes(render_proposal(quote, templates, own).encode("utf-8"))
+
+
+def render_proposal(quote: Quote, templates: Path, own: Path | None = None) -> str:
+    """The proposal's HTML."""
+    terms = quote.job.terms
+    formats = formats_for(terms.locale, terms.currency, quote.job.unit_system)
+    page = _environment(templates, own).get_template(PAGE)
+    return page.render(view=customer_view(quote, formats), formats=formats)
+
+
+@lru_cache(maxsize=8)
+def _environment(templates: Path, own: Path | None) -> Environment:
+    """Templates are compiled once a process; the filters find the job's formats in the page's context."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from markupsafe import Markup
+
+    folders = [folder for folder in (own, templates) if folder is not None]
+    environment = Environment(
+        loader=FileSystemLoader(folders, encoding="utf-8"), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True, auto_reload=False)
+    stylesheet = next(path for path in (folder / STYLESHEET for folder in folders) if path.exists())
+    environment.globals["stylesheet"] = Markup(stylesheet.read_text(encoding="utf-8"))
+    environment.filters["css_text"] = css_text
+    environment.filters.update({name: _format_filter(name) for name in FORMAT_FILTERS})
+    return environment
+
+
+def _format_filter(name: str) -> Callable[..., str]:
+    from jinja2 import pass_context
+
+    @pass_context
+    def formatted(context: Context, value: object) -> str:
+        return str(getattr(context["formats"], name)(value))
+
+    return formatted
+
+
+def css_text(text: object) -> str:
+    r"""A text as the inside of a CSS string: everything but ASCII letters, digits and blanks as a code point.
+
+    >>> css_text('Q-1 "</style>')
+    'Q\\00002d1 \\000022\\00003c\\00002fstyle\\00003e'
+    """
+    return "".join(letter if letter.isascii() and (letter.isalnum() or letter == " ") else f"\\{ord(letter):06x}"
+                   for letter in str(text))

@@ -1,0 +1,194 @@
+"""What each option costs the customer: price, steps, detail, payments. Only sums of amounts already rounded."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from decimal import Decimal
+
+from quoting.documents.proposal_view import (
+    AmountRow,
+    DetailCell,
+    DetailGroup,
+    DetailRow,
+    DetailTable,
+    StepLine,
+    StepView,
+)
+from quoting.documents.proposal_words import phase_title, sentence
+from quoting.lines import PHASES
+from quoting.money import ZERO
+from quoting.quote import PricedOption, Quote, Step, TaxAmount, Totals
+
+WHOLE_HOUSE = "Equipment and the whole house"
+MATERIALS = "Equipment and materials"
+LABOUR = "Labour"
+FREIGHT = "Delivery"
+DISCOUNT = "Discount"
+ROUNDING = "Rounding"
+TOTAL = "Total"
+
+Amounts = dict[str, Decimal]  # label -> amount
+
+
+def option_title(option: PricedOption) -> str:
+    """What the customer calls an option."""
+    return option.title or sentence(option.name)
+
+
+# ------------------------------------------------------------------------------------------------ the price
+
+def price_rows(quote: Quote, percent: Callable[[Decimal], str]) -> tuple[AmountRow, ...]:
+    """Materials, labour, delivery, discount, taxes, rounding, total: they add up as printed."""
+    totals = tuple(option.totals for option in quote.options)
+    labour = AmountRow(label=LABOUR, words="fixed price, phase by phase below", amounts=tuple(t.labour for t in totals))
+    materials = AmountRow(label=MATERIALS, words="", amounts=tuple(t.materials for t in totals))
+    return materials, labour, *closing_rows(totals, percent)
+
+
+def closing_rows(totals: Sequence[Totals], percent: Callable[[Decimal], str]) -> tuple[AmountRow, ...]:
+    """From materials and labour to the total; rows that are nothing in every option are left out."""
+    rows = [
+        AmountRow(label=FREIGHT, words="", amounts=tuple(t.freight for t in totals)),
+        AmountRow(label=DISCOUNT, words="", amounts=tuple(-t.discount for t in totals)),
+        *_tax_rows(totals, percent),
+        AmountRow(label=ROUNDING, words="", amounts=tuple(t.rounding for t in totals)),
+    ]
+    kept = [row for row in rows if any(row.amounts)]
+    return (*kept, AmountRow(label=TOTAL, words="", amounts=tuple(t.total for t in totals), total=True))
+
+
+def _tax_rows(totals: Sequence[Totals], percent: Callable[[Decimal], str]) -> tuple[AmountRow, ...]:
+    keys = dict.fromkeys((tax.name, tax.rate) for t in totals for tax in t.taxes)
+    return tuple(
+        AmountRow(label=f"{name} {percent(rate)}", words="", amounts=tuple(_tax(t.taxes, name, rate) for t in totals))
+        for name, rate in keys)
+
+
+def _tax(taxes: Iterable[TaxAmount], name: str, rate: Decimal) -> Decimal:
+    return sum((tax.amount for tax in taxes if tax.name == name and tax.rate == rate), ZERO)
+
+
+def phase_rows(quote: Quote) -> tuple[AmountRow, ...]:
+    """Labour as fixed prices, a phase a row."""
+    found = [{phase.phase: phase for phase in option.phases} for option in quote.options]
+    rows = []
+    for name in PHASES:
+        phases = [phases.get(name) for phases in found]
+        amounts = tuple(phase.price if phase else None for phase in phases)
+        if any(amounts):
+            words = next((phase.words for phase in phases if phase and phase.words), "")
+            rows.append(AmountRow(label=phase_title(name), words=words, amounts=amounts))
+    sums = tuple(option.totals.labour for option in quote.options)
+    return (*rows, AmountRow(label="Labour together", words="", amounts=sums, total=True)) if rows else ()
+
+
+def plan_rows(quote: Quote) -> tuple[AmountRow, ...]:
+    """Payments: one row for each name and trigger that any option has."""
+    keys = dict.fromkeys((part.name, part.trigger) for option in quote.options for part in option.plan)
+    plans = [{(part.name, part.trigger): part.amount for part in option.plan} for option in quote.options]
+    rows = [AmountRow(label=name, words=trigger, amounts=tuple(plan.get((name, trigger)) for plan in plans))
+            for name, trigger in keys]
+    sums = tuple(option.totals.total for option in quote.options)
+    return (*rows, AmountRow(label=TOTAL, words="", amounts=sums, total=True)) if rows else ()
+
+
+# ------------------------------------------------------------------------------------------------ steps
+
+def steps(quote: Quote) -> tuple[StepView, ...]:
+    """From each option to the next."""
+    titles = {option.name: option_title(option) for option in quote.options}
+    return tuple(_step(step, titles) for step in quote.steps)
+
+
+def _step(step: Step, titles: dict[str, str]) -> StepView:
+    lines = tuple(
+        StepLine(name=row.name if row.room else WHOLE_HOUSE, materials=row.materials, labour=row.labour,
+                 both=row.materials + row.labour)
+        for row in step.rows if row.materials or row.labour)
+    others = ((FREIGHT, step.freight), (DISCOUNT, -step.discount), ("Tax", step.tax), (ROUNDING, step.rounding))
+    return StepView(start=titles.get(step.start, step.start), end=titles.get(step.end, step.end), lines=lines,
+                    others=tuple((label, amount) for label, amount in others if amount), total=step.total)
+
+
+# ------------------------------------------------------------------------------------------------ detail
+
+def detail_table(quote: Quote, percent: Callable[[Decimal], str]) -> DetailTable | None:
+    """The price in the detail that the job asks for; None for "total"."""
+    wanted = quote.job.terms.detail
+    if wanted == "total":
+        return None
+    rooms = _rooms(quote)
+    closing = closing_rows(tuple(option.totals for option in quote.options), percent)
+    if wanted == "by room":
+        return DetailTable(title="The price by room", groups=(_one_group(quote, rooms),), closing=closing)
+    itemised = wanted == "itemised"
+    title = "The price, item by item" if itemised else "The price by room and category"
+    lines = [_item_lines(quote, option) if itemised else _category_lines(quote, option) for option in quote.options]
+    groups = tuple(_room_group(name, [found.get(code, {}) for found in lines]) for code, name in rooms.items())
+    return DetailTable(title=title, groups=tuple(group for group in groups if group.rows), closing=closing)
+
+
+def _rooms(quote: Quote) -> dict[str, str]:
+    """Code -> name, as the rooms' table has them, then everything that belongs to no room."""
+    rooms = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
+    return {**{room.code: room.name for room in rooms}, "": WHOLE_HOUSE}
+
+
+def _one_group(quote: Quote, rooms: dict[str, str]) -> DetailGroup:
+    sums = [_room_sums(option) for option in quote.options]
+    rows = [
+        DetailRow(label=name, cells=tuple(DetailCell(amount=s[code]) if s.get(code) else None for s in sums))
+        for code, name in rooms.items()]
+    return DetailGroup(title="", rows=tuple(row for row in rows if any(row.cells)), sums=())
+
+
+def _room_sums(option: PricedOption) -> Amounts:
+    sums: Amounts = {}
+    priced: list[tuple[str, Decimal]] = [(row.room, row.price) for row in option.materials]
+    for room, price in (*priced, *((row.room, row.price) for row in option.labour)):
+        sums[room] = sums.get(room, ZERO) + price
+    return sums
+
+
+Lines = dict[tuple[str, str], DetailCell]  # (label, unit) -> cell
+
+
+def _category_lines(quote: Quote, option: PricedOption) -> dict[str, Lines]:
+    rooms: dict[str, Lines] = {}
+    for row in option.materials:
+        lines = rooms.setdefault(row.room, {})
+        label = sentence(quote.parts[row.part].category)
+        before = lines.get((label, ""))
+        lines[label, ""] = DetailCell(amount=row.price + (before.amount if before else ZERO))
+    return _with_labour(rooms, option)
+
+
+def _item_lines(quote: Quote, option: PricedOption) -> dict[str, Lines]:
+    """Materials in the customer's words: parts of the same words and unit in one room meet."""
+    rooms: dict[str, Lines] = {}
+    for row in option.materials:
+        lines = rooms.setdefault(row.room, {})
+        part = quote.parts[row.part]
+        key = (sentence(part.words or part.category), row.unit)
+        before = lines.get(key)
+        lines[key] = DetailCell(amount=row.price + (before.amount if before else ZERO), unit=row.unit,
+                                quantity=row.need + ((before.quantity or ZERO) if before else ZERO))
+    return _with_labour(rooms, option)
+
+
+def _with_labour(rooms: dict[str, Lines], option: PricedOption) -> dict[str, Lines]:
+    """Labour last in each room, one sum: no task, no hours."""
+    sums: Amounts = {}
+    for row in option.labour:
+        sums[row.room] = sums.get(row.room, ZERO) + row.price
+    for room, amount in sums.items():
+        if amount:
+            rooms.setdefault(room, {})[LABOUR, ""] = DetailCell(amount=amount)
+    return rooms
+
+
+def _room_group(name: str, lines: Sequence[Lines]) -> DetailGroup:
+    keys = dict.fromkeys(sorted({key for found in lines for key in found}, key=lambda key: (key[0] == LABOUR, key)))
+    rows = tuple(DetailRow(label=key[0], cells=tuple(found.get(key) for found in lines)) for key in keys)
+    sums = tuple(sum((cell.amount for cell in found.values()), ZERO) for found in lines)
+    return DetailGroup(title=name, rows=rows, sums=sums)
