@@ -36,6 +36,7 @@ class Seating:
     seats: tuple[Seat, ...]
     boxes: int
     cost: Decimal | None  # None: no price in the job's currency
+    heard: bool  # its inputs take every source (a controller-amplifier's own; else always true)
     strong: bool  # every zone gets the power it asks
 
 
@@ -53,7 +54,7 @@ def amplify(brief: Brief) -> Result:
     seatings = [seating for spec in specs if (seating := _seat(brief, spec, needs, shape)) is not None]
     if not seatings:
         return (), (_nothing_fits(brief, role, specs, needs),)
-    best = min(seatings, key=lambda one: (not one.strong, one.cost is None, one.cost or 0, one.spec.part))
+    best = min(seatings, key=lambda one: (not one.heard, not one.strong, one.cost is None, one.cost or 0, one.spec.part))
     worries = _worries(brief, best)
     if shape == "controller-amplifier":
         worries += input_worries(brief, best.spec.part)
@@ -80,9 +81,18 @@ def _seat(brief: Brief, spec: AmplifierSpec, needs: Sequence[ZoneNeed], shape: H
         seats.append(Seat(need=need, box=box, first_channel=channel, groups=groups, bridged=bridged,
                           channels=channels, load_ohm=round(need.load_ohm(groups, bridged), 3)))
         channel, outputs = channel + channels, outputs + 1
+    if shape == "controller-amplifier" and box > _linkable(brief, spec.part):
+        return None
     cost = _unit_cost(brief, spec.part)
-    return Seating(spec=spec, seats=tuple(seats), boxes=box, cost=None if cost is None else cost * box,
+    heard = shape != "controller-amplifier" or line_inputs(brief, spec.part) >= inputs_needed(brief)
+    return Seating(spec=spec, seats=tuple(seats), boxes=box, cost=None if cost is None else cost * box, heard=heard,
                    strong=all(watts_at(spec, seat) >= seat.need.asked_w for seat in seats))
+
+
+def _linkable(brief: Brief, part: str) -> int:
+    """How many of a controller-amplifier may be joined."""
+    spec = brief.catalog.controllers.get(part)
+    return max(1, spec.linkable) if spec is not None else 1
 
 
 def watts_at(spec: AmplifierSpec, seat: Seat) -> float:
@@ -108,6 +118,14 @@ def _nothing_fits(brief: Brief, role: str, specs: Sequence[AmplifierSpec], needs
     if not specs:
         return stop(brief.job.where("head_end_shape")[0], "no-part-for-role",
                     f"Option '{brief.option}' has no '{role}'.", "Name one in options.csv.")
+    zones = {spec.part: spec.zones * _linkable(brief, spec.part) for spec in specs if spec.zones}
+    if zones and max(zones.values()) < len(needs):
+        return stop(
+            brief.job.where("head_end_shape")[0], "too-few-zone-outputs",
+            f"Option '{brief.option}' plays {len(needs)} zones and no '{role}' of it (linked units included) has more "
+            f"than {max(zones.values())}.",
+            "Type 'controller and amplifiers' under 'Head-end shape', let fewer rooms play in this option, or name a "
+            "larger one in options.csv.")
     hardest = min(needs, key=lambda need: need.load_ohm(1, need.zone.bridged))
     return stop(
         hardest.zone.where, "load-below-minimum",

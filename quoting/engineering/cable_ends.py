@@ -66,8 +66,7 @@ def _start(run: CableRun, equipped: _Equipped, alive: set[str]) -> tuple[str, st
         if run.start != "HE":
             place = equipped.places.get(run.start)
             if place is not None and place.device == "speaker":
-                speaker = equipped.speakers.get(run.start)
-                return "speaker", speaker.terminal if speaker and live else "tail", live, 0.0
+                return "speaker", "joint" if live else "tail", live, 0.0  # the home run ends at the same speaker
             return _at_keypad(run.start, equipped, live)
         return "amplifier", equipped.output_terminal.get(run.zone, "binding post") if live else "tail", live, 0.0
     if run.purpose == "doorbell":

@@ -92,19 +92,20 @@ def _run(
     spec = brief.catalog.cables.get(part)
     problems = _checks(brief, leg, room, length, rating.text("rating"), part)
     area = area_of(spec) if spec is not None else 0.0
+    reused = room.reuse_cable and leg.circuits > 0
     return CableRun(
         id=leg.id, **site(room, brief.job), basis=tuple(place for place in (leg.start, leg.end) if place != "HE"),
         where=length.where, decided=rows_of((*length.decided, *(gauge.decided if gauge else ()), rating.decided)),
-        part=part, role=leg.role, purpose=leg.purpose, start=leg.start, end=leg.end,
+        part="" if reused else part, role=leg.role, purpose=leg.purpose, start=leg.start, end=leg.end,
         conductors={FOUR: 4, TWO: 2}.get(leg.role, spec.conductors if spec is not None else 0), circuits=leg.circuits,
         gauge_awg=gauge_of(spec) if spec is not None and leg.circuits else 0.0,
         area_mm2=area if leg.circuits else 0.0, length_basis=length.basis, plan_m=length.plan_m,
         route_factor=length.route_factor, vertical_m=length.vertical_m, slack_m=length.slack_m,
-        waste_rate=length.waste_rate, length_m=length.length_m, floors_crossed=length.floors_crossed,
+        waste_rate=length.waste_rate, length_m=0.0 if reused else length.length_m, floors_crossed=length.floors_crossed,
         load_ohm=load_ohm if leg.circuits else 0.0, loop_ohm=gauge.loop_ohm if gauge else 0.0,
         loop_rate=gauge.loop_rate if gauge else 0.0, loss_db=gauge.loss_db if gauge else 0.0,
         limit_rate=gauge.limit_rate if gauge else 0.0, pull_group=pull[0], first_of_pull=pull[1],
-        rating=rating.text("rating"), buried=buried, spare=leg.spare, reused=False, digital=leg.circuits == 0,
+        rating=rating.text("rating"), buried=buried, spare=leg.spare, reused=reused, digital=leg.circuits == 0,
     ), problems
 
 

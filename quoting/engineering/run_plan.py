@@ -8,7 +8,7 @@ from itertools import groupby
 
 from quoting.engineering.brief import Brief, is_open, outdoor
 from quoting.facts import RoomUse, of
-from quoting.job import Room
+from quoting.job import Job, Room
 
 FOUR, TWO, CATEGORY, BELL = (
     "speaker cable 4-conductor", "speaker cable 2-conductor", "category cable", "doorbell cable")
@@ -93,9 +93,8 @@ def _room_legs(brief: Brief, room: Room, uses: Sequence[RoomUse]) -> list[Leg]:
     if room.tv:
         legs.append(_category(room, "tv return", "T1", "tv"))
         legs += [_category(room, "tv return", "T1", "tv", spare=True)] * _spares(brief, "tv")
-    if not room.reuse_cable:
-        for pair in range(1, max(use.pairs for use in uses) + 1):
-            legs += _pair_legs(room, pair, uses[0].single_stereo, through)
+    for pair in range(1, max(use.pairs for use in uses) + 1):
+        legs += _pair_legs(room, pair, uses[0].single_stereo, through)
     return legs + _extra_legs(brief, room)
 
 
@@ -107,12 +106,19 @@ def _extra_legs(brief: Brief, room: Room) -> list[Leg]:
         if extra.kind == "doorbell":
             for _ in range(int(extra.quantity)):
                 door += 1
-                if extra.room == room.code and extra.plays_from != "never":
+                if (extra.room or door_room(brief.job)) == room.code and extra.plays_from != "never":
                     legs.append(Leg(room=room.code, purpose="doorbell", role=BELL, start="HE", end=f"BELL-{door}",
                                     start_device="head end", device="door", circuits=0, pair=0))
         elif extra.kind == "spare cable" and extra.room == room.code and extra.plays_from != "never":
             legs += [_category(room, "spare", "X1", "network", spare=True)] * int(extra.quantity)
     return legs
+
+
+def door_room(job: Job) -> str:
+    """The room where a doorbell's wire ends when nobody said: an entry or a hall, else the first ground-floor room."""
+    by_floor = sorted(job.rooms, key=lambda room: (abs(room.floor), room.code))
+    halls = [room for room in by_floor if room.kind in ("entry", "hall")]
+    return (halls or by_floor)[0].code
 
 
 def _control_legs(brief: Brief, room: Room) -> list[Leg]:

@@ -6,9 +6,10 @@ import math
 
 from quoting.engineering.brief import Brief, Result, rows_of
 from quoting.engineering.controllers import head_end_shape
+from quoting.engineering.run_plan import door_room
 from quoting.facts import AudioSource, Doorbell, ExtraPart, Fact, OwnedItem, Paging, Trench
 from quoting.job import Extra, SourceWish
-from quoting.problems import Problem, stop
+from quoting.problems import Problem, stop, warning
 
 ROLES = {
     "streamer": "streamer", "tuner": "tuner", "disc": "disc player", "turntable": "turntable",
@@ -93,11 +94,17 @@ def extras(brief: Brief) -> Result:
             problems.append(stop(extra.where, "unknown-part", f"'{extra.part}' is not a part of the catalogue.",
                                  "Type a part number of parts.csv."))
             continue
-        if extra.kind in ("doorbell", "spare cable") and extra.room not in brief.rooms:
+        if extra.kind == "spare cable" and extra.room not in brief.rooms:
             problems.append(stop(extra.where, "extra-without-room",
-                                 f"The {extra.kind} '{extra.name}' names no room for its cable to end in.",
-                                 "Type the code of the room nearest to it."))
+                                 f"The spare cable '{extra.name}' names no room to end in.",
+                                 "Type the room's code."))
             continue
+        if extra.kind == "doorbell" and not extra.room:
+            room = brief.rooms[door_room(brief.job)]
+            problems.append(warning(extra.where, "doorbell-room-assumed",
+                                    f"Nobody said where the doorbell '{extra.name}' is; its wire ends in "
+                                    f"'{room.name}'.",
+                                    "Type the room on Extras."))
         facts.extend(_extra(brief, extra, facts))
     return tuple(facts), tuple(problems)
 

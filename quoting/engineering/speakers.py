@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from quoting.catalog.records import SpeakerSpec
 from quoting.engineering.acoustics import power_w_for_level
-from quoting.engineering.brief import Brief, Result, rows_of, site
+from quoting.engineering.brief import Brief, Result, is_open, rows_of, site
 from quoting.engineering.places import speaker_role
 from quoting.facts import Fact, Place, RoomUse, Speaker
 from quoting.job import Room
@@ -50,13 +50,14 @@ def _speaker(brief: Brief, room: Room, use: RoomUse, place: Place) -> tuple[list
     asked = power_w_for_level(level.number("target_db"), level.number("peak_db"), sensitivity,
                               level.number("distance_m"), max(1, use.speakers))
     fixed = room.mount in ("ceiling", "wall")
+    prepared = fixed and is_open(room) and bool(place.bracket or place.back_box)
     return [Speaker(
         id=fact_id, **site(room, brief.job), basis=(place.id, use.id), where=room.where("", "mount", "listening"),
         decided=rows_of((role_by, level.decided)), part="" if room.reuse_speakers else part, place=place.id,
         mount=room.mount, role=role, side=place.side, size_in=spec.size_in, single_stereo=spec.single_stereo,
         nominal_ohm=OWNED_OHM if room.reuse_speakers else spec.nominal_ohm, sensitivity_db=sensitivity,
-        power_w=spec.power_w, terminal=spec.terminal, cut=fixed and not (place.bracket or place.back_box),
-        prepared=fixed and bool(place.bracket or place.back_box), bracket=spec.bracket,
+        power_w=spec.power_w, terminal=spec.terminal, cut=fixed and not prepared,
+        prepared=prepared, bracket=spec.bracket,
         custom_colour=use.custom_colour and not room.reuse_speakers, owned=room.reuse_speakers,
         anchors=spec.anchors, tee=room.setting == "outdoor", distance_m=level.number("distance_m"),
         asked_w=round(asked, 2))], problems
