@@ -54,7 +54,8 @@ def amplify(brief: Brief) -> Result:
     seatings = [seating for spec in specs if (seating := _seat(brief, spec, needs, shape)) is not None]
     if not seatings:
         return (), (_nothing_fits(brief, role, specs, needs),)
-    best = min(seatings, key=lambda one: (not one.heard, not one.strong, one.cost is None, one.cost or 0, one.spec.part))
+    best = min(seatings, key=lambda one: (
+        not one.heard, not one.strong, one.cost is None, one.cost or 0, one.spec.part))
     worries = _worries(brief, best)
     if shape == "controller-amplifier":
         worries += input_worries(brief, best.spec.part)

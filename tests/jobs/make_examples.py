@@ -20,13 +20,13 @@ ROOT = Path(__file__).resolve().parents[2]
 Rows = list[dict[str, Any]]
 
 NEW_BUILD: dict[str, Any] = {
-    "file": "1-new-build-eight-zones-2026-10-05.xlsx",
+    "file": "1-new-build-eight-zones-2026-09-07.xlsx",
     "Job": {
         "Client": "Mara and Jonas Ellery", "Site address": "12 Lindenhof Lane, Sampleton, Northmark",
         "Wall state": "open", "Head-end place": "Basement closet", "Start date": datetime.date(2027, 1, 18),
         "Who pays": "owner", "Tax place": "Northmark", "Travel time one way": "30 min", "Head-end floor": "-1",
         "Internet live date": datetime.date(2027, 5, 3), "Router owner": "the family", "Budget": 32000,
-        "Budget said by": "Mara, first visit", "Priorities": "ease of use, sound", "Quote number": "Q-2031",
+        "Budget said by": "Mara, first visit", "Priorities": "ease of use, sound", "Quote number": "Q-2031", "Quote date": datetime.date(2026, 9, 7),
         "Year built": 2027, "Phones and tablets": 3,
     },
     "Floors": [
@@ -56,14 +56,14 @@ NEW_BUILD: dict[str, Any] = {
 }
 
 RETROFIT: dict[str, Any] = {
-    "file": "2-finished-masonry-five-zones-2026-10-12.xlsx",
+    "file": "2-finished-masonry-five-zones-2026-09-14.xlsx",
     "Job": {
         "Client": "Familie Sommerfeld", "Site address": "Ahornweg 7, Musterstadt", "Wall state": "finished",
         "Head-end place": "Abstellraum", "Start date": datetime.date(2027, 2, 8), "Who pays": "owner",
         "Tax place": "Germany", "Language and format": "de_DE", "Unit system": "metric",
         "Head-end shape": "network amplifiers", "Cable topology": "direct", "Head-end floor": "0",
         "Travel time one way": "0,75", "Year built": 1968, "Occupied": "yes", "Priorities": "looks, ease of use",
-        "Budget": "14000", "Budget said by": "Herr Sommerfeld, am Telefon", "Quote number": "A-117",
+        "Budget": "14000", "Budget said by": "Herr Sommerfeld, am Telefon", "Quote number": "A-117", "Quote date": datetime.date(2026, 9, 14),
         "Internet live date": datetime.date(2026, 11, 2), "Router owner": "Familie Sommerfeld",
     },
     "Floors": [
@@ -90,14 +90,14 @@ def _large_rooms() -> Rows:
     """Twenty rooms that play and four that are only wired, on three floors and in the garden."""
     table = """
         Kitchen|kitchen|1|18|16|good|; Great room|great room|1|26|20|good|tv; Dining room|dining|1|16|13|good|
-        Breakfast room|breakfast|1|12|11|good|; Library|library|1|15|12|good|; Study|office|1|13|11|good|input
-        Powder room|powder room|1|7|5|good|; Entry hall|entry|1|14|9|good|; Mudroom|mudroom|1|10|8|later|
-        Main bedroom|main bedroom|2|20|15|good|tv; Main bath|main bath|2|14|10|good|; Dressing room|closet|2|10|8|good|
-        Bedroom east|bedroom|2|14|12|good|; Bedroom west|bedroom|2|14|12|good|; Guest suite|guest suite|2|15|13|good|
-        Upper hall|hall|2|18|6|good|; Nursery|nursery|2|12|11|later|; Attic studio|office|2|15|12|later|
-        Games room|games room|-1|24|16|good|tv; Gym|gym|-1|16|14|good|; Wine room|bar|-1|12|10|good|
+        Breakfast room|breakfast|1|12|11|better|; Library|library|1|15|12|better|; Study|office|1|13|11|good|input
+        Powder room|powder room|1|7|5|best|; Entry hall|entry|1|14|9|best|; Mudroom|mudroom|1|10|8|later|
+        Main bedroom|main bedroom|2|20|15|good|tv; Main bath|main bath|2|14|10|good|; Dressing room|closet|2|10|8|best|
+        Bedroom east|bedroom|2|14|12|better|; Bedroom west|bedroom|2|14|12|better|; Guest suite|guest suite|2|15|13|best|
+        Upper hall|hall|2|18|6|best|; Nursery|nursery|2|12|11|later|; Attic studio|office|2|15|12|later|
+        Games room|games room|-1|24|16|good|tv; Gym|gym|-1|16|14|better|; Wine room|bar|-1|12|10|better|
         Workshop|workshop|-1|15|12|later|
-        Terrace|patio|1|24|16|good|; Garden|garden|1|40|30|good|
+        Terrace|patio|1|24|16|good|; Garden|garden|1|40|30|best|
     """
     rooms: Rows = []
     for line in re.split(r"[;\n]", table):
@@ -123,13 +123,13 @@ def _large_rooms() -> Rows:
 
 
 LARGE: dict[str, Any] = {
-    "file": "3-large-house-twenty-zones-2026-11-02.xlsx",
+    "file": "3-large-house-twenty-zones-2026-09-21.xlsx",
     "Job": {
         "Client": "Orla Whitcombe-Reyes", "Site address": "1 Quarry Hill Road, Eastmoor", "Wall state": "open",
         "Head-end place": "Plant room", "Start date": datetime.date(2027, 3, 1), "Who pays": "builder",
         "Tax place": "Eastmoor", "Travel time one way": "50 min", "Head-end floor": "-1", "Doorbells": 2,
         "Budget": 150000, "Budget said by": "the architect", "Priorities": "future growth, sound, ease of use",
-        "Quote number": "Q-2044", "Discount": "3 %", "Discount reason": "second house for this builder",
+        "Quote number": "Q-2044", "Quote date": datetime.date(2026, 9, 21), "Discount": "3 %", "Discount reason": "second house for this builder",
         "Router owner": "the builder's network firm", "Phones and tablets": 5, "Streams": 4,
     },
     "Floors": [
@@ -156,7 +156,7 @@ EXAMPLES = (NEW_BUILD, RETROFIT, LARGE)
 
 def main(folder: Path = ROOT / "examples") -> None:
     """Write the example workbooks into a folder."""
-    catalog, problems = read_catalog(ROOT / "catalogs" / "demo", datetime.date(2026, 10, 1))
+    catalog, problems = read_catalog(ROOT / "catalogs" / "demo", datetime.date(2026, 9, 1))
     if catalog is None:
         raise SystemExit("\n".join(str(problem) for problem in problems))
     for example in EXAMPLES:
@@ -164,7 +164,7 @@ def main(folder: Path = ROOT / "examples") -> None:
         target.unlink(missing_ok=True)
         write_blank(target, catalog)
         book = openpyxl.load_workbook(target)
-        book.properties.created = book.properties.modified = datetime.datetime(2026, 10, 1)
+        book.properties.created = book.properties.modified = datetime.datetime(2026, 9, 1)
         _fill_job(book["Job"], example["Job"], example.get("Floors", []))
         for sheet in ("Rooms", "Zones", "Sources", "Extras"):
             _fill_rows(book[sheet], example.get(sheet, []))
