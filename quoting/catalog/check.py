@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import get_args
 
 from quoting.catalog.records import Catalog, Part, Price
-from quoting.job import WallState
 from quoting.problems import Cell, Problem, stop
 from quoting.tables.decision import Unanswered
 from quoting.units import SALE_UNITS
@@ -135,12 +133,12 @@ def _wrong_price(price: Price, part: Part) -> Iterator[Problem]:
 
 
 def _missing_hours(catalog: Catalog) -> Iterator[Problem]:
-    """A task has hours in every wall state: which one a job meets is not known here."""
+    """A task may leave out a wall state in which it cannot happen (a rule that asks for it there stops), not all."""
+    timed = {task for task, _ in catalog.hours}
     for name, task in catalog.tasks.items():
-        missing = [state for state in get_args(WallState) if (name, state) not in catalog.hours]
-        if missing:
-            yield stop(task.where, "missing-hours", f"Task '{name}' has no hours for {', '.join(missing)}.",
-                       "Add a row for each, or one row with - for all three.")
+        if name not in timed:
+            yield stop(task.where, "missing-hours", f"Task '{name}' has hours in no wall state.",
+                       "Type low, likely and high hours.")
 
 
 _ROLE_ANSWERS = (

@@ -35,7 +35,8 @@ QUESTIONS: dict[str, Question] = {
             "form": "text", "mount": "text", "setting": "text", "ceiling_height_m": "number", "area_m2": "number",
             "sloped": "yes/no",
         }, {"role": "text"}),
-        Question("option_pairs", {"option": "text", "full_pairs": "number"}, {"at_most": "number"}),
+        Question("option_pairs", {"option": "text", "full_pairs": "number"}, {"at_most": "number"},
+                 whole=("full_pairs",)),
         Question("room_state", {"wall_state": "text", "plays": "text"}, {"state": "text"}),
         #   plays: now, in a later option, later, never; state: live, wired-only, out
         Question("control_given", {"option": "text", "wanted": "text", "daily": "yes/no"}, {"control": "text"}),
@@ -55,7 +56,7 @@ QUESTIONS: dict[str, Question] = {
         Question("thinnest_gauge", {"gauge_system": "text"}, {"area_mm2": "number"}),
         Question("cable_rating", {
             "buried": "yes/no", "floors_crossed": "number", "plenum": "yes/no", "dwelling": "text",
-        }, {"rating": "text"}),
+        }, {"rating": "text"}, whole=("floors_crossed",)),
         Question("spare_cables", {"device": "text"}, {"spares": "number"}),
         Question("structured_limit", {"cable": "text"}, {"limit_m": "number"}),
         Question("pull", {"wall_state": "text"}, {"cables_per_pull": "number", "stud_spacing_m": "number"}),
@@ -78,7 +79,7 @@ QUESTIONS: dict[str, Question] = {
         Question("counted_waste", {"category": "text"}, {"waste_rate": "number"}),
         Question("payment_plan", {"plan": "text", "step": "number"}, {
             "name": "text", "trigger": "text", "share_rate": "number",
-        }),
+        }, whole=("step",), listed=True),
         Question("recommendation", {"priority": "text", "option": "text"}, {"weight": "number", "reason": "text"}),
     )
 }

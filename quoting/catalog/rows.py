@@ -146,11 +146,16 @@ class FieldReader:
     read: Reader
     empty_ok: bool  # an empty cell is the type's own empty value
     empty: object
+    choices: tuple[str, ...] = ()
+
+
+def field_readers(cls: type) -> tuple[FieldReader, ...]:
+    """The fields of a record that columns fill: every one whose type a cell can hold."""
+    return _field_readers(cls)
 
 
 @functools.cache
-def field_readers(cls: type) -> tuple[FieldReader, ...]:
-    """The fields of a record that columns fill: every one whose type a cell can hold."""
+def _field_readers(cls: type) -> tuple[FieldReader, ...]:
     hints = type_hints(cls).items()
     made = (_field_reader(name, _HEADED.get((cls.__name__, name), name), hint) for name, hint in hints)
     return tuple(reader for reader in made if reader is not None)
@@ -162,7 +167,8 @@ def _field_reader(name: str, column: str, hint: object) -> FieldReader | None:
         hint = next((part for part in get_args(hint) if part is not type(None)), hint)
     if get_origin(hint) is Literal:
         choices = tuple(str(choice) for choice in get_args(hint))
-        return FieldReader(name, column, choice_reader(choices), optional or "" in choices, None if optional else "")
+        empty_ok = optional or "" in choices
+        return FieldReader(name, column, choice_reader(choices), empty_ok, None if optional else "", choices)
     reader = READERS.get(hint)
     if reader is None:
         return None

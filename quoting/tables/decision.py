@@ -14,11 +14,17 @@ Scalar = str | bool | Decimal
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What a standard is asked with, and what comes back. A name that ends in a unit is a number in that unit."""
+    """What a standard is asked with, and what comes back. A name that ends in a unit is a number in that unit.
+
+    `whole` inputs are counts, so that nothing lies between 2 and 3. A `listed` standard is read row by row and
+    may have gaps.
+    """
 
     name: str
     inputs: dict[str, FieldKind]
     answers: dict[str, FieldKind]
+    whole: tuple[str, ...] = ()
+    listed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,13 +49,16 @@ def _base(unit: str) -> tuple[str, float] | None:
     return ("m", 0.001) if unit == "mm" else HEADING_UNITS.get(unit)
 
 
-@functools.cache
 def type_hints(cls: type) -> dict[str, object]:
     """The fields of a record with their types, the inherited ones first."""
+    return _type_hints(cls)
+
+
+@functools.cache
+def _type_hints(cls: type) -> dict[str, object]:
     return get_type_hints(cls)
 
 
-@functools.cache
 def field_kinds(cls: type) -> dict[str, FieldKind]:
     """What a condition column may test of a record: its scalar fields and their kinds."""
     kinds = {name: kind_of_type(hint) for name, hint in type_hints(cls).items()}
