@@ -173,7 +173,8 @@ def _option_facts(option: str, rooms: dict[str, tuple[str, int, str]]) -> tuple[
     zone = {room.code: room.zone for room in make_rooms()}
     for code, (state, count, control) in rooms.items():
         found.append(make_fact("room_use", f"{code}-USE", room=code, zone=zone[code], state=state, speakers=count,
-                               pairs=count // 2, control=control or "phone", tv=code == "LIV" and option != "good",
+                               pairs=count // 2, control=control or "phone",
+                               mount="surface" if code == "PAT" else "ceiling", tv=code == "LIV" and option != "good",
                                where=where[code]))
         found.extend(make_fact(
             "speaker", f"{code}-SP{n}", room=code, zone=zone[code], part="SPK-6", place=f"{code}-S{n}", mount="ceiling",

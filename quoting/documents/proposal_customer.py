@@ -7,7 +7,7 @@ from typing import cast, get_args
 from quoting.documents.formats import Formats
 from quoting.documents.proposal_colour import readable_accents
 from quoting.documents.proposal_prices import detail_table, option_title, phase_rows, plan_rows, price_rows, steps
-from quoting.documents.proposal_rooms import compare, fact_rows, floors, live_rooms
+from quoting.documents.proposal_rooms import compare, fact_rows, floors, in_house_order, live_rooms
 from quoting.documents.proposal_view import (
     CustomerView,
     FirmFace,
@@ -31,6 +31,7 @@ SAID_TITLES: dict[StatementKind, str] = {
 
 def customer_view(quote: Quote, formats: Formats) -> CustomerView:
     """Everything that the customer's documents print."""
+    quote = in_house_order(quote)
     recommended = next((o for o in quote.options if o.name == quote.recommendation.option), None)
     return CustomerView(
         paper=_paper(quote), firm=_firm(quote), client=quote.job.client.name, site=quote.job.client.site,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from typing import Any
 
 from quoting.documents.proposal_view import CompareRow, FloorRooms, RoomRow
@@ -45,6 +46,15 @@ def live_rooms(option: PricedOption) -> tuple[RoomPromise, ...]:
     return tuple(room for room in option.rooms if room.state == "live")
 
 
+def in_house_order(quote: Quote) -> Quote:
+    """The quote with every option's rooms floor by floor and in zone order, as the tables list them."""
+    order = {room.code: (room.floor, room.zone, room.code) for room in quote.job.rooms}
+    last = (10**6, 0, "")
+    options = tuple(replace(option, rooms=tuple(sorted(option.rooms, key=lambda room: order.get(room.room, last))))
+                    for option in quote.options)
+    return replace(quote, options=options)
+
+
 # ------------------------------------------------------------------------------------------------ room by room
 
 def floors(quote: Quote) -> tuple[FloorRooms, ...]:
@@ -72,7 +82,7 @@ def _room_lines(promise: RoomPromise | None, use: FactRow, room: Room) -> Lines:
         return ("Not in this option",)
     if promise.state != "live":
         return ("Cable in the wall now, music can follow later",)
-    lines = [speaker_words(promise.speakers, use.get("mount", room.mount), room.setting == "outdoor",
+    lines = [speaker_words(promise.speakers, use.get("mount") or room.mount, room.setting == "outdoor",
                            use.get("single_stereo", False), use.get("reuse_speakers", False))]
     lines.append(control_words(promise.control or "phone"))
     if use.get("tv"):
@@ -148,7 +158,7 @@ def _controls(quote: Quote, option: PricedOption) -> Lines:
     lines = [f"{control_words(control)}: {listed(names)}" for control, names in by_control.items()]
     phones = _system(quote, option).get("phones", 0)
     if phones:
-        lines.append(f"We set up {count_words(phones, 'phone or tablet', 'phones and tablets')} with you")
+        lines.append(f"We set up {count_words(phones, 'phone or tablet', 'phones or tablets')} with you")
     return tuple(lines)
 
 
