@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from quoting.catalog.records import Catalog, Part, Price
+from quoting.catalog.rows import Row, TableFile
 from quoting.problems import Cell, Problem, stop
 from quoting.tables.decision import Unanswered
 from quoting.units import SALE_UNITS
@@ -15,9 +16,16 @@ from quoting.units import SALE_UNITS
 class Mention:
     """A cell that names something which another sheet must hold. `what`: part, labour role, place, tax category."""
 
-    where: Cell
+    table: TableFile
+    row: Row
+    column: str
     what: str
     name: str
+
+    @property
+    def where(self) -> Cell:
+        """The cell's address, worked out for the few that are told of."""
+        return self.table.cell(self.row, self.column)
 
 
 # Categories whose every part has a row in one of these sheets.
@@ -42,10 +50,8 @@ def _unknown_names(catalog: Catalog, mentions: Iterable[Mention]) -> Iterator[Pr
         "place": catalog.places,
         "tax category": {part.category for part in catalog.parts.values()} | {"labour", "freight"},
     }
-    told: set[tuple[Cell, str]] = set()
     for mention in mentions:
-        if mention.name and mention.name not in known[mention.what] and (mention.where, mention.name) not in told:
-            told.add((mention.where, mention.name))
+        if mention.name and mention.name not in known[mention.what]:
             yield stop(mention.where, f"unknown-{mention.what.replace(' ', '-')}",
                        f"'{mention.name}' is no {mention.what} of {_HOME[mention.what]}{_nearby(mention, catalog)}.",
                        f"Correct the name, or add it to {_HOME[mention.what]}.")

@@ -34,7 +34,7 @@ def read_labour(folder: Path, problems: list[Problem], mentions: list[Mention]) 
     told: set[str] = set()
     for row in table.rows:
         _add_task(table, row, tasks, told, problems)
-        mentions.append(Mention(table.cell(row, "role"), "labour role", row["role"]))
+        mentions.append(Mention(table, row, "role", "labour role", row["role"]))
         unit_hours = fill(UnitHours, table, row, problems)
         states = _states(table, row, problems)
         if unit_hours is None:

@@ -61,7 +61,7 @@ def _add_role(
             _tell_empty(table, row, option, problems)
             continue
         chosen = () if row[option] == "-" else tuple(part.strip() for part in row[option].split(";") if part.strip())
-        mentions.extend(Mention(table.cell(row, option), "part", part) for part in chosen)
+        mentions.extend(Mention(table, row, option, "part", part) for part in chosen)
         parts[option] = chosen
     roles[row["name"], system] = OptionRole(role=row["name"], gauge_system=system, parts=parts, where=table.cell(row))
 

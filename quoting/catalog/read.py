@@ -122,10 +122,11 @@ def _read_records(
     names = columns_of(record)
     extra = tuple(name for name in ("note", "reference") if name not in names)
     table = read_table(folder, file, (*names, *extra), optional_columns(record) | set(extra), problems)
+    naming = tuple(name for name in PART_FIELDS if name in table.columns) if file != "parts.csv" else ()
     for row in table.rows:
-        for name in PART_FIELDS:
-            if row[name] not in ("", "-") and file != "parts.csv":
-                mentions.append(Mention(table.cell(row, name), "part", row[name]))
+        for name in naming:
+            if row[name] not in ("", "-"):
+                mentions.append(Mention(table, row, name, "part", row[name]))
         yield table, row, fill(cls, table, row, problems, required=(key,))
 
 
@@ -163,7 +164,7 @@ def _read_taxes(folder: Path, problems: list[Problem], mentions: list[Mention]) 
     for row in table.rows:
         for column, what in (("place", "place"), ("category", "tax category")):
             if row[column] not in ("", "-"):
-                mentions.append(Mention(table.cell(row, column), what, row[column]))
+                mentions.append(Mention(table, row, column, what, row[column]))
         rule = fill(TaxRule, table, row, problems, required=("tax", "category"))
         tax = fill(TaxRow, table, row, problems, required=("place",), rule=rule)
         if rule is not None and tax is not None:

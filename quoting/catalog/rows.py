@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import re
 import types
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin
@@ -34,7 +34,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One row: its 0-based number and its cells under known headings ("" for an empty one)."""
+    """One row: its 0-based number and its filled cells under known headings."""
 
     number: int
     cells: Mapping[str, str]
@@ -71,12 +71,14 @@ def read_table(
     if found:
         return TableFile(file, {}, ())
     columns = _columns(grid, tuple(names), frozenset(optional), problems, free)
-    placed = tuple((name, column.index) for name, column in columns.items())
-    rows = (
-        Row(number, {name: str(cells[index] or "") if index < len(cells) else "" for name, index in placed})
-        for number, cells in enumerate(grid.rows)
-        if number and any(cells) and _in_form(grid, number, problems)
-    )
+    width = len(grid.rows[0]) if grid.rows else 0
+    known: dict[int, str] = {column.index: name for name, column in columns.items()}
+    names_in_order = tuple(known.get(index, "") for index in range(width))
+    rows: list[Row] = []
+    for number, cells in enumerate(grid.rows):
+        if number and any(cells) and (_plainly_sound(cells, width) or _in_form(grid, number, problems)):
+            row = {name: cell for name, cell in zip(names_in_order, cells, strict=False) if cell is not None}
+            rows.append(Row(number, row))  # type: ignore[arg-type]  # a .csv file's cells are text
     return TableFile(file, columns, tuple(rows))
 
 
@@ -105,6 +107,15 @@ def _columns(
         problems.append(stop(Cell(grid.file, "", "A1"), "missing-column",
                              f"The sheet has no column {', '.join(missing)}.", "Add it to the heading row."))
     return columns
+
+
+def _plainly_sound(cells: Sequence[object], width: int) -> bool:
+    """Whether a row holds nothing that a closer look could find wrong: one test for all of its cells."""
+    text = "\n".join(str(cell) for cell in cells if cell is not None)
+    return (
+        len(cells) <= width and len(text) <= TEXT_LIMIT and text[0] != "=" and "\n=" not in text
+        and not _UNPRINTABLE.search(text)
+    )
 
 
 def _in_form(grid: Grid, number: int, problems: list[Problem]) -> bool:
@@ -196,24 +207,28 @@ def fill(
 
     `given` are fields that no column fills; `where`, if the record has it and it is not given, is the row's cell.
     """
-    values: dict[str, Any] = dict(given)
     record: type = cls
+    values: dict[str, Any] = dict(given)
+    cells, columns = row.cells, table.columns
     sound = True
     for reader in field_readers(record):
-        if reader.name in given:
+        name, column = reader.name, reader.column
+        if name in given:
             continue
-        text = row.cells.get(reader.column, "")
-        column = table.columns.get(reader.column)
-        if not text and reader.empty_ok and reader.column not in required:
-            values[reader.name] = reader.empty
-            continue
-        value = reader.read(text, column.factor if column else 1.0) if text else Wrong(
-            "missing-value", f"'{reader.column}' is empty.", "Type its value (0 where a number does not apply).")
+        text = cells.get(column)
+        if text is None:
+            if reader.empty_ok and column not in required:
+                values[name] = reader.empty
+                continue
+            value: object = Wrong("missing-value", f"'{column}' is empty.",
+                                  "Type its value (0 where a number does not apply).")
+        else:
+            value = reader.read(text, columns[column].factor)
         if isinstance(value, Wrong):
             sound = False
-            if column:  # a missing column has been told of once
-                problems.append(stop(table.cell(row, reader.column), value.code, value.message, value.remedy))
-        values[reader.name] = value
+            if column in columns:  # a missing column has been told of once
+                problems.append(stop(table.cell(row, column), value.code, value.message, value.remedy))
+        values[name] = value
     if not sound:
         return None
     if "where" in type_hints(record):
