@@ -11,6 +11,8 @@ pairs' ratios is the last line, `ratio 1.234`.
 
 from __future__ import annotations
 
+import contextlib
+import functools
 import sys
 import time
 from pathlib import Path
@@ -80,6 +82,7 @@ def _write_book(xlsxwriter: Any, book: dict[str, Any], target: Path) -> None:
 def _render_page(jinja2: Any, page: dict[str, Any], target: Path) -> None:
     """One page from its template, compiled anew. What the build's own filters and functions gave is played back."""
     environment = jinja2.Environment(loader=jinja2.FileSystemLoader(page["folders"]), **page["settings"])
+    environment.globals.update(page["globals"])
     context = dict(page["context"])
     for place, name, results in page["played"]:
         play = _player(results)
@@ -156,17 +159,21 @@ class _Notes:
 
     def note(self, template: Any, context: dict[str, Any], render: Any) -> str:
         """Renders, and notes what with."""
+        from jinja2 import defaults
+
         environment = template.environment
         calls = {name: value for name, value in context.items() if callable(value)}
         own: list[tuple[str, str, list[Any]]] = [("context", name, []) for name in calls]
         wrapped = {name: _noting(results, calls[name]) for _, name, results in own}
         text = str(render(template, {**context, **wrapped}))
         seen = self._seen.get(id(environment), [])
+        own_globals = environment.globals.keys() - defaults.DEFAULT_NAMESPACE.keys()
         self.pages.append({
             "template": template.name, "folders": [str(folder) for folder in environment.loader.searchpath],
             "settings": {"trim_blocks": environment.trim_blocks, "lstrip_blocks": environment.lstrip_blocks,
                          "undefined": environment.undefined, "autoescape": True},
-            "context": {name: value for name, value in context.items() if name not in calls},
+            "globals": _plain({name: environment.globals[name] for name in own_globals}),
+            "context": _plain({name: value for name, value in context.items() if name not in calls}),
             "played": own + [(place, name, list(results)) for place, name, results in seen],
             "text": text,
         })
@@ -175,7 +182,20 @@ class _Notes:
         return text
 
 
+def _plain(values: dict[str, Any]) -> dict[str, Any]:
+    """Those that can be stored. The others only serve filters and functions, whose results are played back."""
+    import pickle
+
+    kept = {}
+    for name, value in values.items():
+        with contextlib.suppress(pickle.PicklingError, TypeError, AttributeError):
+            pickle.dumps(value)
+            kept[name] = value
+    return kept
+
+
 def _noting(results: list[Any], function: Any) -> Any:
+    @functools.wraps(function)  # keeps jinja2's mark on functions that want the context
     def call(*args: Any, **kwargs: Any) -> Any:
         results.append(function(*args, **kwargs))
         return results[-1]
