@@ -9,11 +9,12 @@ ZERO = Decimal(0)
 ONE = Decimal(1)
 
 # ISO 4217 minor units that are not 2 (list as of 2025/2026). CLDR differs for some, so formats never decide.
-_MINOR_UNITS = {
-    **dict.fromkeys("BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF".split(), 0),
-    **dict.fromkeys("BHD IQD JOD KWD LYD OMR TND".split(), 3),
-    **dict.fromkeys("CLF UYW".split(), 4),
+_NOT_TWO = {
+    0: "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF",
+    3: "BHD IQD JOD KWD LYD OMR TND",
+    4: "CLF UYW",
 }
+_MINOR_UNITS = {currency: places for places, currencies in _NOT_TWO.items() for currency in currencies.split()}
 
 
 def minor_units(currency: str) -> int:
@@ -59,6 +60,11 @@ def share(total: Decimal, weights: Sequence[Decimal], currency: str = "USD") -> 
     Part i is r2(T x P_i) - r2(T x P_(i-1)), P the running share; the last P is 1. All weights zero: all in the
     last part. No weights: no parts.
     """
+    return split(total, weights, minor_units(currency))
+
+
+def split(total: Decimal, weights: Sequence[Decimal], places: int) -> tuple[Decimal, ...]:
+    """`share` to so many places: lengths of cable split like money."""
     if not weights:
         return ()
     whole = sum(weights, ZERO)
@@ -67,7 +73,7 @@ def share(total: Decimal, weights: Sequence[Decimal], currency: str = "USD") -> 
     for index, weight in enumerate(weights):
         running += weight
         last = index == len(weights) - 1
-        upto = total if last else (r2(total * running / whole, currency) if whole else ZERO)
+        upto = total if last else (round_to(total * running / whole, places) if whole else ZERO)
         parts.append(upto - given)
         given = upto
     return tuple(parts)

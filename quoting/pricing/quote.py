@@ -1,0 +1,228 @@
+"""Every option priced, compared and put into one quote: the whole that documents print."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import msgspec
+
+from quoting.catalog.records import Catalog, Place
+from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, of
+from quoting.job import Job
+from quoting.lines import PHASES, Bill, Reason
+from quoting.money import ZERO
+from quoting.pricing.labour import contingency_inputs, price_labour, role_rates
+from quoting.pricing.options import recommend, steps, sums_by_room
+from quoting.pricing.plan import instalments, plan_rows
+from quoting.pricing.price import category_inputs, old_prices, part_infos, part_inputs, price_materials
+from quoting.pricing.tax import contractor_rates, rules_in_force
+from quoting.pricing.totals import check_approval, price_totals
+from quoting.problems import Problem, in_order, stop, warning
+from quoting.quote import (
+    OpenQuestion,
+    PhaseTotal,
+    PlaceTerms,
+    PricedLabour,
+    PricedOption,
+    Pricing,
+    Quote,
+    RoomPromise,
+    Statement,
+    TaskInfo,
+)
+
+SCHEMA_VERSION = 1
+_KINDS = {cls: name for name, cls in FACT_KINDS.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class OptionWork:
+    """One option before its price: its own facts, effort facts included, and its bill."""
+
+    name: str
+    facts: tuple[Fact, ...]
+    bill: Bill
+
+
+def price_quote(
+    job: Job, catalog: Catalog, design: Design, works: Sequence[OptionWork], on: datetime.date,
+    questions: Sequence[OpenQuestion], problems: Sequence[Problem], workbook_fingerprint: str,
+) -> tuple[Quote, tuple[Problem, ...]]:
+    """The quote, and the problems that pricing found. `problems` are those of the stages before; the quote has both.
+
+    Unanswered where a standard has no row for a category, a wall state, a phase or a priority.
+    """
+    pricing, found = _inputs(job, catalog, works, on)
+    options: list[PricedOption] = []
+    for work in works:
+        option, wrong = _price_option(work, job, pricing, catalog)
+        options.append(option)
+        found += wrong
+    found += check_approval(job, pricing, {option.name: option.totals for option in options})
+    statements, wrong = _statements(works, catalog)
+    found += wrong
+    place = catalog.places.get(job.terms.tax_place)
+    used = _parts_used(works) | _parts_named((*design.shared, *(fact for work in works for fact in work.facts)))
+    quote = Quote(
+        schema_version=SCHEMA_VERSION, job=job, firm=catalog.firm.firm, place=_place_terms(job, place),
+        facts=facts_by_kind(design.shared), options=tuple(options), steps=steps(options, job.rooms),
+        recommendation=recommend(options, job.client, catalog), pricing=pricing,
+        parts=part_infos(used, pricing.currency, catalog), tasks=_tasks(works, catalog), statements=statements,
+        open_questions=tuple(questions), defaults=job.defaults, problems=in_order((*problems, *found)),
+        workbook_fingerprint=workbook_fingerprint, catalog_name=catalog.name, catalog_fingerprint=catalog.fingerprint,
+    )
+    return quote, tuple(found)
+
+
+def facts_by_kind(facts: Iterable[Fact]) -> dict[str, tuple[dict[str, Any], ...]]:
+    """Facts as plain rows, by the name of their kind, as documents and quote.json have them."""
+    rows: dict[str, list[dict[str, Any]]] = {}
+    for fact in facts:
+        rows.setdefault(_KINDS[type(fact)], []).append(msgspec.to_builtins(fact))
+    return {kind: tuple(its) for kind, its in rows.items()}
+
+
+# ---------------------------------------------------------------- what prices rest on
+
+def _inputs(job: Job, catalog: Catalog, works: Sequence[OptionWork], on: datetime.date
+            ) -> tuple[Pricing, list[Problem]]:
+    terms, firm = job.terms, catalog.firm
+    place = catalog.places.get(terms.tax_place)
+    parts = part_inputs(_parts_used(works), terms.currency, catalog)
+    categories, bad_categories = category_inputs(parts.values(), catalog)
+    roles, bad_roles = role_rates((row for work in works for row in work.bill.labour), terms.currency, catalog)
+    method, rate, bad_contingency = contingency_inputs(job.wall_state, catalog)
+    plan, bad_plan = plan_rows(place, catalog)
+    taxes = rules_in_force(catalog.taxes, job, [category.category for category in categories])
+    pricing = Pricing(
+        currency=terms.currency, date=on, valid_until=on + datetime.timedelta(days=firm.valid_days),
+        categories=categories, roles=tuple(roles.values()), parts=tuple(parts.values()), cost_basis=firm.cost_basis,
+        discount_rate=terms.discount_rate, discount_reason=terms.discount_reason, approved_by=terms.approved_by,
+        taxes=taxes, tax_basis=place.tax_basis if place else "invoice", contingency_method=method,
+        contingency_rate=rate, whole_units=terms.whole_units, plan=plan,
+        deposit_cap_rate=place.deposit_cap_rate if place else None,
+        deposit_cap_amount=place.deposit_cap_amount if place else None,
+        margin_floor=firm.margin_floor, free_discount=firm.free_discount,
+    )
+    return pricing, [
+        *_check_place(job, place, catalog), *bad_categories, *bad_roles, *bad_contingency, *bad_plan,
+        *old_prices(parts, categories, terms.currency, on, catalog),
+    ]
+
+
+def _check_place(job: Job, place: Place | None, catalog: Catalog) -> list[Problem]:
+    name, known = job.terms.tax_place, ", ".join(catalog.places)
+    where = job.where("tax_place")[0]
+    problems: list[Problem] = []
+    if place is None:
+        problems.append(warning(
+            where, "no-place-terms", f"The place '{name}' has no row in terms.csv: the quote has no withdrawal text, "
+            "no deposit cap, and one payment at the end.", f"Type one of: {known}; or add a row for the place."))
+    elif place.currency != job.terms.currency:
+        problems.append(stop(
+            job.where("currency")[0], "currency-of-place", f"The job is in '{job.terms.currency}', and contracts in "
+            f"'{name}' are in {place.currency}.", f"Type {place.currency}, or another tax place."))
+    if all(row.place != name for row in catalog.taxes):
+        problems.append(warning(
+            where, "no-tax-rows", f"The place '{name}' has no row in taxes.csv: the quote has no tax.",
+            "Add its rows (a rate of 0 where there is none), or type another place."))
+    return problems
+
+
+def _place_terms(job: Job, place: Place | None) -> PlaceTerms:
+    if place is None:
+        return PlaceTerms(place=job.terms.tax_place, tax_note="", withdrawal="", labour_apart=False, permit="",
+                          found=False)
+    return PlaceTerms(place=place.place, tax_note=place.tax_note, withdrawal=place.withdrawal,
+                      labour_apart=place.labour_apart, permit=place.permit, found=True)
+
+
+def _parts_used(works: Iterable[OptionWork]) -> set[str]:
+    return {row.part for work in works for row in work.bill.materials}
+
+
+def _parts_named(facts: Iterable[Fact]) -> set[str]:
+    """Parts that a fact is, also where the customer owns them and no line buys them."""
+    return {part for fact in facts if (part := getattr(fact, "part", ""))}
+
+
+def _tasks(works: Iterable[OptionWork], catalog: Catalog) -> dict[str, TaskInfo]:
+    used = {row.task for work in works for row in work.bill.labour}
+    return {
+        name: TaskInfo(description=task.description, labour_class=task.labour_class, sold=task.sold)
+        for name in sorted(used) for task in (catalog.tasks[name],)
+    }
+
+
+# ---------------------------------------------------------------- one option
+
+def _price_option(work: OptionWork, job: Job, pricing: Pricing, catalog: Catalog
+                  ) -> tuple[PricedOption, tuple[Problem, ...]]:
+    bill, currency = work.bill, pricing.currency
+    categories = [category.category for category in pricing.categories]
+    materials, problems = price_materials(
+        bill, {part.part: part for part in pricing.parts}, pricing.categories,
+        contractor_rates(pricing.taxes, categories), catalog, currency,
+    )
+    labour = price_labour(bill.labour, {role.role: role for role in pricing.roles}, catalog, currency)
+    totals = price_totals(materials, labour, bill.purchases, pricing, catalog)
+    option = PricedOption(
+        name=work.name, title=catalog.setting("title", work.name), summary=catalog.setting("summary", work.name),
+        gives_up=catalog.setting("gives_up", work.name), facts=facts_by_kind(work.facts), materials=materials,
+        labour=labour, purchases=bill.purchases, spools=bill.spools,
+        statements=tuple(dict.fromkeys(line.statement for line in bill.statements)), rooms=(),
+        phases=_phases(labour, work.facts, catalog), totals=totals,
+        plan=instalments(totals.total, pricing.plan, pricing.deposit_cap_rate, pricing.deposit_cap_amount, currency),
+    )
+    return replace(option, rooms=_rooms(option, work.facts, job)), problems
+
+
+def _rooms(option: PricedOption, facts: Iterable[Fact], job: Job) -> tuple[RoomPromise, ...]:
+    sums, names = sums_by_room(option), {room.code: room.name for room in job.rooms}
+    return tuple(
+        RoomPromise(
+            room=use.room, name=names.get(use.room, use.room), state=use.state, speakers=use.speakers,
+            control=use.control, materials=sums.get(use.room, (ZERO, ZERO))[0],
+            labour=sums.get(use.room, (ZERO, ZERO))[1],
+        )
+        for use in of(facts, RoomUse)
+    )
+
+
+def _phases(labour: Sequence[PricedLabour], facts: Iterable[Fact], catalog: Catalog) -> tuple[PhaseTotal, ...]:
+    efforts = {effort.phase: effort for effort in of(facts, PhaseEffort)}
+    phases: list[PhaseTotal] = []
+    for phase in PHASES:
+        rows = [row for row in labour if row.phase == phase]
+        if rows:
+            effort = efforts.get(phase)
+            phases.append(PhaseTotal(
+                phase=phase, words=catalog.standards.ask("phase_words", phase=phase).text("words"),
+                price=sum((row.price for row in rows), ZERO), cost=sum((row.cost for row in rows), ZERO),
+                hours=sum((row.hours for row in rows), ZERO), half_days=effort.half_days if effort else 0,
+                trips=effort.trips if effort else 0, crew=effort.crew if effort else 0,
+            ))
+    return tuple(phases)
+
+
+def _statements(works: Iterable[OptionWork], catalog: Catalog) -> tuple[tuple[Statement, ...], tuple[Problem, ...]]:
+    """Each sentence once, in the order of statements.csv, with the options and reasons that bring it."""
+    options: dict[str, dict[str, None]] = {}
+    reasons: dict[str, dict[Reason, None]] = {}
+    for work in works:
+        for line in work.bill.statements:
+            options.setdefault(line.statement, {})[work.name] = None
+            reasons.setdefault(line.statement, {})[line.because] = None
+    problems = tuple(
+        stop(next(iter(reasons[code])).rule_cell, "unknown-statement", f"'{code}' is not a statement of "
+             "statements.csv.", "Add it there, or change the rule.")
+        for code in options if code not in catalog.statements
+    )
+    return tuple(
+        Statement(code=code, kind=text.kind, text=text.text, options=tuple(options[code]),
+                  because=tuple(reasons[code]))
+        for code, text in catalog.statements.items() if code in options
+    ), problems
