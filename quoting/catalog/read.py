@@ -13,40 +13,14 @@ from quoting.catalog.check import Mention, check_catalog
 from quoting.catalog.firm import read_firm
 from quoting.catalog.labour import LabourSheet, read_labour
 from quoting.catalog.option_rows import OptionSheet, read_options
-from quoting.catalog.records import (
-    AmplifierSpec,
-    CableSpec,
-    Catalog,
-    ControllerSpec,
-    KeypadSpec,
-    Part,
-    Place,
-    Price,
-    RackSpec,
-    Rate,
-    Socket,
-    SourceSpec,
-    SpeakerSpec,
-    StatementText,
-    TaxRow,
-)
+from quoting.catalog.records import Catalog, Part, Place, Price, Rate, Socket, StatementText, TaxRow
 from quoting.catalog.rows import NAME_LIMIT, Row, TableFile, columns_of, fill, optional_columns, read_table
 from quoting.catalog.standards import read_standards
+from quoting.catalog.tables import FILES, PART_FIELDS, SPECS
 from quoting.problems import Cell, Problem, in_order, stop
 from quoting.quote import TaxRule
 
 T = TypeVar("T")
-
-SPECS: dict[str, type] = {
-    "speakers": SpeakerSpec, "cables": CableSpec, "amplifiers": AmplifierSpec, "controllers": ControllerSpec,
-    "keypads": KeypadSpec, "sources": SourceSpec, "racks": RackSpec,
-}
-PART_FIELDS = ("part", "bracket", "back_box", "rated_box", "plate")  # text fields of a record that name a part
-FILES = (
-    "parts.csv", "prices.csv", "sockets.csv", "labour.csv", "rates.csv", "options.csv", "taxes.csv", "terms.csv",
-    "statements.csv", "factors.csv", "firm.csv", "cases.csv",
-)
-
 
 def read_catalog(folder: Path, on: datetime.date) -> tuple[Catalog | None, tuple[Problem, ...]]:
     """Everything that is looked up, with prices, rates, taxes and standards in force on a date, cross-checked.

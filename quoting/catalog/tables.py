@@ -1,0 +1,23 @@
+"""Which tables a catalogue has, and which record a row of each parts sheet becomes."""
+
+from __future__ import annotations
+
+from quoting.catalog.records import (
+    AmplifierSpec,
+    CableSpec,
+    ControllerSpec,
+    KeypadSpec,
+    RackSpec,
+    SourceSpec,
+    SpeakerSpec,
+)
+
+SPECS: dict[str, type] = {
+    "speakers": SpeakerSpec, "cables": CableSpec, "amplifiers": AmplifierSpec, "controllers": ControllerSpec,
+    "keypads": KeypadSpec, "sources": SourceSpec, "racks": RackSpec,
+}
+PART_FIELDS = ("part", "bracket", "back_box", "rated_box", "plate")  # text fields of a record that name a part
+FILES = (
+    "parts.csv", "prices.csv", "sockets.csv", "labour.csv", "rates.csv", "options.csv", "taxes.csv", "terms.csv",
+    "statements.csv", "factors.csv", "firm.csv", "cases.csv",
+)
