@@ -1,0 +1,241 @@
+"""How the office workbook looks: styles, number formats by currency and locale, title block, page set-up."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from quoting.documents.formats import find_locale
+from quoting.documents.sheet_writer import Sheet, Style, letters
+from quoting.money import minor_units
+from quoting.quote import Quote
+
+INK, QUIET, RULE, HEAD, INPUT, GOOD, BAD = (
+    "#22303C",
+    "#66727D",
+    "#D9DFE5",
+    "#EDF1F4",
+    "#FFF4CC",
+    "#E3F1E5",
+    "#FBE3DF",
+)
+# Styles whose text widens its column: the others wrap, or run over empty neighbours.
+FITTED = frozenset({"text", "text.centre", "label", "label.total", "money.words", "text.input", "quiet"})
+
+
+def styles(currency: str, locale: str, accent: str) -> dict[Style, Mapping[str, Any]]:
+    """Every style of the workbook by name."""
+    plain, symbol = money_formats(currency, locale)
+    line: dict[str, Any] = {"bottom": 1, "bottom_color": RULE, "font_color": INK}
+    total: dict[str, Any] = {
+        "bold": True,
+        "top": 1,
+        "top_color": accent,
+        "bottom": 1,
+        "bottom_color": accent,
+        "font_color": INK,
+    }
+    numbers: dict[str, str] = {
+        "money": plain,
+        "price4": "#,##0.0000",
+        "rate": "0.0##%",
+        "number": "#,##0.##",
+        "quantity": "#,##0.###",
+        "hours": "#,##0.00",
+        "count": "0",
+        "key": "0",
+        "measure": "0.000",
+    }
+    found: dict[Style, Mapping[str, Any]] = {
+        "title": {"font_size": 18, "bold": True, "font_color": accent, "valign": "vcenter"},
+        "subtitle": {"font_size": 12, "font_color": INK},
+        "quiet.note": {"font_color": QUIET},
+        "warn.note": {"font_color": "#A33A2B", "bold": True},
+        "section": {"font_size": 12, "bold": True, "font_color": accent, "bottom": 2, "bottom_color": accent},
+        "head": {
+            "bold": True,
+            "font_color": INK,
+            "bg_color": HEAD,
+            "bottom": 1,
+            "bottom_color": accent,
+            "text_wrap": True,
+            "valign": "bottom",
+        },
+        "head.right": {
+            "bold": True,
+            "font_color": INK,
+            "bg_color": HEAD,
+            "bottom": 1,
+            "bottom_color": accent,
+            "text_wrap": True,
+            "valign": "bottom",
+            "align": "right",
+        },
+        "head.group": {
+            "bold": True,
+            "font_color": QUIET,
+            "bg_color": HEAD,
+            "align": "center_across",
+            "left": 1,
+            "left_color": RULE,
+        },
+        "text": line,
+        "quiet": {**line, "font_color": QUIET},
+        "label": line,
+        "text.centre": {**line, "align": "center"},
+        "wrap": {**line, "text_wrap": True},
+        "label.total": total,
+        "label.indent": {**line, "indent": 1, "font_color": QUIET},
+        "text.input": {**line, "bg_color": INPUT, "locked": False, "border": 1, "border_color": RULE},
+        "text.right": {**line, "align": "right"},
+        "verdict": {**line, "align": "right", "bold": True},
+        "money.symbol": {**total, "num_format": symbol},
+        "money.total": {**total, "num_format": plain},
+        "hours.total": {**total, "num_format": numbers["hours"]},
+        "rate.total": {**total, "num_format": numbers["rate"]},
+        "key": {"font_color": "#9AA5AF", "num_format": "0", "font_size": 8},
+        "good": {"bg_color": GOOD, "font_color": "#1E5B2A"},
+        "bad": {"bg_color": BAD, "font_color": "#8C2A1C"},
+    }
+    for name, code in numbers.items():
+        found.setdefault(name, {**line, "num_format": code})
+        found[f"{name}.input"] = {
+            "bg_color": INPUT,
+            "locked": False,
+            "border": 1,
+            "border_color": RULE,
+            "num_format": code,
+            "font_color": INK,
+        }
+    return found
+
+
+def money_formats(currency: str, locale: str) -> tuple[str, str]:
+    """The spreadsheet's number format for money, without and with the currency's symbol where the locale has it.
+
+    The thousands and decimal signs are the reader's own: a spreadsheet program draws them by its settings.
+    """
+    from babel.numbers import get_currency_symbol
+
+    places = minor_units(currency)
+    digits = "#,##0" + ("." + "0" * places if places else "")
+    found = find_locale(locale)
+    pattern = found.currency_formats["standard"].pattern.split(";")[0]
+    symbol = get_currency_symbol(currency, found).replace('"', "")
+    before, after = pattern[: pattern.index("#")], pattern[pattern.rindex("0") + 1 :]
+    sides = [f'"{side.replace("¤", symbol)}"' if side else "" for side in (before, after)]
+    return digits, f"{sides[0]}{digits}{sides[1]}"
+
+
+def show_date(date: datetime.date | None, locale: str) -> str:
+    """A date as the locale writes it; "" for none."""
+    if date is None:
+        return ""
+    from babel.dates import format_date
+
+    return format_date(date, "medium", locale=find_locale(locale))
+
+
+def show_number(value: Decimal | float) -> str:
+    """A plain number without trailing zeros: "1.5", "100"."""
+    text = f"{value:f}" if isinstance(value, Decimal) else f"{value:.4f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def show_rate(rate: Decimal) -> str:
+    """ "8.25 %" for 0.0825."""
+    return f"{show_number(rate * 100)} %"
+
+
+def title_block(sheet: Sheet, quote: Quote, heading: str, note: str) -> int:
+    """Quote, client, revision, date on every sheet; gives the first free row."""
+    terms, client = quote.job.terms, quote.job.client
+    sheet.text(0, 0, heading, "title")
+    sheet.worksheet.set_row(0, 28)
+    number = f"Quote {terms.quote_number}" if terms.quote_number else "Quote without a number"
+    sheet.text(
+        1,
+        0,
+        f"{number} · revision {terms.revision} · {show_date(quote.pricing.date, terms.locale)} · {client.name}",
+        "subtitle",
+    )
+    sheet.text(2, 0, note, "quiet.note")
+    return 4
+
+
+def table_head(sheet: Sheet, row: int, column: int, headings: tuple[str, ...], right: tuple[int, ...] = ()) -> None:
+    """A heading row; `right` holds the offsets of headings over numbers."""
+    for offset, heading in enumerate(headings):
+        sheet.text(row, column + offset, heading, "head.right" if offset in right else "head")
+
+
+def group_head(sheet: Sheet, row: int, column: int, heading: str, width: int) -> None:
+    """One heading across `width` columns, without merging cells."""
+    sheet.text(row, column, heading, "head.group")
+    for offset in range(1, width):
+        sheet.blank(row, column + offset, "head.group")
+
+
+def page(
+    sheet: Sheet,
+    quote: Quote,
+    last_row: int,
+    last_column: int,
+    repeat: tuple[int, int] | None = None,
+    tall: bool = True,
+) -> None:
+    """Landscape, fitted to the page's width, headings on every page, firm and page number in the footer."""
+    terms = quote.job.terms
+    found = sheet.worksheet
+    found.hide_gridlines(2)
+    found.set_landscape()
+    found.set_paper(1 if terms.locale.replace("_", "-").endswith(("-US", "-CA")) else 9)
+    found.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
+    found.fit_to_pages(1, 0 if tall else 1)
+    found.print_area(0, 0, max(last_row, 0), last_column)
+    if repeat:
+        found.repeat_rows(*repeat)
+    firm, number = _footer(f"{quote.firm.name}. {quote.firm.notice}".strip(), 110), _footer(terms.quote_number, 20)
+    found.set_footer(f"&L&8{firm}&C&8{number} rev. {terms.revision} · office only&R&8{sheet.name}, &P of &N")
+
+
+def protect(sheet: Sheet) -> None:
+    """No formula is overwritten by a slip; no password, so an estimator may switch it off."""
+    sheet.worksheet.protect(
+        "",
+        {
+            "autofilter": True,
+            "format_columns": True,
+            "format_rows": True,
+            "format_cells": True,
+            "objects": True,
+            "select_locked_cells": True,
+            "select_unlocked_cells": True,
+        },
+    )
+
+
+def verdict_colours(sheet: Sheet, row: int, first: int, last: int, good: str, bad: str) -> None:
+    """Green where the cell says `good`, red where it says `bad`."""
+    formats = sheet.book.formats
+    for word, style in ((good, "good"), (bad, "bad")):
+        sheet.worksheet.conditional_format(
+            row, first, row, last, {"type": "cell", "criteria": "==", "value": f'"{word}"', "format": formats[style]}
+        )
+
+
+def columns_beside(first: int, count: int) -> tuple[int, ...]:
+    """So many columns from the first one on."""
+    return tuple(range(first, first + count))
+
+
+def local(row: int, column: int) -> str:
+    """A cell of the same sheet and row: `$C5` with the column fixed."""
+    return f"${letters(column)}{row + 1}"
+
+
+def _footer(text: str, limit: int) -> str:
+    """Text for a footer: the whole must stay under 255 characters, and an ampersand starts a code (two are one)."""
+    return text.replace("&", "&&")[:limit].rstrip("&")

@@ -1,0 +1,109 @@
+"""The sheet Purchases: what to buy for each option, by supplier, in whole packs and spools."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quoting.documents.office_look import page, protect, table_head, title_block
+from quoting.documents.office_parts import PartCells
+from quoting.documents.office_rows import OfficeRows
+from quoting.documents.sheet_writer import Sheet, address
+from quoting.lines import Purchase
+from quoting.money import ZERO, minor_units, r2
+
+HEADINGS = (
+    "Option",
+    "Supplier",
+    "Part",
+    "Description",
+    "Unit",
+    "Need",
+    "Pack or spool",
+    "How many",
+    "Cost of one",
+    "Outlay",
+    "Buy",
+    "To stock",
+    "Scrap",
+    "Scrap at cost",
+    "Lead days",
+)
+OPTION, NEED, SIZE, PACKS, EACH, OUTLAY, BUY, STOCK, SCRAP, LOST, LEAD, KEY = 0, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15
+
+
+@dataclass(frozen=True, slots=True)
+class PurchaseSheet:
+    """Where the purchases stand."""
+
+    sheet: Sheet
+    first: int
+    last: int
+
+    def column(self, column: int) -> str:
+        """A whole column of rows."""
+        return self.sheet.down(column, self.first, self.last)
+
+
+def write_purchases(sheet: Sheet, rows: OfficeRows, parts: dict[str, PartCells]) -> PurchaseSheet:
+    """Writes the sheet: one row for each size of pack of each part of each option; filter by option, then supplier."""
+    top = title_block(
+        sheet,
+        rows.quote,
+        "Purchases",
+        "Filter one option, then a supplier. Need is what the job uses; buy is "
+        "whole packs and spools. Buying is cash: the price and the cost of the job use need.",
+    )
+    table_head(sheet, top, 0, HEADINGS, tuple(range(NEED, LEAD + 1)))
+    row = top + 1
+    for number, option in enumerate(rows.options, 1):
+        for purchase in option.purchases:
+            row = _purchase(sheet, rows, parts, row, (number, option.name), purchase)
+    sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), LEAD)
+    sheet.worksheet.freeze_panes(top + 1, 3)
+    sheet.set_widths(at_least=8, at_most=38)
+    sheet.worksheet.set_column(KEY, KEY, 4)
+    page(sheet, rows.quote, row - 1, LEAD, (top, top))
+    protect(sheet)
+    return PurchaseSheet(sheet, top + 1, max(row - 1, top + 1))
+
+
+def _purchase(
+    sheet: Sheet, rows: OfficeRows, parts: dict[str, PartCells], row: int, option: tuple[int, str], purchase: Purchase
+) -> int:
+    places = minor_units(rows.quote.pricing.currency)
+    info = rows.quote.parts.get(purchase.part)
+    for offset, put_up in enumerate(purchase.put_ups):
+        sheet.row_of_text(
+            row, 0, (option[1], purchase.supplier, purchase.part, rows.describe(purchase.part), purchase.unit)
+        )
+        sheet.number(row, SIZE, put_up.size, "quantity")
+        sheet.number(row, PACKS, put_up.count, "count")
+        sheet.number(row, EACH, put_up.cost, "money.input")
+        sheet.money(
+            row,
+            OUTLAY,
+            f"=ROUND({address(row, PACKS)}*{address(row, EACH)},{places})",
+            r2(put_up.count * put_up.cost, rows.quote.pricing.currency),
+        )
+        sheet.number(row, KEY, option[0], "key")
+        if offset:
+            for column in (NEED, BUY, STOCK, SCRAP, LOST, LEAD):
+                sheet.blank(row, column, "text")
+        else:
+            _once(sheet, rows, parts, row, purchase, info.lead_days if info else 0)
+        row += 1
+    return row
+
+
+def _once(
+    sheet: Sheet, rows: OfficeRows, parts: dict[str, PartCells], row: int, purchase: Purchase, lead_days: int
+) -> None:
+    """What is said of the part, not of the pack: on its first row only, so that columns may be summed."""
+    currency = rows.quote.pricing.currency
+    sheet.number(row, NEED, purchase.need, "quantity")
+    for column, amount in ((BUY, purchase.buy), (STOCK, purchase.to_stock), (SCRAP, purchase.scrap)):
+        sheet.number(row, column, amount, "quantity")
+    lost = r2(purchase.scrap * rows.unit_costs.get(purchase.part, ZERO), currency)
+    cell = parts[purchase.part].cost if purchase.part in parts else "0"
+    sheet.money(row, LOST, f"=ROUND({address(row, SCRAP)}*{cell},{minor_units(currency)})", lost)
+    sheet.number(row, LEAD, lead_days, "count")

@@ -1,0 +1,190 @@
+"""Writes cells of an .xlsx file: text as text, formulas with their values, every refusal raised. Knows no quote.
+
+xlsxwriter reports a cell that it dropped by a negative return code and goes on; here every code is looked at. It
+also takes three kinds of text for something else: "=1+1" (a formula, switched off), "http..." (a link, switched
+off) and "<r>...</r>" (ready-made rich text, written without escaping: see `_plain`).
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from functools import lru_cache
+from pathlib import Path
+from typing import IO, Any
+from xml.sax.saxutils import escape
+
+from xlsxwriter import Workbook
+from xlsxwriter.worksheet import Worksheet
+
+from quoting.sheets.grid import column_letters
+
+Style = str
+WIDEST = 255.0  # characters: the widest column that the format knows
+
+
+class Unwritten(Exception):
+    """A cell that the library refused: the sheet would silently lack it. `code` is the library's own."""
+
+    def __init__(self, sheet: str, where: str, code: int) -> None:
+        super().__init__(f"the cell {sheet}!{where} was refused with code {code}")
+        self.code = code
+
+
+class PlainFormulaSheet(Worksheet):  # type: ignore[misc]
+    """A worksheet whose formulas are written as they are given.
+
+    The library searches every formula for 29 groups of newer functions to prefix; this workbook uses none of them,
+    and the search is half of the writing time. Overrides a private method: the version is pinned, and a test
+    compares the file with the plain one, byte for byte.
+    """
+
+    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:  # noqa: ARG002
+        return formula.removeprefix("=")
+
+
+@dataclass(frozen=True, slots=True)
+class MoneyCell:
+    """A money cell as written: where, and the value that its formula must come to."""
+
+    sheet: str
+    address: str
+    value: Decimal
+
+
+@lru_cache(maxsize=1024)
+def letters(column: int) -> str:
+    """ "A" for 0."""
+    return column_letters(column)
+
+
+def address(row: int, column: int) -> str:
+    """ "C5" for 4, 2."""
+    return f"{letters(column)}{row + 1}"
+
+
+@dataclass(slots=True)
+class Sheet:
+    """One sheet being written. Rows and columns count from 0; styles are names of the book's style list."""
+
+    book: Book
+    name: str
+    worksheet: Any
+    widths: dict[int, float] = field(default_factory=dict)
+
+    def text(self, row: int, column: int, text: str, style: Style = "text") -> None:
+        """Text as text, whole, whatever it looks like."""
+        found = self.book.formats[style]
+        code = (
+            self.worksheet.write_string(row, column, _plain(text), found)
+            if text
+            else self.worksheet.write_blank(row, column, None, found)
+        )
+        self._check(code, row, column)
+        if style in self.book.fitted:
+            self._fit(column, len(text))
+
+    def number(self, row: int, column: int, value: Decimal | float, style: Style = "number") -> None:
+        """A number that is data."""
+        self._check(self.worksheet.write_number(row, column, value, self.book.formats[style]), row, column)
+        self._fit(column, len(f"{value:.2f}") + 2)
+
+    def formula(self, row: int, column: int, formula: str, value: Decimal | int | str, style: Style = "number") -> None:
+        """A live formula with the value that it has now."""
+        code = self.worksheet.write_formula(row, column, formula, self.book.formats[style], value)
+        self._check(code, row, column)
+        if not isinstance(value, str):
+            self._fit(column, len(f"{value:.2f}") + 2)
+
+    def money(self, row: int, column: int, formula: str, value: Decimal, style: Style = "money") -> None:
+        """A live formula that is money: remembered, so that tests can recalculate every one."""
+        self.formula(row, column, formula, value, style)
+        self.book.money.append(MoneyCell(self.name, address(row, column), value))
+
+    def blank(self, row: int, column: int, style: Style) -> None:
+        """An empty cell with a look."""
+        self._check(self.worksheet.write_blank(row, column, None, self.book.formats[style]), row, column)
+
+    def row_of_text(self, row: int, column: int, texts: Sequence[str], style: Style = "text") -> None:
+        """Texts side by side."""
+        for offset, text in enumerate(texts):
+            self.text(row, column + offset, text, style)
+
+    def at(self, row: int, column: int) -> str:
+        """The fixed address of a cell, with its sheet: `Bill!$C$5`."""
+        return f"{self._quoted()}!${letters(column)}${row + 1}"
+
+    def down(self, column: int, first: int, last: int) -> str:
+        """The fixed address of a column of cells, with its sheet; of one cell at least."""
+        return f"{self._quoted()}!${letters(column)}${first + 1}:${letters(column)}${max(first, last) + 1}"
+
+    def set_widths(self, at_least: float = 6.0, at_most: float = 40.0, **fixed: float) -> None:
+        """Column widths that fit what was written, in characters; `fixed` by column letter: B=30."""
+        for column, width in self.widths.items():
+            asked = min(max(width * 1.08 + 1.6, at_least), at_most)
+            self.worksheet.set_column(column, column, fixed.pop(letters(column), asked))
+        for name, width in fixed.items():
+            self.worksheet.set_column(f"{name}:{name}", min(width, WIDEST))
+
+    def _quoted(self) -> str:
+        return f"'{self.name}'" if " " in self.name else self.name
+
+    def _fit(self, column: int, length: int) -> None:
+        if length > self.widths.get(column, 0.0):
+            self.widths[column] = float(length)
+
+    def _check(self, code: int, row: int, column: int) -> None:
+        if code < 0:
+            raise Unwritten(self.name, address(row, column), code)
+
+
+@dataclass(slots=True)
+class Book:
+    """A workbook being written: its sheets, its styles by name, and every money cell so far."""
+
+    workbook: Any
+    formats: dict[Style, Any]
+    fitted: frozenset[Style]  # styles whose text a column must be wide enough for
+    sheets: dict[str, Sheet] = field(default_factory=dict)
+    money: list[MoneyCell] = field(default_factory=list)
+
+    def add(self, name: str, worksheet_class: type[Any]) -> Sheet:
+        """A new sheet after the others."""
+        self.sheets[name] = Sheet(self, name, self.workbook.add_worksheet(name, worksheet_class=worksheet_class))
+        return self.sheets[name]
+
+    def close(self) -> None:
+        """Writes the file."""
+        self.workbook.close()
+
+
+def open_book(
+    target: Path | IO[bytes],
+    created: datetime.date,
+    styles: Mapping[Style, Mapping[str, Any]],
+    fitted: frozenset[Style],
+    properties: Mapping[str, str],
+) -> Book:
+    """A new workbook whose bytes depend on nothing but what is written: no clock, no temporary files."""
+    workbook = Workbook(
+        str(target) if isinstance(target, Path) else target,
+        {
+            "in_memory": True,
+            "strings_to_formulas": False,
+            "strings_to_urls": False,
+            "strings_to_numbers": False,
+            "default_format_properties": {"font_name": "Calibri", "font_size": 10, "valign": "top"},
+        },
+    )
+    noon = datetime.datetime.combine(created, datetime.time(12))
+    workbook.set_properties({**properties, "created": noon})
+    return Book(workbook, {name: workbook.add_format(dict(style)) for name, style in styles.items()}, fitted)
+
+
+def _plain(text: str) -> str:
+    """The text, or (where the library would take it for its own rich text) one rich run that holds it, escaped."""
+    if text.startswith("<r>") and text.endswith("</r>"):
+        return f'<r><t xml:space="preserve">{escape(text)}</t></r>'
+    return text
