@@ -18,7 +18,6 @@ from quoting.rules.quantities import DIMENSIONS
 from quoting.units import SALE_UNITS, to_quantity
 
 T = TypeVar("T")
-_KIND_OF = {cls: kind for kind, cls in FACT_KINDS.items()}
 
 
 def apply_rules(
@@ -31,7 +30,7 @@ def apply_rules(
     """
     rules = _Rules(book, catalog, option, gauge_system, job_wall_state)
     for fact in facts:
-        matcher = book.matchers.get(_KIND_OF[type(fact)])
+        matcher = book.matchers.get(rules.kinds[type(fact)])
         for rule in matcher.matching(fact) if matcher else ():
             rules.add(rule, fact)
     return tuple(rules.lines), in_order(rules.problems)
@@ -46,6 +45,7 @@ class _Rules:
     option: str
     gauge_system: str
     job_wall_state: WallState
+    kinds: dict[type, str] = field(default_factory=lambda: {cls: kind for kind, cls in FACT_KINDS.items()})
     lines: list[Line] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     factors: dict[tuple[type, str], Callable[[Fact], tuple[Factor, ...]]] = field(default_factory=dict)
@@ -131,8 +131,8 @@ class _Rules:
     def refuse(self, rule: Rule, fact: Fact, code: str, what: str, remedy: str) -> None:
         """A stop at the rule that names the fact and the cell it rests on."""
         typed = f" ({fact.where[0]})" if fact.where else ""
-        self.problems.append(stop(rule.where, code, f"Rule '{rule.id}' for {_KIND_OF[type(fact)]} '{fact.id}'{typed}: "
-                                                    f"{what}.", remedy))
+        kind = self.kinds[type(fact)]
+        self.problems.append(stop(rule.where, code, f"Rule '{rule.id}' for {kind} '{fact.id}'{typed}: {what}.", remedy))
 
 
 def _reason(rule: Rule, fact: Fact, amount: Decimal) -> Reason:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from operator import attrgetter
+from pathlib import Path
 from typing import Any, Literal
 
 from quoting.lines import Phase
@@ -97,11 +98,11 @@ def values_of(names: tuple[str, ...]) -> Callable[[object], tuple[object, ...]]:
 
 @dataclass(frozen=True, slots=True)
 class RuleBook:
-    """Every rule, factor and case of a catalogue."""
+    """Every rule and factor of a catalogue. `folder` is where its cases stand; a quote has no use for them."""
 
     rules: tuple[Rule, ...]
     factors: tuple[FactorRow, ...]
-    cases: tuple[Case, ...]
+    folder: Path | None
     matchers: Mapping[str, Matcher]
 
     def of_kind(self, kind: str) -> tuple[Rule, ...]:
@@ -110,9 +111,9 @@ class RuleBook:
 
 
 def make_book(
-    rules: tuple[Rule, ...], factors: tuple[FactorRow, ...] = (), cases: tuple[Case, ...] = ()
+    rules: tuple[Rule, ...], factors: tuple[FactorRow, ...] = (), folder: Path | None = None
 ) -> RuleBook:
     """A book of these rules, ready to match."""
     kinds = dict.fromkeys(rule.kind for rule in rules)
     matchers = {kind: Matcher(tuple(rule for rule in rules if rule.kind == kind)) for kind in kinds}
-    return RuleBook(rules, factors, cases, matchers)
+    return RuleBook(rules, factors, folder, matchers)

@@ -11,7 +11,6 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import MISSING, fields
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 from quoting.catalog.cells import Wrong
@@ -21,7 +20,7 @@ from quoting.facts import FACT_KINDS, Fact
 from quoting.job import WallState
 from quoting.lines import LabourLine, Line, MaterialLine
 from quoting.money import ONE, ZERO
-from quoting.problems import Cell, Problem, has_stop, stop
+from quoting.problems import Problem, has_stop, stop
 from quoting.rules.apply import apply_rules
 from quoting.rules.book import Case, Rule, RuleBook
 from quoting.tables.headings import match_heading
@@ -31,11 +30,12 @@ GAUGE_SYSTEM = "AWG"  # cases speak of the parts of this system
 _AMOUNT = re.compile(r"(.+?)\s+x\s+(\d{1,9}(?:\.\d{1,9})?)$", re.ASCII)
 
 
-def read_cases(
-    folder: Path, catalog: Catalog, rule_ids: Mapping[str, Cell], problems: list[Problem]
-) -> tuple[Case, ...]:
+def read_cases(book: RuleBook, catalog: Catalog, problems: list[Problem]) -> tuple[Case, ...]:
     """The cases of a catalogue; a row with a wrong cell is left out and told of."""
-    table = read_table(folder, "cases.csv", COLUMNS, ("option", "note"), problems)
+    if book.folder is None:
+        return ()
+    rule_ids = frozenset(rule.id for rule in book.rules)
+    table = read_table(book.folder, "cases.csv", COLUMNS, ("option", "note"), problems)
     made: list[Case] = []
     for row in table.rows:
         before = len(problems)
@@ -64,7 +64,7 @@ def _items(text: str) -> Iterator[str]:
 
 
 def _read_gives(
-    table: TableFile, row: Row, catalog: Catalog, rule_ids: Mapping[str, Cell], problems: list[Problem]
+    table: TableFile, row: Row, catalog: Catalog, rule_ids: frozenset[str], problems: list[Problem]
 ) -> tuple[tuple[tuple[str, Decimal], ...], tuple[str, ...]]:
     gives: list[tuple[str, Decimal]] = []
     rules: list[str] = []
@@ -136,7 +136,7 @@ def run_cases(book: RuleBook, catalog: Catalog) -> tuple[Problem, ...]:
     problems: list[Problem] = []
     matched: dict[str, set[str]] = {}  # rule -> cases
     by_kind: dict[str, set[str]] = {}
-    for case in book.cases:
+    for case in read_cases(book, catalog, problems):
         fact = make_fact(case.kind, case.fields)
         by_kind.setdefault(case.kind, set()).add(case.name)
         matcher = book.matchers.get(case.kind)

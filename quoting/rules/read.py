@@ -12,7 +12,6 @@ from quoting.facts import FACT_KINDS
 from quoting.lines import PHASES, Phase
 from quoting.problems import Cell, Problem, in_order, stop
 from quoting.rules.book import Adds, FactorRow, Rule, RuleBook, make_book
-from quoting.rules.cases import read_cases
 from quoting.rules.quantities import Quantity, parse_quantity
 from quoting.tables.conditions import Condition, FieldKind, parse_condition
 from quoting.tables.headings import field_kinds
@@ -37,8 +36,7 @@ def read_rules(folder: Path, catalog: Catalog) -> tuple[RuleBook, tuple[Problem,
             continue
         rules.extend(_read_sheet(folder, path.stem, catalog, seen, problems))
     factors = _read_factors(folder, catalog, problems)
-    cases = read_cases(folder, catalog, seen, problems)
-    return make_book(tuple(rules), factors, cases), in_order(problems)
+    return make_book(tuple(rules), factors, folder), in_order(problems)
 
 
 def _read_sheet(
