@@ -132,7 +132,8 @@ def _nothing_fits(brief: Brief, role: str, specs: Sequence[AmplifierSpec], needs
         hardest.zone.where, "load-below-minimum",
         f"No '{role}' of option '{brief.option}' carries zone {hardest.zone.number} '{hardest.zone.name}': its "
         f"{hardest.pairs} pairs make {hardest.load_ohm(1, False):.2f} ohm and need channels of their own.",
-        "Give the zone fewer pairs, split it, or name an amplifier with a lower minimum load in options.csv.")
+        f"Type fewer under 'Pairs {brief.option}', split the zone, type 'controller and amplifiers' under 'Head-end "
+        "shape', or name an amplifier with a lower minimum load in options.csv.")
 
 
 def _worries(brief: Brief, seating: Seating) -> list[Problem]:

@@ -89,8 +89,9 @@ def _vertical(brief: Brief, room: Room, leg: Leg, places: dict[str, Place]) -> t
     if leg.start != "HE":
         return drop + _drop(brief, room, leg.start_device, places.get(leg.start)), 0
     head_end = brief.job.head_end.floor
-    between = range(min(head_end, room.floor), max(head_end, room.floor))
     heights = {floor.number: floor.ceiling_height_m for floor in brief.job.floors}
+    low, high = sorted((head_end, room.floor))
+    between = [number for number in heights if low <= number < high]  # drawings may number -1, 1, 2
     thick = ask("vertical", item="floor thickness").number("length_m")
     storeys = sum(heights.get(number, room.ceiling_height_m) + thick for number in between)
     return ask("vertical", item="head-end rise").number("length_m") + storeys + drop, len(between)

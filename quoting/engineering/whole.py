@@ -106,7 +106,7 @@ def system(brief: Brief) -> Result:
         live_rooms=sum(use.state == "live" for use in uses), wired_rooms=sum(use.state == "wired-only" for use in uses),
         zones=len(zones), speakers=len(brief.of(Speaker)),
         keypads=sum(keypad.control == "keypad" for keypad in keypads),
-        knobs=sum(keypad.control == "knob" for keypad in keypads), phones=max(brief.job.phones, brief.number("phones")),
+        knobs=sum(keypad.control == "knob" for keypad in keypads), phones=brief.job.phones or brief.number("phones"),
         streams=brief.job.streams or brief.number("streams", 1), service_years=brief.number("service_years"),
         network_ports=ports_needed(brief), poe_w=poe_asked_w(brief), ups=brief.yes("ups"),
         remote_power=brief.yes("remote_power"),

@@ -59,7 +59,7 @@ def zone_needs(brief: Brief) -> tuple[ZoneNeed, ...]:
 
 def _need(zone: Zone, uses: list[RoomUse], speakers: list[Speaker]) -> ZoneNeed:
     # One side of the zone: the left speakers; a single-stereo speaker stands for a pair with its own two voice coils.
-    one_side = [speaker for speaker in speakers if speaker.side in ("L", "both", "")]
+    one_side = [speaker for speaker in speakers if speaker.side in ("L", "both", "")] or speakers
     # A mono zone puts every voice coil on one channel.
     coils = [speaker.nominal_ohm for speaker in speakers for _ in range(2 if speaker.single_stereo else 1)]
     order = {"phone": 0, "knob": 1, "keypad": 2}
