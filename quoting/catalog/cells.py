@@ -10,6 +10,7 @@ from decimal import Decimal
 
 NUMBER_LIMIT = Decimal(10) ** 9
 
+_USUAL = re.compile(r"\d{1,8}(\.\d{1,8})?$", re.ASCII)  # a number that needs no closer look
 _NUMBER = re.compile(r"[+-]?(\d{1,18}(\.\d{0,18})?|\.\d{1,18})$", re.ASCII)
 
 
@@ -70,6 +71,8 @@ def read_text(text: str, _: float = 1.0) -> str:
 
 def read_count(text: str, factor: float = 1.0) -> int | Wrong:
     """A whole number, 0 or more."""
+    if factor == 1.0 and len(text) < 9 and text.isascii() and text.isdigit():
+        return int(text)
     value = read_amount(text, factor)
     if isinstance(value, Wrong):
         return value
@@ -80,12 +83,16 @@ def read_count(text: str, factor: float = 1.0) -> int | Wrong:
 
 def read_float(text: str, factor: float = 1.0) -> float | Wrong:
     """A measure, 0 or more, in the field's own unit."""
+    if _USUAL.match(text):
+        return float(text) * factor
     value = read_amount(text, 1.0)
     return value if isinstance(value, Wrong) else float(value) * factor
 
 
 def read_amount(text: str, factor: float = 1.0) -> Decimal | Wrong:
     """A number for money or quantities, 0 or more, exact."""
+    if factor == 1.0 and _USUAL.match(text):
+        return Decimal(text)
     value = read_number(text, factor)
     if isinstance(value, Decimal) and value < 0:
         return Wrong("negative-number", f"'{text}' is less than 0.", "Type 0 or more.")

@@ -74,11 +74,13 @@ def _read_conditions(
 ) -> dict[str, Condition]:
     conditions: dict[str, Condition] = {}
     for name, kind in kinds.items():
-        column = table.columns.get(name)
-        condition = parse_condition(row[name], kind, column.factor if column else 1.0)
+        text = row[name]
+        if text in ("", "-"):
+            continue
+        condition = parse_condition(text, kind, table.columns[name].factor)
         if isinstance(condition, str):
             problems.append(stop(table.cell(row, name), "not-a-condition", f"{condition}.", "Correct the condition."))
-        else:
+        elif not condition.any:
             conditions[name] = condition
     return conditions
 

@@ -72,10 +72,10 @@ def read_conditions(
 ) -> dict[str, Condition]:
     """The row's condition cells that are not `any`."""
     conditions: dict[str, Condition] = {}
-    for name, column in table.columns.items():
-        if name not in kinds:
+    for name, text in row.cells.items():
+        if name not in kinds or text == "-":
             continue
-        condition = parse_condition(row[name], kinds[name], column.factor)
+        condition = parse_condition(text, kinds[name], table.columns[name].factor)
         if isinstance(condition, str):
             problems.append(stop(table.cell(row, name), "not-a-condition", f"{condition}.", "Correct the condition."))
         elif not condition.any:
@@ -94,8 +94,8 @@ def _read_add(
                              "Name a part, task, role or statement in add, or a field in add_from."))
         return None, "", None
     if source:
-        texts = [name for name, kind in kinds.items() if kind == "text"]
-        if source not in texts:
+        if kinds.get(source) != "text":
+            texts = (name for name, kind in kinds.items() if kind == "text")
             problems.append(stop(table.cell(row, "add_from"), "unknown-field",
                                  f"'{source}' is no field of this fact that can name a part; those are "
                                  f"{', '.join(texts)}.", "Correct the field's name."))

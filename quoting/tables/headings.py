@@ -61,6 +61,11 @@ def _type_hints(cls: type) -> dict[str, object]:
 
 def field_kinds(cls: type) -> dict[str, FieldKind]:
     """What a condition column may test of a record: its scalar fields and their kinds."""
+    return _field_kinds(cls)
+
+
+@functools.cache
+def _field_kinds(cls: type) -> dict[str, FieldKind]:
     kinds = {name: kind_of_type(hint) for name, hint in type_hints(cls).items()}
     return {name: kind for name, kind in kinds.items() if kind is not None}
 
