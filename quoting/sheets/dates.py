@@ -1,4 +1,4 @@
-"""Reads one typed value as a date; what may be read two ways is a problem, not a guess."""
+"""Reads one typed value as a date or a time span; what may be read two ways is a problem, not a guess."""
 
 from __future__ import annotations
 
@@ -35,11 +35,12 @@ def read_date(value: Value, where: Cell, heading: str) -> datetime.date | Proble
         found = _parse(value.lower()) if isinstance(value, str) else ""
     if isinstance(found, str):
         if found:
-            return stop(where, "day-or-month", f"{heading} '{shown(value)}' may be read as two dates.", f"Type {found}.")
+            return stop(where, "day-or-month", f"{heading} '{shown(value)}' may be read as two dates.",
+                        f"Type {found}.")
         return stop(where, "not-a-date", f"{heading} '{shown(value)}' is not a date.", _HOW)
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
-        return stop(where, "out-of-range", f"{heading} '{found.isoformat()}' is not between {FIRST_YEAR} and {LAST_YEAR}.",
-                    _HOW)
+        return stop(where, "out-of-range",
+                    f"{heading} '{found.isoformat()}' is not between {FIRST_YEAR} and {LAST_YEAR}.", _HOW)
     return found
 
 
@@ -73,3 +74,38 @@ def _date(year: str, month: str, day: str) -> datetime.date | str:
         return datetime.date(int(year), int(month), int(day))
     except ValueError:
         return ""
+
+
+_HOURS = re.compile(r"(?:(\d{1,3}(?:[.,]\d{1,3})?) ?(?:h|hours?|hrs?|std)\.?)? ?(?:(\d{1,3}) ?(?:min|minutes?|m)\.?)?$")
+_CLOCK = re.compile(r"(\d{1,2}):([0-5]\d)(?::00)?$")
+
+
+def read_hours(value: Value, where: Cell, heading: str, most: float) -> float | Problem:
+    """A time span in hours: 0.75, 45 min, 1 h 30 min, 1:30 (also as a clock cell). [hours]"""
+    hours: float | None = None
+    if isinstance(value, datetime.timedelta):
+        hours = value.total_seconds() / 3600
+    elif isinstance(value, datetime.time):
+        hours = value.hour + value.minute / 60
+    elif isinstance(value, (int, float)) and not isinstance(value, bool):
+        hours = float(value)
+    elif isinstance(value, str):
+        hours = _parse_hours(value.lower())
+    if hours is None:
+        return stop(where, "not-a-time-span", f"{heading} '{shown(value)}' is not a time span.",
+                    "Type hours, for example 0.75, 45 min or 1:30.")
+    if not 0 <= hours <= most:
+        return stop(where, "out-of-range", f"{heading} '{shown(value)}' is not between 0 and {most:g} hours.",
+                    "Type hours, for example 0.75, 45 min or 1:30.")
+    return hours
+
+
+def _parse_hours(text: str) -> float | None:
+    if found := _CLOCK.match(text):
+        return int(found[1]) + int(found[2]) / 60
+    if re.fullmatch(r"\d{0,3}[.,]?\d{1,3}", text):
+        return float(text.replace(",", "."))
+    found = _HOURS.match(text)
+    if not found or not (found[1] or found[2]):
+        return None
+    return float((found[1] or "0").replace(",", ".")) + int(found[2] or 0) / 60

@@ -26,6 +26,7 @@ _ERRORS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#
 _YES = frozenset({"yes", "y", "true", "1", "x", "✓", "✔", "☑"})
 _NO = frozenset({"no", "n", "false", "0", "☐"})
 _SYMBOLS = {"€": "EUR", "£": "GBP", "¥": "JPY"}
+_UNIT_M = {"ft": M_PER_FT, "in": M_PER_IN, "m": 1.0, "cm": 0.01, "mm": 0.001}
 _DOLLARS = frozenset({"USD", "CAD", "AUD", "NZD", "MXN", "SGD", "HKD"})
 
 
@@ -198,17 +199,17 @@ def read_length(
     value: Value, where: Cell, heading: str, system: UnitSystem, unit: str = "",
     least_m: float | None = None, most_m: float | None = None,
 ) -> float | Problem:
-    """A length in metres. A bare number is in `unit` (ft, in, m, cm, mm), else in feet or metres by the system. [m]"""
-    bare = {"ft": M_PER_FT, "in": M_PER_IN, "m": 1.0, "cm": 0.01, "mm": 0.001, "": M_PER_FT if system == "imperial" else 1.0}
+    """A length. A bare number is in `unit` (ft, in, m, cm, mm), else in feet or metres by the unit system. [m]"""
+    bare_m = _UNIT_M[unit or ("ft" if system == "imperial" else "m")]
     examples = "12'6\", 12.5 ft or 3.81 m" if system == "imperial" else "3.81 m, 381 cm or 12'6\""
     if isinstance(value, (datetime.date, datetime.time)):
         return stop(where, "turned-into-date", f"{heading} '{shown(value)}' was turned into a date by the spreadsheet.",
                     f"Format the cell as text and type the length, for example {examples}.")
     if isinstance(value, (int, float)) and not isinstance(value, bool):
-        metres: float | None = value * bare[unit]
+        metres: float | None = round(value * bare_m, 9)
     else:
         try:
-            metres = parse_length(str(value), bare[unit]) if isinstance(value, str) else None
+            metres = parse_length(str(value), bare_m) if isinstance(value, str) else None
         except Unclear as unclear:
             return _unclear(where, heading, str(value), str(unclear))
     if metres is None:
@@ -240,8 +241,9 @@ def _decimal(value: Value, where: Cell, heading: str, what: str, how: str) -> De
 
 def _unclear(where: Cell, heading: str, text: str, readings: str) -> Problem:
     mark = "comma" if "," in text else "point"
-    return stop(where, "unclear-number", f"{heading} '{shown(text)}' has a {mark} before exactly three digits, which may "
-                "mean thousands or decimals.", f"Type {readings}.")
+    return stop(where, "unclear-number",
+                f"{heading} '{shown(text)}' has a {mark} before exactly three digits: thousands or decimals?",
+                f"Type {readings}.")
 
 
 def _within(

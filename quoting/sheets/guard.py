@@ -73,7 +73,8 @@ def _survey(data: bytes, file: str) -> Survey:
 
 
 def _not_a_workbook(file: str) -> _Refused:
-    return _Refused("not-a-workbook", f"The file '{file}' is not an Excel workbook, whatever its name says.", _SAVE_AGAIN)
+    return _Refused("not-a-workbook", f"The file '{file}' is not an Excel workbook, whatever its name says.",
+                    _SAVE_AGAIN)
 
 
 def _check_magic(data: bytes, file: str) -> None:

@@ -87,8 +87,10 @@ def _grid(sheet: Worksheet, stored: Worksheet | None, file: str, problems: list[
             value = Formula(_formula_text(value), stored._cells[row, column].value if stored else None)
         _put(rows, row - 1, column - 1, value)
     if far:
-        problems.append(warning(far, "far-cell", f"Something is typed in {far.ref}, far outside the form; it was not read.",
-                                "Delete it, or move it into the form."))
+        problems.append(warning(
+            far, "far-cell", f"Something is typed in {far.ref}, far outside the form; it was not read.",
+            "Delete it, or move it into the form.",
+        ))
     _fill_merged(sheet, rows)
     return Grid(file, sheet.title, tuple(tuple(row) for row in rows))
 

@@ -1,0 +1,378 @@
+"""What must fit together across rows and sheets: a plain list of checks, each of which may find problems."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from decimal import Decimal
+from itertools import pairwise
+from typing import get_args
+
+from quoting.catalog.records import Catalog
+from quoting.intake.codes import is_reserved
+from quoting.intake.columns import PAIRS_PREFIX
+from quoting.intake.entries import Entry
+from quoting.intake.filled import Filled
+from quoting.intake.rooms import zone_number
+from quoting.intake.wishes import LENGTH_KINDS
+from quoting.job import Job
+from quoting.lines import Phase
+from quoting.problems import Problem, stop, warning
+from quoting.sheets.fields import closest, key, shown
+from quoting.units import show_length
+
+Check = Callable[[Filled, Job, Catalog], Iterable[Problem]]
+
+SHORTEST_SIDE_M = 0.5
+LONGEST_SIDE_M = 60.0
+FACT_ID = re.compile(r"[A-Z0-9][A-Z0-9.\-]{0,9}$")
+ROOM_CODE = re.compile(r"[A-Z][A-Z0-9]{0,3}$")
+
+
+def check_filled(filled: Filled, job: Job, catalog: Catalog) -> tuple[Problem, ...]:
+    """Every problem that the checks find. A cell that could not be read is never reported a second time."""
+    return tuple(problem for check in CHECKS for problem in check(filled, job, catalog))
+
+
+def one_name_one_room(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """Two rooms of one name would be one room to the family and two to the crew."""
+    for row, first in _repeated(filled.rooms, "name"):
+        yield stop(row.where("name"), "room-twice",
+                   f"Room '{row.text('name')}' is already in row {_row(first)}; every room needs a name of its own.",
+                   f"Type another name, such as {row.text('name')} 2, or delete the row.")
+
+
+def one_code_one_room(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """Labels, cables and corrections go by code."""
+    for row, first in _repeated(filled.rooms, "code"):
+        yield stop(row.where("code"), "code-twice",
+                   f"Code '{row.text('code')}' is already in row {_row(first)}; every room needs a code of its own.",
+                   "Type another code, or leave it blank.")
+
+
+def codes_are_free(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """Some codes already name something that is no room."""
+    for row in filled.rooms:
+        code = row.text("code")
+        if code and is_reserved(code):
+            yield stop(row.where("code"), "reserved-code", f"Code '{code}' already names something that is no room.",
+                       "Type another code, or leave it blank.")
+
+
+def zones_are_known(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """A slip of the finger in a zone number would buy a whole zone."""
+    listed = {row.get("number", int) for row in filled.zones}
+    unreadable = any("number" in row.bad for row in filled.zones)
+    names = [name for row in filled.zones if (name := row.text("name"))]
+    for row in filled.rooms:
+        typed = row.values.get("zone")
+        if typed is None or unreadable:
+            continue
+        known = zone_number(row, filled.zones)
+        if known is None or (listed and known not in listed):
+            close = closest(str(typed), names) if isinstance(typed, str) else ""
+            lists = f", which lists {_listing(listed)}" if listed else "; without rows there, zones are numbers"
+            yield stop(row.where("zone"), "unknown-zone", f"Zone '{shown(typed)}' is not on the sheet Zones{lists}.",
+                       f"Type {close}." if close else "Type a number that is listed, or add a row for it on Zones.")
+
+
+def one_number_one_zone(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """Two rows of one zone would say two things about it."""
+    for row, first in _repeated(filled.zones, "number"):
+        yield stop(row.where("number"), "zone-twice", f"Zone '{row.values['number']}' is already in row {_row(first)}.",
+                   "Type another number, or delete the row.")
+    for row, first in _repeated(filled.zones, "name"):
+        yield stop(row.where("name"), "zone-twice", f"Zone '{row.text('name')}' is already in row {_row(first)}.",
+                   "Type another name, or delete the row.")
+
+
+def zones_have_rooms(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """A zone that no room plays in is left out."""
+    used = {zone_number(room, filled.zones) for room in filled.rooms}
+    for row in filled.zones:
+        number = row.get("number", int)
+        if number is not None and number not in used:
+            yield warning(row.where("number"), "empty-zone", f"Zone '{number}' has no room; it is left out.",
+                          "Type its number in the Zone column of Rooms, or delete the row.")
+
+
+def floors_are_known(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """With a floors block, every floor stands in it; with storeys typed, there are no more floors than that."""
+    for row, first in _repeated(filled.floors, "number"):
+        yield stop(row.where("number"), "floor-twice",
+                   f"Floor '{row.values['number']}' is already in row {_row(first)}.",
+                   "Type another number, or delete the row.")
+    listed = {number for row in filled.floors if (number := row.get("number", int)) is not None}
+    storeys = filled.job.get("storeys", int)
+    above = sorted({floor.number for floor in job.floors if floor.number >= 0})
+    extra = set(above[storeys:]) if storeys else set()
+    places = [(row, "floor") for row in filled.rooms] + [(filled.job, "head_end_floor")]
+    for row, attribute in places:
+        floor = row.get(attribute, int)
+        if floor is None or any("number" in block.bad for block in filled.floors):
+            continue
+        if listed and floor not in listed:
+            yield stop(row.where(attribute), "floor-not-in-job",
+                       f"Floor '{floor}' is not in the job, whose Floors block lists {_listing(listed)}.",
+                       "Type one of these floors, or add a row to the block on the sheet Job.")
+        elif not listed and floor in extra:
+            yield stop(row.where(attribute), "floor-not-in-job",
+                       f"Floor '{floor}' is one too many for the job's {storeys} storeys, {_listing(above[:storeys])}.",
+                       "Type one of these floors, or correct Storeys on the sheet Job.")
+
+
+def sizes_are_possible(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """A room of 1 ft or of 300 ft is a slip of unit or comma."""
+    system = job.unit_system
+    for row in filled.rooms:
+        for attribute, word in (("length_m", "Length"), ("width_m", "Width")):
+            metres = row.get(attribute, float)
+            if metres is not None and not SHORTEST_SIDE_M <= metres <= LONGEST_SIDE_M:
+                yield stop(
+                    row.where(attribute), "impossible-size",
+                    f"{word} '{show_length(metres, system)}' of room '{row.text('name')}' is not between "
+                    f"{show_length(SHORTEST_SIDE_M, system)} and {show_length(LONGEST_SIDE_M, system)}.",
+                    "Check the number and its unit, and type it again.",
+                )
+
+
+def slopes_go_up(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """The high side is the high one. The low side may come from the floor."""
+    rooms = {room.where()[0]: room for room in job.rooms}
+    for row in filled.rooms:
+        high, room = row.get("ceiling_high_m", float), rooms.get(row.where())
+        if high is None or room is None or "ceiling_height_m" in row.bad or high >= room.ceiling_height_m:
+            continue
+        system = job.unit_system
+        yield stop(row.where("ceiling_high_m"), "ceiling-upside-down",
+                   f"Ceiling high side '{show_length(high, system)}' is lower than the low side, "
+                   f"{show_length(room.ceiling_height_m, system)}.",
+                   "Type the higher number here and the lower one under Ceiling height.")
+
+
+def positions_are_whole(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """A plan position is two numbers; rooms' positions need the head end's."""
+    for row, x, y in [*((row, "x_m", "y_m") for row in filled.rooms), (filled.job, "head_end_x_m", "head_end_y_m")]:
+        typed = [name for name in (x, y) if name in row.values]
+        if len(typed) == 1 and not {x, y} & row.bad:
+            missing = y if typed[0] == x else x
+            yield stop(row.where(missing), "half-position",
+                       f"{row.form.column(missing).heading} is '' (empty), but {row.form.column(typed[0]).heading} is "
+                       "typed.",
+                       "Type both, or neither.")
+
+
+def head_end_has_position(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """Rooms placed on the plan, and nowhere for their cables to go: distance bands would be used unnoticed."""
+    placed = [row for row in filled.rooms if {"x_m", "y_m"} <= row.values.keys()]
+    half = {"head_end_x_m", "head_end_y_m"} & (filled.job.values.keys() | filled.job.bad)
+    if placed and job.head_end.x_m is None and not half:
+        yield warning(filled.job.where("head_end_x_m"), "no-head-end-position",
+                      f"{len(placed)} rooms have plan positions, but Head-end plan x is '' (empty); the positions are "
+                      "not used.", "Type Head-end plan x and y.")
+
+
+def runs_reach(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """A measured run is at least as long as the way straight up or down."""
+    heights = {floor.number: floor.ceiling_height_m for floor in job.floors}
+    for row in filled.rooms:
+        measured, floor = row.get("measured_m", float), row.get("floor", int)
+        if measured is None or floor is None or "head_end_floor" in filled.job.bad:
+            continue
+        low, high = sorted((floor, job.head_end.floor))
+        vertical = sum(height for number, height in heights.items() if low <= number < high)
+        if measured < vertical:
+            system = job.unit_system
+            yield stop(row.where("measured_m"), "run-too-short",
+                       f"Measured run '{show_length(measured, system)}' is shorter than the way from floor {floor} to "
+                       f"the head end on floor {job.head_end.floor}, {show_length(vertical, system)}.",
+                       "Type the whole route, rises and drops included.")
+
+
+def sub_zones_have_a_zone(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """A sub-zone follows another room of its zone."""
+    leaders = {zone_number(row, filled.zones) for row in filled.rooms if not row.yes("sub_zone")}
+    for row in filled.rooms:
+        number = zone_number(row, filled.zones)
+        typed = "zone" in row.values or "zone" in row.bad
+        if row.yes("sub_zone") and (not typed or (number is not None and number not in leaders)):
+            said = f"no other room plays in zone {number}" if number else "the room has no zone"
+            yield stop(row.where("sub_zone"), "sub-zone-alone", f"Sub-zone is 'yes', but {said} for it to follow.",
+                       "Type the zone that it follows under Zone, or no here.")
+
+
+def wishes_are_heard(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """A room that never plays needs no counts, inputs or second keypads; a second keypad follows a first."""
+    rooms = {room.where()[0]: room for room in job.rooms}
+    for row in filled.rooms:
+        room = rooms.get(row.where())
+        if room is None:
+            continue
+        for name in ("pairs", "tv", "room_input", "second_control"):
+            if room.plays_from == "never" and row.values.get(name):
+                yield warning(row.where(name), "never-plays",
+                              f"{row.form.column(name).heading} is '{_word(row.values[name])}', but the room never "
+                              "plays.",
+                              "Type the option that it plays from, or leave this cell blank.")
+        if row.yes("second_control") and room.plays_from != "never" and room.control != "keypad":
+            yield warning(row.where("second_control"), "second-keypad-alone",
+                          f"Second keypad is 'yes', but the room's control is {room.control}.",
+                          "Type keypad under Control, or no here.")
+
+
+def gardens_are_outdoors(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """Garden speakers stand in the ground."""
+    rooms = {room.where()[0]: room for room in job.rooms}
+    for row in filled.rooms:
+        room = rooms.get(row.where())
+        if row.text("mount") == "garden" and room and room.setting != "outdoor" and "setting" not in row.bad:
+            yield stop(row.where("mount"), "garden-indoors", f"Mount is 'garden', but the setting is {room.setting}.",
+                       "Type outdoor under Setting, or another mount.")
+
+
+def fuller_options_have_more(filled: Filled, _job: Job, catalog: Catalog) -> Iterator[Problem]:
+    """Counts by option that shrink are most often two columns mixed up."""
+    for row in filled.rooms:
+        typed = [(option, count) for option in catalog.options
+                 if (count := row.get(f"{PAIRS_PREFIX}{option}", int)) is not None]
+        for (less, fewer), (more, count) in pairwise(typed):
+            if count < fewer:
+                yield warning(row.where(f"{PAIRS_PREFIX}{more}"), "fewer-pairs",
+                              f"Pairs {more} '{count}' is less than Pairs {less}, {fewer}.", "Check which is which.")
+
+
+def discounts_have_reasons(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """Nobody can defend a discount that has no reason."""
+    rate = job.terms.discount_rate
+    if rate and not job.terms.discount_reason and not {"discount_rate", "discount_reason"} & filled.job.bad:
+        yield stop(filled.job.where("discount_reason"), "discount-without-reason",
+                   f"Discount reason is '' (empty), but a discount of {(rate * 100).normalize():f} % is typed.",
+                   "Type the reason, for example builder's open house.")
+
+
+def budgets_have_a_voice(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """A budget that nobody said is a guess, and one that is smaller than any job is a slip."""
+    budget = filled.job.get("budget", Decimal)
+    if budget is not None and budget < 100:
+        yield warning(filled.job.where("budget"), "small-budget", f"Budget '{budget}' is smaller than any job costs.",
+                      "Type the whole amount, in single currency units.")
+    elif budget is not None and not filled.job.text("budget_said_by") and "budget_said_by" not in filled.job.bad:
+        yield warning(filled.job.where("budget_said_by"), "budget-unsaid",
+                      f"Budget said by is '' (empty), but a budget of {budget} is typed.",
+                      "Type who said it, and when.")
+
+
+def dates_follow(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """Quotes come before work, houses before both."""
+    typed = filled.job.values
+    quoted = job.terms.quote_date
+    if quoted and "start_date" in typed and job.start_date < quoted:
+        yield warning(filled.job.where("start_date"), "start-before-quote",
+                      f"Start date '{job.start_date.isoformat()}' is before the quote date, {quoted.isoformat()}.",
+                      "Correct one of the two dates.")
+    if job.year_built and "start_date" in typed and job.year_built > job.start_date.year:
+        yield stop(filled.job.where("year_built"), "built-after-start",
+                   f"Year built '{job.year_built}' is after the start date, {job.start_date.isoformat()}.",
+                   "Type the year in which the house was built.")
+    said = filled.job.get("dwelling_years", int)
+    if said and job.year_built and "start_date" in typed and abs(job.start_date.year - job.year_built - said) > 1:
+        yield warning(filled.job.where("dwelling_years"), "dwelling-age",
+                      f"Dwelling age in years '{said}' does not fit year built {job.year_built}.",
+                      "Correct one of the two; some taxes go by the age.")
+
+
+def currency_fits_place(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """Taxes of one country on prices of another are seldom meant."""
+    if filled.place and filled.place.currency != job.terms.currency and "currency" in filled.job.values:
+        yield warning(filled.job.where("currency"), "currency-of-place",
+                      f"Currency is '{job.terms.currency}', but tax place {filled.place.place} uses "
+                      f"{filled.place.currency}.",
+                      "Correct the currency or the tax place.")
+
+
+def revisions_replace(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
+    """A revision says what it replaces."""
+    if job.terms.revision and not job.terms.supersedes and "supersedes" not in filled.job.bad:
+        yield warning(filled.job.where("supersedes"), "revision-of-nothing",
+                      f"Supersedes is '' (empty), but this is revision {job.terms.revision}.",
+                      "Type the quote that this one replaces.")
+
+
+def extras_are_whole(filled: Filled, _job: Job, catalog: Catalog) -> Iterator[Problem]:
+    """A part has a number that the catalogue knows, an allowance an amount, a trench a length."""
+    for row in filled.extras:
+        kind = row.text("kind")
+        part = row.text("part")
+        need = {"part": "part", "allowance": "amount", **dict.fromkeys(LENGTH_KINDS, "quantity")}.get(kind, "")
+        if need and need not in row.values and need not in row.bad | row.asked:
+            heading = row.form.column(need).heading
+            yield stop(row.where(need), "extra-incomplete",
+                       f"{heading} is '' (empty); an extra of kind {kind} needs it.",
+                       f"Type the {'length' if need == 'quantity' else heading.lower()}.")
+        if kind == "part" and part:
+            yield from _known_part(row, "part", part, catalog)
+
+
+def overrides_fit(filled: Filled, _job: Job, catalog: Catalog) -> Iterator[Problem]:
+    """An override names a line or a fact by id, once for each thing that it replaces."""
+    seen: dict[tuple[str, str], Entry] = {}
+    for row in filled.overrides:
+        name, what = row.text("id"), row.text("what")
+        if not name or not what:
+            continue
+        if not _is_id(name):
+            yield stop(row.where("id"), "override-id",
+                       f"Line or fact '{shown(name)}' is neither part/room/phase nor a fact's id of at most 10 "
+                       "characters.",
+                       "Copy the id from the office workbook, for example 1084 or KIT-SP1.")
+        first = seen.setdefault((name, what), row)
+        if first is not row:
+            yield stop(row.where("id"), "override-twice",
+                       f"The {what} of '{shown(name)}' is already replaced in row {_row(first)}.",
+                       "Delete one of the two rows.")
+        if what == "part" and row.text("value"):
+            yield from _known_part(row, "value", row.text("value"), catalog)
+
+
+def _is_id(text: str) -> bool:
+    part, *rest = text.rsplit("/", 2)
+    if not rest:
+        return bool(FACT_ID.match(text))
+    return len(rest) == 2 and bool(part) and bool(ROOM_CODE.match(rest[0])) and rest[1] in get_args(Phase)
+
+
+def _known_part(row: Entry, attribute: str, part: str, catalog: Catalog) -> Iterator[Problem]:
+    if part not in catalog.parts:
+        close = closest(part, tuple(catalog.parts))
+        yield stop(row.where(attribute), "unknown-part",
+                   f"{row.form.column(attribute).heading} '{shown(part)}' is not a part of the catalogue.",
+                   f"Type {close}." if close else "Type a part number from parts.csv.")
+
+
+def _repeated(rows: Iterable[Entry], attribute: str) -> Iterator[tuple[Entry, Entry]]:
+    """Each row whose value an earlier row has, with that row. Case and spaces do not count."""
+    first: dict[str, Entry] = {}
+    for row in rows:
+        value = row.values.get(attribute)
+        if value is not None and first.setdefault(key(str(value)), row) is not row:
+            yield row, first[key(str(value))]
+
+
+def _row(entry: Entry) -> str:
+    return re.sub(r"\D", "", entry.where().ref)
+
+
+def _word(value: object) -> str:
+    return "yes" if value is True else shown(value)
+
+
+def _listing(numbers: Iterable[int | None]) -> str:
+    return ", ".join(str(number) for number in sorted(number for number in numbers if number is not None))
+
+
+CHECKS: tuple[Check, ...] = (
+    one_name_one_room, one_code_one_room, codes_are_free, zones_are_known, one_number_one_zone, zones_have_rooms,
+    floors_are_known, sizes_are_possible, slopes_go_up, positions_are_whole, head_end_has_position, runs_reach,
+    sub_zones_have_a_zone, wishes_are_heard, gardens_are_outdoors, fuller_options_have_more, discounts_have_reasons,
+    budgets_have_a_voice, dates_follow, currency_fits_place, revisions_replace, extras_are_whole, overrides_fit,
+)
