@@ -24,6 +24,7 @@ from quoting.problems import Cell, Problem, warning
 FILE = "1-test-house-2026-03-02.xlsx"
 D = Decimal
 OPTIONS = ("good", "better", "best")
+TITLES = {"good": "the rooms you use most", "better": "every room you live in", "best": "the whole house"}
 SITE = {
     "floor": 0, "storeys": 1, "occupied": False, "wall_state": "open", "setting": "dry", "above": "room",
     "construction": "wood frame", "access": "above", "ceiling_height_m": 2.7432,
@@ -240,13 +241,10 @@ _PLAN = (
     q.PlanRow(name="Completion", trigger="after the handover", share=D("0.1")),
 )
 PHASE_WORDS = {
-    "survey and design": "We measure, draw and agree every position with you.",
-    "rough-in": "We run and test every cable while the walls are open.",
-    "trim-out": "We mount speakers and wall controls after the painters.",
-    "rack build": "We build and test the equipment before it reaches your house.",
-    "commissioning": "We set levels room by room and prove that everything works.",
-    "handover": "We show you how to use it and leave you the papers.",
-    "whole job": "Planning, ordering and one person who answers for it all.",
+    "survey and design": "Visit, design and drawings", "rough-in": "Cabling while the walls are open",
+    "trim-out": "Fitting speakers and wall controls", "rack build": "Building and testing the equipment",
+    "commissioning": "Setting up, room by room", "handover": "Showing you how it works",
+    "whole job": "Planning, ordering, one person who answers for it",
 }
 # option -> room -> (state, speakers, control)
 PROMISES = {
@@ -413,7 +411,7 @@ def make_option(name: str = "better", **changes: Any) -> q.PricedOption:
     tail = D(500) - sum((cut.length for cut in runs), ZERO)
     phases = tuple(_phase(phase, labour) for phase in ln.PHASES if any(w.phase == phase and w.price for w in labour))
     values: dict[str, Any] = {
-        "name": name, "title": {"good": "The essentials", "better": "Every day rooms", "best": "The whole house"}[name],
+        "name": name, "title": f"{name.capitalize()}: {TITLES[name]}",
         "summary": {"good": "Music where you are every day.", "better": "Music in every room you live in.",
                     "best": "Music everywhere, the patio too."}[name],
         "gives_up": {"good": "One pair of speakers in the kitchen; one thing plays at a time.",

@@ -295,4 +295,4 @@ def _cells(cells: Iterable[Cell]) -> str:
 
 
 def _formats(quote: Quote) -> Formats:
-    return formats_for(quote.job.terms.locale, quote.job.terms.currency, quote.job.unit_system)
+    return formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system)

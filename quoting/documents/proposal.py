@@ -22,29 +22,28 @@ PAGE = "proposal.html"
 STYLESHEET = "proposal.css"
 
 
-def write_proposal(quote: Quote, path: Path, templates: Path, own: Path | None = None) -> None:
-    """Write the proposal. `own` is a firm's folder of templates that stand in for those of `templates`.
+def write_proposal(quote: Quote, path: Path, templates: Path | tuple[Path, ...]) -> None:
+    """Write the proposal. Of several folders of templates the first one that has a file gives it: a firm's own first.
 
     Raises OSError where the file cannot be written.
     """
-    path.write_bytes(render_proposal(quote, templates, own).encode("utf-8"))
+    path.write_bytes(render_proposal(quote, templates).encode("utf-8"))
 
 
-def render_proposal(quote: Quote, templates: Path, own: Path | None = None) -> str:
+def render_proposal(quote: Quote, templates: Path | tuple[Path, ...]) -> str:
     """The proposal's HTML."""
-    terms = quote.job.terms
-    formats = formats_for(terms.locale, terms.currency, quote.job.unit_system)
-    page = _environment(templates, own).get_template(PAGE)
+    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system)
+    folders = templates if isinstance(templates, tuple) else (templates,)
+    page = _environment(folders).get_template(PAGE)
     return page.render(view=customer_view(quote, formats), formats=formats)
 
 
 @lru_cache(maxsize=8)
-def _environment(templates: Path, own: Path | None) -> Environment:
+def _environment(folders: tuple[Path, ...]) -> Environment:
     """Templates are compiled once a process; the filters find the job's formats in the page's context."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
 
-    folders = [folder for folder in (own, templates) if folder is not None]
     environment = Environment(
         loader=FileSystemLoader(folders, encoding="utf-8"), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True, auto_reload=False)

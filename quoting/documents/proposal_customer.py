@@ -80,7 +80,8 @@ def _promise(quote: Quote) -> str:
 
 def _card(option: PricedOption, recommended: bool) -> OptionCard:
     first = option.plan[0].amount if option.plan else ZERO
-    return OptionCard(title=option_title(option), summary=option.summary, total=option.totals.total,
+    subtitle = sentence(option.title.partition(":")[2].strip())
+    return OptionCard(title=option_title(option), subtitle=subtitle, summary=option.summary, total=option.totals.total,
                       first_payment=first, taxed=bool(option.totals.tax), recommended=recommended)
 
 

@@ -31,8 +31,8 @@ Amounts = dict[str, Decimal]  # label -> amount
 
 
 def option_title(option: PricedOption) -> str:
-    """What the customer calls an option."""
-    return option.title or sentence(option.name)
+    """What the customer calls an option in headings: its title up to a colon, "Good" of "Good: the rooms you use"."""
+    return option.title.partition(":")[0].strip() or sentence(option.name)
 
 
 # ------------------------------------------------------------------------------------------------ the price
@@ -77,7 +77,7 @@ def phase_rows(quote: Quote) -> tuple[AmountRow, ...]:
         amounts = tuple(phase.price if phase else None for phase in phases)
         if any(amounts):
             words = next((phase.words for phase in phases if phase and phase.words), "")
-            rows.append(AmountRow(label=phase_title(name), words=words, amounts=amounts))
+            rows.append(AmountRow(label=words or phase_title(name), words="", amounts=amounts))
     sums = tuple(option.totals.labour for option in quote.options)
     return (*rows, AmountRow(label="Labour together", words="", amounts=sums, total=True)) if rows else ()
 

@@ -47,6 +47,7 @@ class OptionCard:
     """One option at a glance."""
 
     title: str
+    subtitle: str
     summary: str
     total: Decimal
     first_payment: Decimal
