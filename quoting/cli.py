@@ -169,10 +169,11 @@ def _build(chosen: argparse.Namespace) -> int:
     problems = (*problems, *publish(chosen.out, lambda target: write_documents(quote, target, templates)))
     status = _report(chosen, problems)
     if status == OK and not chosen.json:
-        from quoting.documents.formats import show_money
+        from quoting.documents.formats import formats_for
+        formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system)
         for option in quote.options:
             mark = "  <- recommended" if option.name == quote.recommendation.option else ""
-            total = show_money(option.totals.total, quote.pricing.currency, quote.job.terms.locale)
+            total = formats.money(option.totals.total)
             print(f"{option.name:8} {total:>16}{mark}")
         print(f"Wrote {chosen.out}: quote.json, office/, customer/.")
     return status

@@ -113,6 +113,15 @@ class LabourRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Rows:
+    """One option's rows, before anything is bought."""
+
+    materials: tuple[MaterialRow, ...]  # sorted by phase, room, part
+    labour: tuple[LabourRow, ...]  # sorted by phase, room, task
+    statements: tuple[StatementLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PutUp:
     """So many packs or spools of one size. `size` in the part's unit, `cost` of one of them."""
 

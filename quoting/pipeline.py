@@ -9,15 +9,15 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
-from quoting.bill import Rows, make_bill, merge_lines, stale_overrides
+from quoting.bill import make_bill, merge_lines, stale_overrides
 from quoting.catalog.read import read_catalog
 from quoting.catalog.records import Catalog
 from quoting.effort import measure_effort
 from quoting.engineering.design import design_system
-from quoting.facts import Fact, OptionDesign
+from quoting.facts import Design, OptionDesign
 from quoting.intake.read import read_job
 from quoting.job import Job, Unknown
-from quoting.lines import Line
+from quoting.lines import Line, Rows
 from quoting.pricing.quote import OptionWork, price_quote
 from quoting.problems import Problem, has_stop, in_order
 from quoting.quote import OpenQuestion, Quote
@@ -87,7 +87,7 @@ def _quote_once(
         if works is None:
             return None, in_order(found)
         design, option_works = works
-        known = {fact.id for fact in design} | {fact.id for work in option_works for fact in work.facts}
+        known = {fact.id for fact in design.shared} | {fact.id for work in option_works for fact in work.facts}
         found.extend(stale_overrides(job.overrides, rows_by_option, known))
         quote, money_problems = price_quote(job, catalog, design, option_works, on, questions, in_order(found),
                                             fingerprint)
@@ -99,7 +99,7 @@ def _quote_once(
 
 def _work_out(
     job: Job, catalog: Catalog, book: RuleBook
-) -> tuple[tuple[tuple[Fact, ...], tuple[OptionWork, ...]] | None, tuple[Rows, ...], tuple[Problem, ...]]:
+) -> tuple[tuple[Design, tuple[OptionWork, ...]] | None, tuple[Rows, ...], tuple[Problem, ...]]:
     """Facts -> lines -> effort -> lines -> bill, for each option. Shared lines are ruled once and are the same
     objects in every option's bill."""
     design, problems = design_system(job, catalog)
@@ -114,7 +114,7 @@ def _work_out(
         works.append(work)
         all_rows.append(rows)
         found.extend(worries)
-    return (None if has_stop(found) else (design.shared, tuple(works))), tuple(all_rows), tuple(found)
+    return (None if has_stop(found) else (design, tuple(works))), tuple(all_rows), tuple(found)
 
 
 def _option_work(
