@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 from quoting.catalog.records import Catalog
 from quoting.intake.codes import derive_codes, number_zones
@@ -124,11 +125,12 @@ def _floors(
             "above": Fallback("insulated attic", "the top floor") if top else Fallback("room", "the floor above"),
             "construction": Fallback(CONSTRUCTION[system], USUAL),
         }
-        plans[number] = FloorPlan(number, **{
-            # a floor's `?` is asked once for each room that rests on it, not for the floor
+        # a floor's `?` is asked once for each room that rests on it, not for the floor
+        values: dict[str, Any] = {
             name: usual.value if name in row.asked else ledger.settle(row, name, f"Floor {number}", usual)
             for name, usual in fallbacks.items()
-        })
+        }
+        plans[number] = FloorPlan(number, **values)
     return plans
 
 
