@@ -133,7 +133,8 @@ def _workbook_bytes(tables: dict[str, list[list[str]]]) -> bytes:
         text = writer.book.add_format({"num_format": "@", "valign": "top"})
         heading = writer.book.add_format({"num_format": "@", "bold": True, "bottom": 1})
         for name, rows in tables.items():
-            frame = pandas.DataFrame(rows, dtype=object).fillna("")
+            width = max(map(len, rows), default=0)
+            frame = pandas.DataFrame([row + [""] * (width - len(row)) for row in rows], dtype=object)
             frame.to_excel(writer, sheet_name=name, header=False, index=False)
             sheet = writer.sheets[name]
             sheet.freeze_panes(1, 1)
