@@ -37,11 +37,6 @@ def margin_of(cost: Decimal, price: Decimal) -> Decimal:
     return round_to((price - cost) / price, 4) if price else Decimal("0.0000")
 
 
-def markup_of(cost: Decimal, price: Decimal) -> Decimal:
-    """The markup, (price - cost) / cost, 4 places; 0 where nothing was paid."""
-    return round_to((price - cost) / cost, 4) if cost else Decimal("0.0000")
-
-
 def unit_price(part: PartPricing, category: CategoryPricing) -> tuple[Decimal, str]:
     """What one unit sells for, 4 places, and what set it: markup, margin, list, part markup, floor.
 

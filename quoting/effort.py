@@ -1,0 +1,78 @@
+"""Hours become visits: crews, half-days, trips and travel by phase, for the second pass of the rules."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from quoting.catalog.records import Catalog
+from quoting.facts import Fact, JobEffort, PhaseEffort
+from quoting.job import Job
+from quoting.lines import PHASES, LabourRow, Phase, Rows
+from quoting.money import ZERO, ceil
+from quoting.problems import Problem, stop
+from quoting.units import to_quantity
+
+# A fact's id is at most 10 characters, and some phases are longer.
+PHASE_IDS: dict[Phase, str] = {
+    "survey and design": "survey", "rough-in": "rough-in", "trim-out": "trim-out", "rack build": "rack",
+    "commissioning": "commission", "handover": "handover", "whole job": "whole job",
+}
+_OFFICE: tuple[Phase, ...] = ("survey and design", "whole job")
+
+
+def measure_effort(rows: Rows, job: Job, catalog: Catalog) -> tuple[tuple[Fact, ...], tuple[Problem, ...]]:
+    """A fact for each phase that has hours, in the order of the phases, and one for the whole job.
+
+    Visits are half-days, because a crew cannot sell the rest of one: half_days = ceil(2 hours / (crew x productive
+    hours)), trips = ceil(half_days / 2) where the phase happens in the house. Reference: common practice, no source.
+    Unanswered where the standard crew has no row for a phase and the house's size.
+    """
+    hours: dict[Phase, Decimal] = {}
+    for row in rows.labour:
+        hours[row.phase] = hours.get(row.phase, ZERO) + row.hours
+    area_m2 = sum(room.area_m2 for room in job.rooms)
+    phases: list[PhaseEffort] = []
+    problems: list[Problem] = []
+    for phase in PHASES:
+        if hours.get(phase, ZERO) > 0:
+            found = _phase_effort(phase, hours[phase], area_m2, job, catalog)
+            if isinstance(found, Problem):
+                problems.append(found)
+            else:
+                phases.append(found)
+    return (*phases, _job_effort(phases, rows, job)), tuple(problems)
+
+
+def _phase_effort(phase: Phase, hours: Decimal, area_m2: float, job: Job, catalog: Catalog) -> PhaseEffort | Problem:
+    answer = catalog.standards.ask("crew", phase=phase, area_m2=area_m2)
+    crew, productive = answer.decimal("crew"), answer.decimal("productive_hours")
+    if crew < 1 or crew != ceil(crew) or productive <= 0:
+        return stop(answer.where, "crew-row", f"Row '{answer.row}' gives '{phase}' a crew of '{crew:f}' with "
+                    f"'{productive:f}' productive hours; allowed are whole people and hours above 0.",
+                    "Type at least 1 person and the hours that one person works in a day, such as 6.25.")
+    on_site = answer.yes("on_site")
+    half_days = ceil(2 * hours / (crew * productive))
+    trips = ceil(half_days / 2) if on_site else ZERO
+    travel = trips * 2 * crew * to_quantity(job.travel_hours, "hour", 6)
+    # In the office and the shop other jobs fill the rest of a half-day; in the customer's house nothing does.
+    remainder = half_days / 2 * crew * productive - hours if on_site else ZERO
+    return PhaseEffort(
+        id=PHASE_IDS[phase], phase=phase, wall_state=job.wall_state, hours=float(hours), on_site=on_site,
+        crew=int(crew), productive_hours=float(productive), half_days=int(half_days), trips=int(trips),
+        crew_days=float(half_days / 2 * crew), travel_hours=float(travel), remainder_hours=float(remainder),
+        where=job.where("travel_hours", "wall_state"), decided=(answer.decided,),
+    )
+
+
+def _job_effort(phases: list[PhaseEffort], rows: Rows, job: Job) -> JobEffort:
+    """The crew-days are those in the house: what is loaded, protected and cleaned."""
+    def hours(labour: tuple[LabourRow, ...]) -> float:
+        return float(sum((row.hours for row in labour), ZERO))
+    return JobEffort(
+        id="EFFORT", wall_state=job.wall_state, hours=hours(rows.labour),
+        field_hours=hours(tuple(row for row in rows.labour if row.phase not in _OFFICE)),
+        trips=sum(phase.trips for phase in phases),
+        crew_days=sum(phase.crew_days for phase in phases if phase.on_site),
+        material_rows=len(rows.materials), parts=len({row.part for row in rows.materials}),
+        basis=tuple(phase.id for phase in phases), where=job.where("travel_hours", "wall_state"),
+    )
