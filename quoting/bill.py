@@ -336,7 +336,7 @@ def cheapest_packs(need: Decimal, prices: Sequence[Price]) -> tuple[ln.PutUp, ..
             if over > 0:
                 return
             packs = sum(counts) + count + int(ceil(left / max(price.put_up for price in after)))
-            if over < 0 or packs < best[0][1]:
+            if over < 0 or packs <= best[0][1]:
                 search(index + 1, left, cost, (*counts, count))
 
     search(0, need, ZERO, ())
