@@ -110,6 +110,9 @@ class _Lists:
 
     def __init__(self, book: Workbook, looks: _Looks) -> None:
         self._sheet: Worksheet = book.add_worksheet("Lists")
+        self._sheet.set_landscape()
+        self._sheet.fit_to_pages(1, 0)
+        self._sheet.set_row(0, 28)
         self._looks = looks
         self._ranges: dict[tuple[str, ...], int] = {}
         _text(self._sheet, 0, 0, "Lists", looks.title)
@@ -132,9 +135,10 @@ class _Lists:
 
 def _write_job(sheet: Worksheet, form: IntakeForm, looks: _Looks, lists: _Lists) -> None:
     """Lines with their hint: what is needed, the floors block, then what may be left blank."""
+    sheet.set_row(0, 28)
     _text(sheet, 0, 0, "Job", looks.title)
     _text(sheet, 1, 0, "Fill in the six lines, then the sheet Rooms. ? means not known yet.", looks.purpose)
-    for at, width in enumerate((27, 34, 62, 20, 18)):
+    for at, width in enumerate((27, 34, 66, 20, 18)):
         sheet.set_column(at, at, width)
     sheet.freeze_panes(3, 0)
     row = HEADING_ROW
@@ -165,6 +169,7 @@ def _write_line(sheet: Worksheet, row: int, column: Column, looks: _Looks, lists
     special = {"date": looks.date_value, "rate": looks.rate_value, "money": looks.money_value}
     _check(sheet.write_blank(row, 1, None, special.get(column.kind, looks.value)))
     hint = column.help + (f" For example {column.example}." if column.example and not column.choices else "")
+    sheet.set_row(row, 30 if len(hint) > 88 else 18)
     _text(sheet, row, 2, hint, looks.hint)
     _comment(sheet, row, 0, column)
     _add_drop_down(sheet, row, row, 1, column, lists)
@@ -175,6 +180,7 @@ def _write_table(sheet: Worksheet, form: SheetForm, looks: _Looks, lists: _Lists
     columns = everyday_first(form)
     folded = sum(column.rare for column in columns)
     more = " More columns are folded away to the right: press + above them." if folded else ""
+    sheet.set_row(0, 28)
     _text(sheet, 0, 0, form.name, looks.title)
     _text(sheet, 1, 0, f"{form.purpose} Dark headings are needed; ? means not known yet.{more}", looks.purpose)
     sheet.set_row(HEADING_ROW, 34)
@@ -247,7 +253,7 @@ def _set_page(sheet: Worksheet, form: SheetForm, paper: int) -> None:
     sheet.set_margins(left=_MARGIN, right=_MARGIN, top=0.6, bottom=0.6)
     sheet.set_footer("&L&F&C&A&RPage &P of &N")
     if form.name == "Job":
-        sheet.fit_to_pages(1, 0)
+        sheet.fit_to_pages(1, 1)
         return
     sheet.repeat_rows(0, HEADING_ROW)
     everyday = [column for column in form.columns if not column.rare]
@@ -260,7 +266,7 @@ def _set_page(sheet: Worksheet, form: SheetForm, paper: int) -> None:
 def page_scale(columns: list[Column], page_inches: float) -> int:
     """The print scale at which these columns fill one landscape page's width. [percent]"""
     inches = sum(7 * column.width + 5 for column in columns) / 96  # 7 pixels a character and 5 a column, at 96 an inch
-    return max(40, min(100, int(100 * (page_inches - 2 * _MARGIN) / inches)))
+    return max(40, min(100, int(92 * (page_inches - 2 * _MARGIN) / inches)))  # 8 % kept for wider screen fonts
 
 
 def _page_breaks(sheet: Worksheet) -> None:

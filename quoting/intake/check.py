@@ -60,20 +60,26 @@ def codes_are_free(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Pro
 
 
 def zones_are_known(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
-    """A slip of the finger in a zone number would buy a whole zone."""
-    listed = {row.get("number", int) for row in filled.zones}
-    unreadable = any("number" in row.bad for row in filled.zones)
+    """A slip of the finger in a zone would buy a whole zone.
+
+    A name must stand on Zones. A number may be left off that sheet, unless most of the zones in use are on it, or
+    the number is higher than there are rooms.
+    """
+    if any("number" in row.bad for row in filled.zones):
+        return
+    listed = {number for row in filled.zones if (number := row.get("number", int)) is not None}
+    used = {number for row in filled.rooms if (number := zone_number(row, filled.zones)) is not None}
+    complete = len(used & listed) > len(used - listed)
     names = [name for row in filled.zones if (name := row.text("name"))]
     for row in filled.rooms:
-        typed = row.values.get("zone")
-        if typed is None or unreadable:
+        typed, known = row.values.get("zone"), zone_number(row, filled.zones)
+        if typed is None or known in listed or (known and not complete and known <= len(filled.rooms)):
             continue
-        known = zone_number(row, filled.zones)
-        if known is None or (listed and known not in listed):
-            close = closest(str(typed), names) if isinstance(typed, str) else ""
-            lists = f", which lists {_listing(listed)}" if listed else "; without rows there, zones are numbers"
-            yield stop(row.where("zone"), "unknown-zone", f"Zone '{shown(typed)}' is not on the sheet Zones{lists}.",
-                       f"Type {close}." if close else "Type a number that is listed, or add a row for it on Zones.")
+        close = closest(typed, names) if isinstance(typed, str) else ""
+        lists = f", which lists {_listing(listed)}" if listed else ""
+        why = "" if known is None or complete else f" and is higher than the number of rooms, {len(filled.rooms)}"
+        yield stop(row.where("zone"), "unknown-zone", f"Zone '{shown(typed)}' is not on the sheet Zones{lists}{why}.",
+                   f"Type {close}." if close else "Type the zone that is meant, or add a row for it on Zones.")
 
 
 def one_number_one_zone(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:
@@ -351,11 +357,12 @@ def _known_part(row: Entry, attribute: str, part: str, catalog: Catalog) -> Iter
 
 def _repeated(rows: Iterable[Entry], attribute: str) -> Iterator[tuple[Entry, Entry]]:
     """Each row whose value an earlier row has, with that row. Case and spaces do not count."""
-    first: dict[str, Entry] = {}
+    first: dict[object, Entry] = {}
     for row in rows:
         value = row.values.get(attribute)
-        if value is not None and first.setdefault(key(str(value)), row) is not row:
-            yield row, first[key(str(value))]
+        same = key(value) if isinstance(value, str) else value
+        if same is not None and first.setdefault(same, row) is not row:
+            yield row, first[same]
 
 
 def _row(entry: Entry) -> str:

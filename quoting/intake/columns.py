@@ -126,8 +126,8 @@ JOB = (
            "through the keypad place.", "direct", choices=get_args(j.Topology)),
     Column("head_end_shape", "Head-end shape", "choice", "Blank: each option's own.", "network amplifiers",
            choices=get_args(j.HeadEndShape)),
-    Column("streams", "Different things at once", "whole", "How many different things may play at once. Blank: each "
-           "option's own.", "3", least=1, most=32, also=("Streams",)),
+    Column("streams", "Streams", "whole", "How many different things may play at once. Blank: each option's own.", "3",
+           least=1, most=32),
     Column("phones", "Phones and tablets", "whole", "To be set up. Blank: each option's own.", "4", least=0, most=50),
     Column("detail", "Detail for the customer", "choice", "How finely the proposal shows prices. Blank: by room.",
            "by room", choices=get_args(j.Detail)),
@@ -226,7 +226,7 @@ ROOMS = (
 )
 
 ZONES = (
-    Column("number", "Zone", "whole", "The number typed on Rooms.", "1", required=True, least=1, most=99,
+    Column("number", "Zone", "whole", "The number typed on Rooms. Where most are listed here, all must be.", "1", required=True, least=1, most=99,
            also=("Zone number", "Number")),
     Column("name", "Name", "name", "As the family says it. Blank: its rooms' names.", "Downstairs", width=24,
            also=("Zone name",)),
