@@ -1,0 +1,107 @@
+"""The proposal in a real browser: it fits a phone and a desk, asks for nothing, keeps rows whole on paper."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from quoting.documents.proposal import write_proposal
+from quoting.documents.proposal_colour import ENOUGH, contrast
+from tests.builders import make_client, make_firm, make_job, make_quote, make_rooms, make_terms
+from tests.documents.browser import address, open_browser
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
+LONG = "Wintergartenverlängerungswohnzimmer-mit-Leseecke-und-Empore1"  # 60 letters without a blank
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with open_browser() as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def proposal(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """A proposal with everything in it and names as long as they may be."""
+    job = make_job(terms=make_terms(detail="itemised"), client=make_client(name=LONG),
+                   rooms=tuple(replace(room, name=LONG) for room in make_rooms()))
+    path = tmp_path_factory.mktemp("customer") / "proposal.html"
+    write_proposal(make_quote(job=job, firm=make_firm(name=LONG)), path, TEMPLATES)
+    return address(path)
+
+
+@pytest.mark.parametrize("width", [320, 360, 768, 1280])
+def test_nothing_scrolls_sideways(browser: Browser, proposal: str, width: int) -> None:
+    page = browser.new_page(viewport={"width": width, "height": 800})
+    page.goto(proposal)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.close()
+
+
+def test_nothing_is_asked_for_and_nothing_is_complained_of(browser: Browser, proposal: str) -> None:
+    page = browser.new_page()
+    asked: list[str] = []
+    said: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda message: said.append(message.text))
+    page.on("dialog", lambda dialog: said.append(dialog.message))
+    page.goto(proposal)
+    assert (asked, said) == ([proposal], [])
+    page.close()
+
+
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_no_row_is_broken_across_pages(browser: Browser, proposal: str, size: str) -> None:
+    page = browser.new_page()
+    page.goto(proposal)
+    page.emulate_media(media="print")
+    rows = "[...document.querySelectorAll('tr')]"
+    assert page.evaluate(f"{rows}.filter(row => getComputedStyle(row).breakInside != 'avoid').length") == 0
+    assert page.pdf(format=size)[:5] == b"%PDF-"
+    page.close()
+
+
+def test_paper_is_white_whatever_the_screen_prefers(browser: Browser, proposal: str) -> None:
+    page = browser.new_page(color_scheme="dark")
+    page.goto(proposal)
+    page.emulate_media(media="print")
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    page.close()
+
+
+# Contrast of every text with what is behind it; WCAG 2.2, 1.4.3.
+COLOURS = """() => {
+  const seen = new Set();
+  for (const e of document.body.querySelectorAll('*')) {
+    if (![...e.childNodes].some(n => n.nodeType == 3 && n.data.trim())) continue;
+    let b = e;
+    while (b && getComputedStyle(b).backgroundColor == 'rgba(0, 0, 0, 0)') b = b.parentElement;
+    seen.add(getComputedStyle(e).color + '|' + getComputedStyle(b || document.body).backgroundColor);
+  }
+  return [...seen];
+}"""
+
+
+def colour(text: str) -> str:
+    return "#" + "".join(f"{int(part):02x}" for part in re.findall(r"\d+", text)[:3])
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("accent", ["#2f6f5e", "#ffd400", "#101010"])
+def test_every_text_can_be_read(browser: Browser, tmp_path: Path, scheme: str, accent: str) -> None:
+    path = tmp_path / "proposal.html"
+    place = replace(make_quote().place, found=False)
+    write_proposal(make_quote(firm=make_firm(accent=accent), place=place), path, TEMPLATES)
+    page = browser.new_page(color_scheme="dark" if scheme == "dark" else "light")
+    page.goto(address(path))
+    pairs = [pair.split("|") for pair in page.evaluate(COLOURS)]
+    assert [pair for pair in pairs if contrast(colour(pair[0]), colour(pair[1])) < ENOUGH] == []
+    page.close()
