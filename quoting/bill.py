@@ -23,8 +23,6 @@ Row = TypeVar("Row", ln.MaterialRow, ln.LabourRow)
 Bought = tuple[tuple[ln.PutUp, ...], tuple[ln.Spool, ...]]
 
 
-# ---------------------------------------------------------------- rows
-
 def merge_lines(
     lines: Iterable[ln.Line], overrides: Sequence[Override], catalog: Catalog, *, final: bool = True,
 ) -> tuple[ln.Rows, tuple[Problem, ...]]:
@@ -80,7 +78,7 @@ def _stale(override: Override, known: Collection[str]) -> Problem:
 
 def _close(typed: str, known: Iterable[str]) -> str:
     from difflib import get_close_matches  # only here: most jobs have nothing mistyped
-    return ", ".join(f"'{name}'" for name in get_close_matches(typed, sorted(known), n=3, cutoff=0.5))
+    return ", ".join(f"'{name}'" for name in get_close_matches(typed, sorted(known)))
 
 
 def _not_in_catalog(goods: Iterable[tuple[str, str, str]], work: Iterable[tuple[str, str, str]], catalog: Catalog
@@ -96,7 +94,7 @@ def _not_in_catalog(goods: Iterable[tuple[str, str, str]], work: Iterable[tuple[
 
 def _material_row(met: Sequence[ln.MaterialLine], catalog: Catalog) -> ln.MaterialRow:
     first = met[0]
-    need = sum((line.quantity for line in met), ZERO)
+    need = sum([line.quantity for line in met], ZERO)
     return ln.MaterialRow(
         id=ln.row_id(first.part, first.room, first.phase), part=first.part, need=need,
         unit=catalog.parts[first.part].unit, room=first.room, zone=_one_zone(met), phase=first.phase,
@@ -123,7 +121,8 @@ def _one_zone(met: Sequence[ln.MaterialLine] | Sequence[ln.LabourLine]) -> int:
 
 
 def _brings(reason: ln.Reason, amount: Decimal) -> ln.Reason:
-    return reason if reason.amount == amount else replace(reason, amount=amount)
+    return reason if reason.amount == amount else ln.Reason(
+        reason.rule, reason.rule_cell, reason.fact, reason.cells, amount)
 
 
 def _met(rows: Iterable[ln.MaterialRow]) -> list[ln.MaterialRow]:

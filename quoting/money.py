@@ -7,6 +7,7 @@ from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal, InvalidOperation
 
 ZERO = Decimal(0)
 ONE = Decimal(1)
+_STEPS = tuple(ONE.scaleb(-places) for places in range(16))  # of so many decimal places
 
 # ISO 4217 minor units that are not 2 (list as of 2025/2026). CLDR differs for some, so formats never decide.
 _NOT_TWO = {
@@ -32,7 +33,7 @@ def round_to(amount: Decimal, places: int) -> Decimal:
     >>> round_to(Decimal("2.675"), 2), round_to(Decimal("-2.5"), 0)
     (Decimal('2.68'), Decimal('-3'))
     """
-    return amount.quantize(ONE.scaleb(-places), rounding=ROUND_HALF_UP)
+    return amount.quantize(_STEPS[places], rounding=ROUND_HALF_UP)
 
 
 def r2(amount: Decimal, currency: str = "USD") -> Decimal:
