@@ -9,7 +9,7 @@ from typing import IO, Any
 from quoting.documents.office_bill import write_bill
 from quoting.documents.office_inputs import write_inputs
 from quoting.documents.office_labour import write_labour
-from quoting.documents.office_look import FITTED, styles
+from quoting.documents.office_look import FITTED, WRAPPING, styles
 from quoting.documents.office_options import write_options
 from quoting.documents.office_papers import write_assumptions, write_notes, write_problems, write_questions
 from quoting.documents.office_parts import write_parts
@@ -70,6 +70,7 @@ def _write(quote: Quote, target: IO[bytes], worksheet_class: type[Any]) -> Book:
         quote.pricing.date,
         look,
         FITTED,
+        WRAPPING,
         {
             "title": f"Quote {terms.quote_number} revision {terms.revision}",
             "author": quote.firm.name,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quoting.documents.office_inputs import InputCells
-from quoting.documents.office_look import group_head, page, protect, table_head, title_block
+from quoting.documents.office_look import group_head, page, protect, red_under, table_head, title_block
 from quoting.documents.office_parts import PartCells
 from quoting.documents.office_rows import BillRow, OfficeRows
 from quoting.documents.sheet_writer import Sheet, address, letters
@@ -62,6 +62,7 @@ def write_bill(
         _row(place, rows, inputs, parts, place.first + offset, row, why)
     _sums(place, rows)
     sheet.worksheet.autofilter(top + 2, 0, place.last, place.why)
+    red_under(sheet, place.first, place.last, place.margin, inputs.job["floor"])
     sheet.worksheet.freeze_panes(place.first, 2)
     sheet.set_widths(at_least=7, at_most=38, **{letters(place.why): 34.0})
     sheet.worksheet.set_column(place.keys, place.keys + 2, 5)
@@ -131,9 +132,14 @@ def _row(
     sheet.text(at, 3, str(first.zone) if first.zone else "", "text.centre")
     sheet.row_of_text(at, 4, (first.phase, category, info.supplier if info else "", first.unit))
     _unit(place, parts, at, row)
-    for index, priced in row.by_option.items():
-        sheet.number(at, place.need + index, priced.need, "quantity")
-        _amounts(place, rows, inputs, at, index, row, category)
+    groups = (place.need, place.cost, place.price, place.freight)
+    for index in range(len(rows.options)):
+        priced = row.by_option.get(index)
+        if priced:
+            sheet.number(at, place.need + index, priced.need, "quantity")
+            _amounts(place, rows, inputs, at, index, row, category)
+        else:
+            sheet.blanks(at, [start + index for start in (*groups, place.contractor_tax) if start >= 0])
     sheet.text(at, place.why, reasons_in_short(first.because, why.get(first.id)), "quiet")
     for offset, key in enumerate((rows.categories[category], rows.rooms[first.room], rows.phases[first.phase])):
         sheet.number(at, place.keys + offset, key, "key")

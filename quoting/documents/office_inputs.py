@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from quoting.documents.office_look import page, protect, table_head, title_block
+from quoting.documents.office_look import page, protect, section, table_head, title_block
 from quoting.documents.office_rows import ALL, OfficeRows
 from quoting.documents.sheet_writer import Sheet, Style, address
 from quoting.money import minor_units
@@ -67,7 +67,7 @@ def write_inputs(sheet: Sheet, rows: OfficeRows) -> InputCells:
 
 def _job_inputs(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> int:
     pricing = rows.quote.pricing
-    sheet.text(row, 0, "The job", "section")
+    section(sheet, row, "The job")
     reason = pricing.discount_reason or "none given"
     approved = f"; approved by {pricing.approved_by}" if pricing.approved_by else ""
     yes = "yes" if pricing.whole_units else "no"
@@ -98,7 +98,7 @@ def _job_inputs(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> 
             "Labour cost per",
             pricing.cost_basis,
             "text.input",
-            "burdened: pay and its burden; sold hour: hours that no task quotes are carried too. The floors use this one",
+            "burdened: pay and its burden; sold hour: carries the hours that no task sells. The floors use this one",
         ),
         (
             "whole",
@@ -127,7 +127,7 @@ def _job_inputs(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> 
     last = row + len(entries) + 1
     sheet.text(last, 0, "Taxes are rounded by", "label")
     sheet.text(last, 1, pricing.tax_basis, "text")
-    sheet.text(last, 2, "set by the place; a line: each row's tax is rounded by itself", "quiet.note")
+    sheet.text(last, 2, "set by the place; a line: each row's tax is rounded by itself", "beside")
     return last + 2
 
 
@@ -139,7 +139,7 @@ def _entry(sheet: Sheet, row: int, label: str, value: str | Decimal | None, styl
         sheet.text(row, 1, value, style)
     else:
         sheet.number(row, 1, value, style)
-    sheet.text(row, 2, note, "quiet.note")
+    sheet.text(row, 2, note, "beside")
     return sheet.at(row, 1)
 
 
@@ -176,7 +176,7 @@ def _at_most(sheet: Sheet, first: int, last: int, column: int, most: float) -> N
 
 
 def _roles(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> int:
-    sheet.text(row, 0, "Labour rates per hour", "section")
+    section(sheet, row, "Labour rates per hour")
     table_head(
         sheet, row + 1, 0, ("Role", "Pay", "Burdened", "Per sold hour", "Price", "Cost used"), right=(1, 2, 3, 4, 5)
     )
@@ -214,7 +214,7 @@ def _long(value: Decimal, rows: OfficeRows) -> bool:
 
 
 def _categories(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> int:
-    sheet.text(row, 0, "Materials by category", "section")
+    section(sheet, row, "Materials by category")
     table_head(
         sheet, row + 1, 0, ("Category", "Price by", "Rate", "Freight", "Old after days", "Number"), right=(2, 3, 4, 5)
     )
@@ -239,13 +239,13 @@ def _categories(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> 
         row,
         0,
         "markup: cost x (1 + rate). margin: cost / (1 - rate). list: the list price less the rate.",
-        "quiet.note",
+        "beside",
     )
     return row + 2
 
 
 def _taxes(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> int:
-    sheet.text(row, 0, "Taxes", "section")
+    section(sheet, row, "Taxes")
     table_head(sheet, row + 1, 0, ("Tax", "On", "Rate", "Paid by"), right=(2,))
     row += 2
     for tax in rows.quote.pricing.taxes:
@@ -256,20 +256,20 @@ def _taxes(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> int:
         cells.taxes[tax.name, tax.category] = sheet.at(row, 2)
         row += 1
     if not rows.quote.pricing.taxes:
-        sheet.text(row, 0, "No tax is set for this place.", "quiet.note")
+        sheet.text(row, 0, "No tax is set for this place.", "beside")
         row += 1
     return row + 1
 
 
 def _plan(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> int:
-    sheet.text(row, 0, "Payment plan", "section")
+    section(sheet, row, "Payment plan")
     table_head(sheet, row + 1, 0, ("Payment", "Share", "When"), right=(1,))
     row += 2
     first = row
     for step in rows.quote.pricing.plan:
         sheet.text(row, 0, step.name, "label")
         sheet.number(row, 1, step.share, "rate.input")
-        sheet.text(row, 2, step.trigger, "quiet.note")
+        sheet.text(row, 2, step.trigger, "beside")
         cells.shares.append(sheet.at(row, 1))
         row += 1
     if row > first:

@@ -143,8 +143,22 @@ def _row(
         ((cells.used, _used(rate, rows)), (cells.price, rate.price if rate else ZERO))
     ):
         sheet.formula(at, place.rates + offset, f"={cell}", value, "money")
-    for index, priced in row.by_option.items():
-        _amounts(place, rows, inputs, rate, at, index, priced)
+    groups = (
+        place.hours,
+        place.price,
+        place.cost,
+        place.burdened,
+        place.sold_hour,
+        place.low,
+        place.likely,
+        place.high,
+    )
+    for index in range(len(rows.options)):
+        priced = row.by_option.get(index)
+        if priced:
+            _amounts(place, rows, inputs, rate, at, index, priced)
+        else:
+            sheet.blanks(at, [start + index for start in groups])
     sheet.text(at, place.why, reasons_in_short(first.because, why.get(first.id)), "quiet")
     sheet.text(at, place.factors, factors_in_words(first.factors), "quiet")
     group = rows.spreads[first.phase, first.wall_state]

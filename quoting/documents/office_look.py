@@ -8,71 +8,75 @@ from decimal import Decimal
 from typing import Any
 
 from quoting.documents.formats import find_locale
-from quoting.documents.sheet_writer import Sheet, Style, letters
+from quoting.documents.sheet_writer import Sheet, Style
 from quoting.money import minor_units
 from quoting.quote import Quote
 
-INK, QUIET, RULE, HEAD, INPUT, GOOD, BAD = (
-    "#22303C",
-    "#66727D",
-    "#D9DFE5",
-    "#EDF1F4",
-    "#FFF4CC",
-    "#E3F1E5",
-    "#FBE3DF",
-)
-# Styles whose text widens its column: the others wrap, or run over empty neighbours.
-FITTED = frozenset({"text", "text.centre", "label", "label.total", "money.words", "text.input", "quiet"})
+INK, QUIET, RULE, HEAD = "#22303C", "#66727D", "#D9DFE5", "#EDF1F4"
+INPUT, GOOD, BAD = "#FFF4CC", "#E3F1E5", "#FBE3DF"
+# Styles whose text widens its column; styles whose text wraps; the others run over empty neighbours.
+FITTED = frozenset({"text", "text.centre", "text.right", "text.input", "label", "label.total", "quiet", "verdict"})
+WRAPPING = frozenset({"wrap", "head", "head.right", "head.wrap"})
+NUMBERS: dict[Style, str] = {
+    "price4": "#,##0.0000",
+    "rate": "0.0##%",
+    "number": "#,##0.0",
+    "quantity": "#,##0.0##",
+    "hours": "#,##0.00",
+    "count": "#,##0",
+    "measure": "0.000",
+}
 
 
 def styles(currency: str, locale: str, accent: str) -> dict[Style, Mapping[str, Any]]:
     """Every style of the workbook by name."""
     plain, symbol = money_formats(currency, locale)
+    numbers = {**NUMBERS, "money": plain}
     line: dict[str, Any] = {"bottom": 1, "bottom_color": RULE, "font_color": INK}
-    total: dict[str, Any] = {
-        "bold": True,
-        "top": 1,
-        "top_color": accent,
-        "bottom": 1,
-        "bottom_color": accent,
-        "font_color": INK,
+    box: dict[str, Any] = {"border": 1, "border_color": RULE, "bg_color": INPUT, "locked": False, "font_color": INK}
+    found: dict[Style, Mapping[str, Any]] = {name: {**line, "num_format": code} for name, code in numbers.items()}
+    found |= {f"{name}.input": {**box, "num_format": code} for name, code in numbers.items()}
+    found |= {
+        "text.input": {**box, "align": "left", "indent": 1},
+        **_words(line, accent),
+        **_heads(accent),
+        **_sums(accent, numbers),
     }
-    numbers: dict[str, str] = {
-        "money": plain,
-        "price4": "#,##0.0000",
-        "rate": "0.0##%",
-        "number": "#,##0.##",
-        "quantity": "#,##0.###",
-        "hours": "#,##0.00",
-        "count": "0",
-        "key": "0",
-        "measure": "0.000",
-    }
-    found: dict[Style, Mapping[str, Any]] = {
+    found["money.symbol"] = {**found["money.total"], "num_format": symbol}
+    return found
+
+
+def _words(line: Mapping[str, Any], accent: str) -> dict[Style, Mapping[str, Any]]:
+    text = {**line, "align": "left", "indent": 1}
+    return {
         "title": {"font_size": 18, "bold": True, "font_color": accent, "valign": "vcenter"},
         "subtitle": {"font_size": 12, "font_color": INK},
+        "section": {"font_size": 11, "bold": True, "font_color": accent, "valign": "vcenter"},
         "quiet.note": {"font_color": QUIET},
-        "warn.note": {"font_color": "#A33A2B", "bold": True},
-        "section": {"font_size": 12, "bold": True, "font_color": accent, "bottom": 2, "bottom_color": accent},
-        "head": {
-            "bold": True,
-            "font_color": INK,
-            "bg_color": HEAD,
-            "bottom": 1,
-            "bottom_color": accent,
-            "text_wrap": True,
-            "valign": "bottom",
-        },
-        "head.right": {
-            "bold": True,
-            "font_color": INK,
-            "bg_color": HEAD,
-            "bottom": 1,
-            "bottom_color": accent,
-            "text_wrap": True,
-            "valign": "bottom",
-            "align": "right",
-        },
+        "beside": {"font_color": QUIET, "align": "left", "indent": 1},
+        "text": text,
+        "quiet": {**text, "font_color": QUIET},
+        "label": text,
+        "wrap": {**text, "text_wrap": True},
+        "text.centre": {**line, "align": "center"},
+        "text.right": {**line, "align": "right"},
+        "label.indent": {**line, "align": "left", "indent": 2, "font_color": QUIET},
+        "verdict": {**line, "align": "right", "bold": True},
+        "key": {"font_color": "#9AA5AF", "num_format": "0", "font_size": 8},
+        "good": {"bg_color": GOOD, "font_color": "#1E5B2A"},
+        "bad": {"bg_color": BAD, "font_color": "#8C2A1C"},
+    }
+
+
+def _heads(accent: str) -> dict[Style, Mapping[str, Any]]:
+    under = {"bold": True, "font_color": INK, "bg_color": HEAD, "bottom": 1, "bottom_color": accent, "valign": "bottom"}
+    return {
+        "head": {**under, "text_wrap": True, "align": "left", "indent": 1},
+        "head.first": under,
+        "head.right": {**under, "text_wrap": True, "align": "right"},
+        "head.wrap": {"font_color": QUIET, "text_wrap": True, "align": "right", "bottom": 1, "bottom_color": RULE},
+        "head.over": {"bg_color": HEAD},
+        "head.side": {"bold": True, "font_color": INK, "bg_color": HEAD, "bottom": 1, "bottom_color": RULE},
         "head.group": {
             "bold": True,
             "font_color": QUIET,
@@ -81,35 +85,13 @@ def styles(currency: str, locale: str, accent: str) -> dict[Style, Mapping[str, 
             "left": 1,
             "left_color": RULE,
         },
-        "text": line,
-        "quiet": {**line, "font_color": QUIET},
-        "label": line,
-        "text.centre": {**line, "align": "center"},
-        "wrap": {**line, "text_wrap": True},
-        "label.total": total,
-        "label.indent": {**line, "indent": 1, "font_color": QUIET},
-        "text.input": {**line, "bg_color": INPUT, "locked": False, "border": 1, "border_color": RULE},
-        "text.right": {**line, "align": "right"},
-        "verdict": {**line, "align": "right", "bold": True},
-        "money.symbol": {**total, "num_format": symbol},
-        "money.total": {**total, "num_format": plain},
-        "hours.total": {**total, "num_format": numbers["hours"]},
-        "rate.total": {**total, "num_format": numbers["rate"]},
-        "key": {"font_color": "#9AA5AF", "num_format": "0", "font_size": 8},
-        "good": {"bg_color": GOOD, "font_color": "#1E5B2A"},
-        "bad": {"bg_color": BAD, "font_color": "#8C2A1C"},
     }
-    for name, code in numbers.items():
-        found.setdefault(name, {**line, "num_format": code})
-        found[f"{name}.input"] = {
-            "bg_color": INPUT,
-            "locked": False,
-            "border": 1,
-            "border_color": RULE,
-            "num_format": code,
-            "font_color": INK,
-        }
-    return found
+
+
+def _sums(accent: str, numbers: Mapping[str, str]) -> dict[Style, Mapping[str, Any]]:
+    total = {"bold": True, "top": 1, "top_color": accent, "bottom": 1, "bottom_color": accent, "font_color": INK}
+    found = {f"{name}.total": {**total, "num_format": numbers[name]} for name in ("money", "hours", "rate")}
+    return {"label.total": {**total, "align": "left", "indent": 1}, **found}
 
 
 def money_formats(currency: str, locale: str) -> tuple[str, str]:
@@ -165,6 +147,12 @@ def title_block(sheet: Sheet, quote: Quote, heading: str, note: str) -> int:
     return 4
 
 
+def section(sheet: Sheet, row: int, heading: str) -> None:
+    """A heading over a block."""
+    sheet.text(row, 0, heading, "section")
+    sheet.worksheet.set_row(row, 20)
+
+
 def table_head(sheet: Sheet, row: int, column: int, headings: tuple[str, ...], right: tuple[int, ...] = ()) -> None:
     """A heading row; `right` holds the offsets of headings over numbers."""
     for offset, heading in enumerate(headings):
@@ -172,10 +160,10 @@ def table_head(sheet: Sheet, row: int, column: int, headings: tuple[str, ...], r
 
 
 def group_head(sheet: Sheet, row: int, column: int, heading: str, width: int) -> None:
-    """One heading across `width` columns, without merging cells."""
-    sheet.text(row, column, heading, "head.group")
+    """One heading across `width` columns, without merging cells; empty, a plain band."""
+    sheet.text(row, column, heading, "head.group" if heading else "head.over")
     for offset in range(1, width):
-        sheet.blank(row, column + offset, "head.group")
+        sheet.blank(row, column + offset, "head.group" if heading else "head.over")
 
 
 def page(
@@ -197,8 +185,8 @@ def page(
     found.print_area(0, 0, max(last_row, 0), last_column)
     if repeat:
         found.repeat_rows(*repeat)
-    firm, number = _footer(f"{quote.firm.name}. {quote.firm.notice}".strip(), 110), _footer(terms.quote_number, 20)
-    found.set_footer(f"&L&8{firm}&C&8{number} rev. {terms.revision} · office only&R&8{sheet.name}, &P of &N")
+    firm, number = _footer(f"{quote.firm.name}. {quote.firm.notice}".strip(), 110), _footer(terms.quote_number, 30)
+    found.set_footer(f"&L&8{firm}&R&8{number} rev. {terms.revision} · office only · {sheet.name}, &P of &N")
 
 
 def protect(sheet: Sheet) -> None:
@@ -226,14 +214,15 @@ def verdict_colours(sheet: Sheet, row: int, first: int, last: int, good: str, ba
         )
 
 
-def columns_beside(first: int, count: int) -> tuple[int, ...]:
-    """So many columns from the first one on."""
-    return tuple(range(first, first + count))
-
-
-def local(row: int, column: int) -> str:
-    """A cell of the same sheet and row: `$C5` with the column fixed."""
-    return f"${letters(column)}{row + 1}"
+def red_under(sheet: Sheet, first: int, last: int, column: int, limit: str) -> None:
+    """Red where a rate is under the one in another cell."""
+    sheet.worksheet.conditional_format(
+        first,
+        column,
+        last,
+        column,
+        {"type": "cell", "criteria": "<", "value": f"={limit}", "format": sheet.book.formats["bad"]},
+    )
 
 
 def _footer(text: str, limit: int) -> str:

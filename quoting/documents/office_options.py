@@ -9,7 +9,7 @@ from decimal import Decimal
 from quoting.documents.office_bill import BillSheet
 from quoting.documents.office_labour import LabourSheet
 from quoting.documents.office_ledger import Ledger
-from quoting.documents.office_look import group_head, page, protect, table_head, title_block
+from quoting.documents.office_look import group_head, page, protect, section, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.sheet_writer import Sheet, address, letters
 from quoting.money import ZERO, minor_units
@@ -146,9 +146,7 @@ def _step(table: RoomTable, rows: OfficeRows, totals: Ledger, row: int, step: St
     sheet, places = table.sheet, minor_units(rows.quote.pricing.currency)
     names = [option.name for option in rows.options]
     start, end = names.index(step.start), names.index(step.end)
-    sheet.text(row, 0, f"From {step.start} to {step.end}", "section")
-    for column in range(1, FIRST + 3):
-        sheet.blank(row, column, "section")
+    section(sheet, row, f"From {step.start} to {step.end}")
     table_head(sheet, row + 1, 0, ("", "Code", "Room", "Materials", "Labour", "Sum"), (3, 4, 5))
     first = row = row + 2
     for found in step.rows:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from quoting.documents.office_look import page, table_head, title_block
+from quoting.documents.office_look import page, section, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.office_why import show_cell
 from quoting.documents.sheet_writer import Sheet
@@ -11,10 +11,10 @@ NOTES = (
     ("Colours", "A yellow cell is an input: type over it. Every other figure is a formula or comes from the house."),
     (
         "What moves",
-        "Labour rates, markups and margins, freight, discount, taxes, contingency, whole units, deposit caps, payment "
-        "shares (sheet Inputs), part costs and floors (sheet Part prices), a price of your own (sheet Bill), pack costs (sheet "
-        "Purchases). Quantities, hours and cable lengths do not move here: change the intake workbook, or its sheet Overrides, "
-        "and build again; then the change survives the next revision.",
+        "Labour rates, markups and margins, freight, discount, taxes, contingency, whole units, deposit caps, "
+        "payment shares (sheet Inputs), part costs and floors (sheet Part prices), a price of your own (sheet Bill), "
+        "pack costs (sheet Purchases). Quantities, hours and cable lengths do not move here: change the intake "
+        "workbook, or its sheet Overrides, and build again; then the change survives the next revision.",
     ),
     (
         "What does not come back",
@@ -32,14 +32,15 @@ NOTES = (
     ),
     (
         "Order",
-        "Materials + labour + freight - discount + taxes + rounding = total. The discount is a rate of materials and labour "
-        "and is shared over what is taxed so that the shares sum to it; freight gets none.",
+        "Materials + labour + freight - discount + taxes + rounding = total. The discount is a rate of materials and "
+        "labour and is shared over what is taxed so that the shares sum to it; freight gets none.",
     ),
     ("Markup and margin", "Markup is (price - cost) / cost. Margin is (price - cost) / price."),
     (
         "Labour cost",
-        "Burdened: pay and what comes on top of it. Per sold hour: the hours that no task sells are carried too. Hours "
-        "on the sheet Labour that are not sold cost their burdened rate either way. Inputs names the one that the floors use.",
+        "Burdened: pay and what comes on top of it. Per sold hour: the hours that no task sells are carried too. "
+        "Hours on the sheet Labour that are not sold cost their burdened rate either way. Inputs names the one that "
+        "the floors use.",
     ),
     (
         "Contingency",
@@ -108,7 +109,7 @@ def write_assumptions(sheet: Sheet, rows: OfficeRows) -> None:
         sheet.text(row, 3, default.source, "wrap")
         sheet.text(row, 4, show_cell(default.where), "quiet")
     row = _none(sheet, row, top, "No default was used.") + 2
-    sheet.text(row, 0, "Sentences", "section")
+    section(sheet, row, "Sentences")
     head = row + 1
     table_head(sheet, head, 0, ("Code", "Kind", "Options", "Sentence", "Because of"))
     row = head
@@ -155,7 +156,7 @@ def write_notes(sheet: Sheet, rows: OfficeRows) -> None:
         ("Place", quote.place.tax_note or f"Tax and contract terms of {quote.place.place or 'no place'}."),
     )
     for heading, text in (*NOTES, *made_from):
-        sheet.text(row, 0, heading, "head")
+        sheet.text(row, 0, heading, "head.side")
         sheet.text(row, 1, text, "wrap")
         row += 1
     sheet.set_widths(A=24.0, B=110.0)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quoting.documents.office_inputs import InputCells
-from quoting.documents.office_look import page, protect, show_date, table_head, title_block
+from quoting.documents.office_look import page, protect, red_under, show_date, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.sheet_writer import Sheet, address
 from quoting.money import ZERO, round_to
@@ -71,6 +71,7 @@ def write_parts(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> dict[str,
         found[part] = PartCells(sheet.at(row, COST), sheet.at(row, PRICE))
         row += 1
     sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), BY)
+    red_under(sheet, top + 1, max(row - 1, top + 1), MARGIN, inputs.job["floor"])
     sheet.worksheet.freeze_panes(top + 1, 2)
     sheet.set_widths(at_least=8, at_most=36)
     page(sheet, rows.quote, row - 1, BY, (top, top))

@@ -103,8 +103,9 @@ class OfficeRows:
     @cached_property
     def rooms(self) -> dict[str, int]:
         """Each room code and its number; "" is the head end and the whole job, and comes last."""
-        codes = [row.room for step in self.quote.steps for row in step.rows]
-        codes += [row.room for option in self.options for row in option.rooms]
+        used = {row.room for option in self.options for row in option.rooms}
+        codes = [room.code for room in self.quote.job.rooms if room.code in used]
+        codes += [row.room for step in self.quote.steps for row in step.rows] + sorted(used)
         codes += [row.first.room for row in self.bill] + [row.first.room for row in self.work]
         return _numbered((*(code for code in codes if code), ""))
 

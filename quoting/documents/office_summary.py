@@ -1,99 +1,127 @@
-"""The sheet Summary: the owner's page. Price, cost, what is left, hours and risk, the options side by side."""
+"""The sheet Summary: the owner's page. Price, cost, what is left; hours, risk, cash; the options side by side.
+
+Two blocks of figures stand side by side, charts under them: one landscape page, and the figures on one screen.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
 
+from quoting.documents.office_charts import write_charts
 from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_labour import LabourSheet
 from quoting.documents.office_ledger import Ledger
-from quoting.documents.office_look import page, protect, show_date, show_rate, table_head, verdict_colours
-from quoting.documents.office_rows import ALL, OfficeRows
-from quoting.documents.sheet_writer import Sheet, Style
+from quoting.documents.office_look import page, protect, show_date, verdict_colours
+from quoting.documents.office_rows import OfficeRows
+from quoting.documents.sheet_writer import Sheet, Style, letters
 from quoting.money import ZERO, r2
-from quoting.quote import PhaseTotal, PricedOption
+from quoting.quote import PricedOption, Totals
 
-FIRST = 1  # the first option's column
+TOP = 4  # the row of the first heading: the options' names stand there
+CHART_ROWS = 17
 REACHED, MISSED = "reached", "below floor"
+LABEL_WIDTH, FIGURE_WIDTH, GAP_WIDTH = 36.0, 14.5, 3.0
 
 
 @dataclass(slots=True)
-class Page:
-    """The page so far."""
+class Block:
+    """One block of figures so far: its label's column, and the next free row."""
 
     sheet: Sheet
     rows: OfficeRows
     totals: Ledger
-    row: int
+    column: int
+    row: int = TOP
+
+    @property
+    def first(self) -> int:
+        """The first option's column."""
+        return self.column + 1
+
+    @property
+    def last(self) -> int:
+        """The last option's column."""
+        return self.column + len(self.rows.options)
+
+    @property
+    def each(self) -> list[Totals]:
+        """Every option's totals."""
+        return [option.totals for option in self.rows.options]
 
     def heading(self, words: str) -> None:
-        """A block's heading over the options' names."""
-        self.row += 1
-        table_head(
-            self.sheet,
-            self.row,
-            0,
-            (words, *(option.name for option in self.rows.options)),
-            tuple(range(FIRST, FIRST + len(self.rows.options))),
-        )
+        """A heading with the options' names over their columns."""
+        self.row += self.row > TOP
+        self.sheet.text(self.row, self.column, words, "head")
+        for index, option in enumerate(self.rows.options):
+            self.sheet.text(self.row, self.first + index, option.name, "head.right")
         self.row += 1
 
     def money(
         self, key: str, label: str, values: Sequence[Decimal], style: Style = "money", look: Style = "label"
     ) -> int:
-        """A line of Totals, brought here."""
-        self.sheet.text(self.row, 0, label, look)
+        """A line of Totals, brought here; gives its row."""
+        self.sheet.text(self.row, self.column, label, look)
         for index, value in enumerate(values):
-            self.sheet.money(self.row, FIRST + index, f"={self.totals.at(key, index)}", value, style)
+            self.sheet.money(self.row, self.first + index, f"={self.totals.at(key, index)}", value, style)
         self.row += 1
         return self.row - 1
+
+    def sums(self, label: str, formula: Callable[[int], str], values: Sequence[Decimal]) -> None:
+        """A line of money that is worked out here."""
+        self.sheet.text(self.row, self.column, label, "label")
+        for index, value in enumerate(values):
+            self.sheet.money(self.row, self.first + index, f"={formula(index)}", value)
+        self.row += 1
 
     def other(
         self,
         label: str,
         formula: Callable[[int], str],
-        values: Sequence[Decimal | int | str],
+        values: Sequence[Decimal | str],
         style: Style,
         look: Style = "label",
     ) -> int:
-        """A line of rates, hours or words."""
-        self.sheet.text(self.row, 0, label, look)
+        """A line of rates, hours or words; gives its row."""
+        self.sheet.text(self.row, self.column, label, look)
         for index, value in enumerate(values):
-            self.sheet.formula(self.row, FIRST + index, f"={formula(index)}", value, style)
+            self.sheet.formula(self.row, self.first + index, f"={formula(index)}", value, style)
         self.row += 1
         return self.row - 1
 
-    def words(self, label: str, texts: Sequence[str]) -> None:
+    def words(self, label: str, texts: Sequence[str], style: Style = "text.right") -> None:
         """A line of plain text."""
-        self.sheet.text(self.row, 0, label, "label")
+        self.sheet.text(self.row, self.column, label, "label")
         for index, text in enumerate(texts):
-            self.sheet.text(self.row, FIRST + index, text, "text.right")
+            self.sheet.text(self.row, self.first + index, text, style)
         self.row += 1
 
 
 def write_summary(sheet: Sheet, rows: OfficeRows, inputs: InputCells, labour: LabourSheet, totals: Ledger) -> None:
-    """Writes the sheet, its charts to the right of the figures."""
-    found = Page(sheet, rows, totals, _title(sheet, rows))
-    price_rows = _price(found, inputs)
-    cost_row = _cost(found)
-    _left(found, inputs)
-    _risk(found)
-    phases = _phases(found, labour)
-    _cash(found)
-    last = FIRST + len(rows.options) - 1
-    sheet.worksheet.set_column(0, 0, 44)
-    sheet.worksheet.set_column(FIRST, last, 17)
-    sheet.worksheet.set_column(last + 1, last + 1, 3)
-    _charts(found, price_rows, cost_row, phases)
-    sheet.worksheet.freeze_panes(5, 1)
-    page(sheet, rows.quote, found.row, last + 9, tall=False)
+    """Writes the sheet."""
+    _title(sheet, rows)
+    left = Block(sheet, rows, totals, 0)
+    right = Block(sheet, rows, totals, len(rows.options) + 2)
+    net = _price(left)
+    cost = _cost(left)
+    _left(left, inputs)
+    right.heading("Hours and risk")
+    right.words("", [""] * len(rows.options), "head.wrap")
+    _risk(right)
+    phases = _phases(right, labour)
+    _cash(right)
+    under = max(left.row, right.row) + 1
+    write_charts(sheet, rows, (TOP, left.first, left.last), (net, cost), phases, (under, right.column))
+    widths = {letters(left.column): LABEL_WIDTH, letters(right.column): LABEL_WIDTH, letters(left.last + 1): GAP_WIDTH}
+    figures = (*range(left.first, left.last + 1), *range(right.first, right.last + 1))
+    sheet.set_widths(**widths, **{letters(column): FIGURE_WIDTH for column in figures})
+    sheet.worksheet.freeze_panes(TOP, 0)
+    page(sheet, rows.quote, under + CHART_ROWS, right.last, tall=False)
     protect(sheet)
 
 
-def _title(sheet: Sheet, rows: OfficeRows) -> int:
+def _title(sheet: Sheet, rows: OfficeRows) -> None:
     quote = rows.quote
     terms, client, pricing = quote.job.terms, quote.job.client, quote.pricing
     number = f"Quote {terms.quote_number}" if terms.quote_number else "Quote without a number"
@@ -102,67 +130,46 @@ def _title(sheet: Sheet, rows: OfficeRows) -> int:
     site = " · ".join(word for word in (client.name, client.site.replace("\n", ", ")) if word)
     sheet.text(1, 0, site, "subtitle")
     supersedes = f" · replaces {terms.supersedes}" if terms.supersedes else ""
+    dates = f"{show_date(pricing.date, terms.locale)} · valid until {show_date(pricing.valid_until, terms.locale)}"
     sheet.text(
-        2,
-        0,
-        f"{show_date(pricing.date, terms.locale)} · valid until {show_date(pricing.valid_until, terms.locale)} · "
-        f"amounts in {pricing.currency}{supersedes}",
-        "quiet.note",
+        2, 0, f"{dates} · amounts in {pricing.currency}{supersedes} · {quote.firm.name} · office only", "quiet.note"
     )
-    sheet.text(
-        3,
-        0,
-        f"{quote.firm.name} · office only: cost and margin are not for the customer. {quote.firm.notice}".strip(),
-        "quiet.note",
+
+
+def _price(block: Block) -> int:
+    """The steps from materials to the total; gives the row of the total less tax."""
+    rows, each = block.rows, block.each
+    block.heading("Price")
+    block.words("", [option.title or option.name for option in rows.options], "head.wrap")
+    chosen = rows.quote.recommendation.option
+    block.words(
+        "From the interview", ["recommended" if option.name == chosen else "" for option in rows.options], "verdict"
     )
-    return 3
-
-
-def _totals(found: Page) -> list[Any]:
-    return [option.totals for option in found.rows.options]
-
-
-def _price(found: Page, inputs: InputCells) -> tuple[int, int]:
-    """The steps from materials to the total; gives the rows of the total less tax and of the total."""
-    rows, totals = found.rows, _totals(found)
-    found.heading("Price")
-    found.words("", [_badge(option, rows) for option in rows.options])
     for key, label in (("materials", "Materials"), ("labour", "Labour"), ("freight", "Freight")):
-        found.money(key, label, [getattr(each, key) for each in totals])
-    found.money("discount", "Discount, subtracted", [each.discount for each in totals])
-    net = found.money("net", "Total less tax", [each.total - each.tax for each in totals])
+        block.money(key, label, [getattr(found, key) for found in each])
+    block.money("discount", "Discount, subtracted", [found.discount for found in each])
     for name in dict.fromkeys(tax.name for tax in rows.customer_taxes):
-        _tax(found, name)
-    found.money("rounding", "of it rounding", [each.rounding for each in totals], look="label.indent")
-    total = found.money("total", "Total", [each.total for each in totals], "money.symbol", "label.total")
-    found.other("Discount", lambda _: inputs.job["discount"], [rows.quote.pricing.discount_rate] * len(totals), "rate")
-    return net, total
+        _tax(block, name)
+    block.money("rounding", "Rounding", [found.rounding for found in each])
+    block.money("total", "Total", [found.total for found in each], "money.symbol", "label.total")
+    return block.money("net", "Total less tax", [found.total - found.tax for found in each], look="label.indent")
 
 
-def _tax(found: Page, name: str) -> None:
+def _tax(block: Block, name: str) -> None:
     """One tax over all its categories."""
-    taxes = [tax for tax in found.rows.customer_taxes if tax.name == name]
-    keys = [key for tax in taxes if (key := f"tax {tax.name} {tax.category}") in found.totals.named]
-    rates = sorted({tax.rate for tax in taxes})
-    on = "everything" if any(tax.category == ALL for tax in taxes) else f"{len(keys)} categories"
-    found.sheet.text(
-        found.row, 0, f"{name}, {' and '.join(show_rate(rate) for rate in rates)} when built, on {on}", "label"
-    )
-    for index, option in enumerate(found.rows.options):
-        value = sum((amount.amount for amount in option.totals.taxes if amount.name == name), ZERO)
-        cells = "+".join(found.totals.at(key, index) for key in keys) or "0"
-        found.sheet.money(found.row, FIRST + index, f"={found.totals.rounded(cells)}", value)
-    found.row += 1
+    totals = block.totals
+    keys = [
+        key
+        for tax in block.rows.customer_taxes
+        if tax.name == name and (key := f"tax {tax.name} {tax.category}") in totals.named
+    ]
+    values = [sum((amount.amount for amount in found.taxes if amount.name == name), ZERO) for found in block.each]
+    block.sums(name, lambda index: totals.rounded("+".join(totals.at(key, index) for key in keys) or "0"), values)
 
 
-def _badge(option: PricedOption, rows: OfficeRows) -> str:
-    recommended = option.name == rows.quote.recommendation.option
-    return f"{option.title or option.name}{' (recommended)' if recommended else ''}"
-
-
-def _cost(found: Page) -> int:
-    totals = _totals(found)
-    found.heading("Cost")
+def _cost(block: Block) -> int:
+    """The steps to the cost; gives its row."""
+    block.heading("Cost")
     for key, label, field in (
         ("material cost", "Materials", "material_cost"),
         ("labour cost", "Labour", "labour_cost"),
@@ -171,109 +178,90 @@ def _cost(found: Page) -> int:
         ("scrap", "Tails too short to keep", "scrap_cost"),
         ("contingency cost", "Contingency", "contingency"),
     ):
-        found.money(key, label, [getattr(each, field) for each in totals])
-    return found.money("cost", "Cost", [each.cost for each in totals], "money.total", "label.total")
+        block.money(key, label, [getattr(found, field) for found in block.each])
+    return block.money("cost", "Cost", [found.cost for found in block.each], "money.total", "label.total")
 
 
-def _left(found: Page, inputs: InputCells) -> None:
-    rows, totals, ledger = found.rows, _totals(found), found.totals
-    floor = rows.quote.pricing.margin_floor
-    found.heading("What is left")
-    found.money("gross profit", "Gross profit", [each.gross_profit for each in totals], "money.total", "label.total")
-    found.other(
+def _left(block: Block, inputs: InputCells) -> None:
+    pricing, each, totals = block.rows.quote.pricing, block.each, block.totals
+    count = len(each)
+    block.heading("What is left")
+    block.money("gross profit", "Gross profit", [found.gross_profit for found in each], "money.total", "label.total")
+    block.other(
         "Margin of the total less tax",
-        lambda index: ledger.at("margin", index),
-        [each.margin for each in totals],
+        lambda index: totals.at("margin", index),
+        [found.margin for found in each],
         "rate.total",
         "label.total",
     )
-    found.other("Owner's floor", lambda _: inputs.job["floor"], [floor] * len(totals), "rate")
-    at = found.other(
+    block.other("Owner's floor", lambda _: inputs.job["floor"], [pricing.margin_floor] * count, "rate")
+    at = block.other(
         "Against the floor",
-        lambda index: f'IF({ledger.at("margin", index)}<{inputs.job["floor"]},"{MISSED}","{REACHED}")',
-        [MISSED if each.margin < floor else REACHED for each in totals],
+        lambda index: f'IF({totals.at("margin", index)}<{inputs.job["floor"]},"{MISSED}","{REACHED}")',
+        [MISSED if found.margin < pricing.margin_floor else REACHED for found in each],
         "verdict",
     )
-    verdict_colours(found.sheet, at, FIRST, FIRST + len(totals) - 1, REACHED, MISSED)
-    found.money("per hour", "Gross profit per crew-hour", _per_hour(found))
-    by_burdened = rows.quote.pricing.cost_basis == "burdened"
-    for key, label, field, used in (
-        ("margin direct", "Labour margin, burdened cost", "labour_margin_direct", by_burdened),
-        ("margin sold", "Labour margin, cost per sold hour", "labour_margin_sold", not by_burdened),
-    ):
-        words = f"{label}{' (built with this one)' if used else ''}"
-        found.other(
-            words,
-            lambda index, key=key: ledger.at(key, index),
-            [getattr(each, field) for each in totals],  # type: ignore[misc]
-            "rate",
-        )
-    found.other(
-        "Cost and floor use the labour cost",
-        lambda _: inputs.job["basis"],
-        [rows.quote.pricing.cost_basis] * len(totals),
-        "text.right",
+    verdict_colours(block.sheet, at, block.first, block.last, REACHED, MISSED)
+    per_hour = [r2(found.gross_profit / found.hours, pricing.currency) if found.hours else ZERO for found in each]
+    block.money("per hour", "Gross profit per crew-hour", per_hour)
+    block.other(
+        "Labour margin, burdened cost",
+        lambda index: totals.at("margin direct", index),
+        [found.labour_margin_direct for found in each],
+        "rate",
     )
+    block.other(
+        "Labour margin, per sold hour",
+        lambda index: totals.at("margin sold", index),
+        [found.labour_margin_sold for found in each],
+        "rate",
+    )
+    block.other("Cost and floor use", lambda _: inputs.job["basis"], [pricing.cost_basis] * count, "text.right")
 
 
-def _per_hour(found: Page) -> list[Decimal]:
-    currency = found.rows.quote.pricing.currency
-    return [r2(each.gross_profit / each.hours, currency) if each.hours else ZERO for each in _totals(found)]
-
-
-def _risk(found: Page) -> None:
-    totals, ledger = _totals(found), found.totals
-    found.heading("Hours and risk")
-    found.other("Hours expected", lambda index: ledger.at("hours", index), [each.hours for each in totals], "hours")
-    found.other(
-        "Hours, eight jobs in ten stay under (P80)",
-        lambda index: ledger.at("p80", index),
-        [each.p80_hours for each in totals],
+def _risk(block: Block) -> None:
+    each, totals, options = block.each, block.totals, block.rows.options
+    block.other("Hours expected", lambda index: totals.at("hours", index), [found.hours for found in each], "hours")
+    block.other(
+        "Hours at P80 (8 jobs in 10)",
+        lambda index: totals.at("p80", index),
+        [found.p80_hours for found in each],
         "hours",
     )
-    found.words("Crew, half-days, visits on site", [_crew(option) for option in found.rows.options])
-    count = len(found.rows.quote.open_questions)
-    found.words("Questions still open", [str(count) if count else "none"] * len(totals))
+    for label, of in (("People, at most", _crew), ("Half-days on site", _half_days), ("Visits", _trips)):
+        block.words(label, [str(of(option) or "") for option in options])
+    questions = block.rows.quote.open_questions
+    block.words("Questions still open", [str(len(questions)) if questions else "none"] * len(options))
 
 
-def _crew(option: PricedOption) -> str:
-    crew = max((phase.crew for phase in option.phases), default=0)
-    half_days = sum(phase.half_days for phase in option.phases)
-    trips = sum(phase.trips for phase in option.phases)
-    return f"{crew} people, {half_days}, {trips}"
+def _crew(option: PricedOption) -> int:
+    return max((phase.crew for phase in option.phases), default=0)
 
 
-def _phases(found: Page, labour: LabourSheet) -> tuple[int, int]:
+def _half_days(option: PricedOption) -> int:
+    return sum(phase.half_days for phase in option.phases)
+
+
+def _trips(option: PricedOption) -> int:
+    return sum(phase.trips for phase in option.phases)
+
+
+def _phases(block: Block, labour: LabourSheet) -> tuple[int, int]:
     """Hours and price of labour by phase; gives the first and last row of the hours."""
-    rows = found.rows
-    used = [phase for phase in rows.phases if any(_phase(option, phase) for option in rows.options)]
-    found.heading("Hours by phase")
-    first = found.row
+    rows, options = block.rows, block.rows.options
+    worked = {row.first.phase for row in rows.work}
+    used = [phase for phase in rows.phases if phase in worked]
+    block.heading("Hours by phase")
+    first = block.row
     for phase in used:
-        found.other(
-            phase,
-            _by_phase(labour, labour.hours, rows.phases[phase], 2),
-            [_hours(option, phase) for option in rows.options],
-            "hours",
-        )
-    last = found.row - 1
-    found.heading("Labour price by phase")
+        hours = [sum((row.hours for row in option.labour if row.phase == phase), ZERO) for option in options]
+        block.other(phase, _by_phase(labour, labour.hours, rows.phases[phase], 2), hours, "hours")
+    last = block.row - 1
+    block.heading("Labour price by phase")
     for phase in used:
-        found.sheet.text(found.row, 0, phase, "label")
-        formula = _by_phase(labour, labour.price, rows.phases[phase], found.totals.places)
-        for index, option in enumerate(rows.options):
-            value = sum((row.price for row in option.labour if row.phase == phase), ZERO)
-            found.sheet.money(found.row, FIRST + index, f"={formula(index)}", value)
-        found.row += 1
+        prices = [sum((row.price for row in option.labour if row.phase == phase), ZERO) for option in options]
+        block.sums(phase, _by_phase(labour, labour.price, rows.phases[phase], block.totals.places), prices)
     return first, last
-
-
-def _phase(option: PricedOption, phase: str) -> PhaseTotal | None:
-    return next((found for found in option.phases if found.phase == phase), None)
-
-
-def _hours(option: PricedOption, phase: str) -> Decimal:
-    return sum((row.hours for row in option.labour if row.phase == phase), ZERO)
 
 
 def _by_phase(labour: LabourSheet, column: int, number: int, places: int) -> Callable[[int], str]:
@@ -281,67 +269,8 @@ def _by_phase(labour: LabourSheet, column: int, number: int, places: int) -> Cal
     return lambda index: f"ROUND(SUMIFS({labour.column(column + index)},{keys},{number}),{places})"
 
 
-def _cash(found: Page) -> None:
-    totals, plan = _totals(found), found.rows.quote.pricing.plan
-    found.heading("Cash")
-    found.money("outlay", "Purchases, whole packs and spools", [each.outlay for each in totals])
-    for number, step in enumerate(plan):
-        found.money(
-            f"pay {number}",
-            f"{step.name}: {step.trigger}",
-            [option.plan[number].amount for option in found.rows.options],
-        )
-
-
-def _charts(found: Page, price_rows: tuple[int, int], cost_row: int, phases: tuple[int, int]) -> None:
-    """Price and cost by option; hours by phase, one bar an option."""
-    sheet, count = found.sheet, len(found.rows.options)
-    head, last = 4, FIRST + count - 1
-    names = [sheet.name, head, FIRST, head, last]
-    accent = found.rows.quote.firm.accent
-    money = sheet.book.workbook.add_chart({"type": "column"})
-    for label, row, colour in (("Price less tax", price_rows[0], accent), ("Cost", cost_row, "#A9B4BE")):
-        money.add_series(
-            {
-                "name": label,
-                "categories": names,
-                "values": [sheet.name, row, FIRST, row, last],
-                "gap": 80,
-                "overlap": -5,
-                "fill": {"color": colour},
-                "border": {"none": True},
-            }
-        )
-    _plain(money, f"Price less tax and cost, {found.rows.quote.pricing.currency}", "#,##0")
-    sheet.worksheet.insert_chart(head, last + 2, money, {"x_scale": 1.1, "y_scale": 1.05, "object_position": 3})
-    hours = sheet.book.workbook.add_chart({"type": "bar", "subtype": "stacked"})
-    shades = ("#22303C", "#3F5D75", "#5F87A3", "#8CB0C6", "#B7CFDD", "#D9C48F", "#C9CFD4")
-    for number, row in enumerate(range(phases[0], phases[1] + 1)):
-        hours.add_series(
-            {
-                "name": [sheet.name, row, 0],
-                "categories": names,
-                "values": [sheet.name, row, FIRST, row, last],
-                "gap": 60,
-                "fill": {"color": shades[number % len(shades)]},
-                "border": {"none": True},
-            }
-        )
-    _plain(hours, "Hours by phase", "0")
-    sheet.worksheet.insert_chart(head + 20, last + 2, hours, {"x_scale": 1.1, "y_scale": 1.15, "object_position": 3})
-
-
-def _plain(chart: Any, title: str, number_format: str) -> None:
-    quiet = {"color": "#66727D", "size": 9}
-    chart.set_title({"name": title, "name_font": {"size": 11, "bold": True, "color": "#22303C"}, "overlay": False})
-    chart.set_legend({"position": "bottom", "font": quiet})
-    chart.set_chartarea({"border": {"color": "#D9DFE5"}})
-    for axis in (chart.set_x_axis, chart.set_y_axis):
-        axis(
-            {
-                "num_font": quiet,
-                "num_format": number_format,
-                "line": {"color": "#D9DFE5"},
-                "major_gridlines": {"visible": axis == chart.set_y_axis, "line": {"color": "#EDF1F4"}},
-            }
-        )
+def _cash(block: Block) -> None:
+    block.heading("Cash")
+    block.money("outlay", "Purchases, whole packs", [found.outlay for found in block.each])
+    for number, step in enumerate(block.rows.quote.pricing.plan):
+        block.money(f"pay {number}", step.name, [option.plan[number].amount for option in block.rows.options])

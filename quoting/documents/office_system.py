@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from quoting.documents.office_look import page, table_head, title_block
+from quoting.documents.office_look import page, section, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.sheet_writer import Sheet, Style
 from quoting.units import UnitSystem, show_length
@@ -143,7 +143,7 @@ def write_zones(sheet: Sheet, rows: OfficeRows) -> None:
         sheet, rows.quote, "Zones", "What shares a source and a volume, and the amplifier channels that drive it."
     )
     last = _table(sheet, top, _zone_fields(), _facts(rows, "zone"))
-    sheet.text(last + 2, 0, "Amplifier channels", "section")
+    section(sheet, last + 2, "Amplifier channels")
     last = _table(sheet, last + 3, _output_fields(), _facts(rows, "output"))
     sheet.set_widths(at_least=8, at_most=30)
     sheet.worksheet.freeze_panes(top + 1, 3)

@@ -1,4 +1,4 @@
-"""The sheet Tax lines, for places where every line's tax is rounded by itself: the discount's share of each line, its taxes.
+"""The sheet Tax lines, for places that round every line's tax by itself: each line's share of the discount, its taxes.
 
 Lines stand in the order in which the discount is shared over them: materials, then labour. One group of columns an
 option: price, running price, discount up to here, left to tax, then each tax on the line and on its freight.

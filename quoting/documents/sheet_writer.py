@@ -13,16 +13,19 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
+from textwrap import wrap
 from typing import IO, Any
 from xml.sax.saxutils import escape
 
 from xlsxwriter import Workbook
 from xlsxwriter.worksheet import Worksheet
 
+from quoting.problems import column_number
 from quoting.sheets.grid import column_letters
 
 Style = str
 WIDEST = 255.0  # characters: the widest column that the format knows
+LINE_HEIGHT = 13.0  # points, of the text size below
 
 
 class Unwritten(Exception):
@@ -73,6 +76,7 @@ class Sheet:
     name: str
     worksheet: Any
     widths: dict[int, float] = field(default_factory=dict)
+    wrapped: list[tuple[int, int, str]] = field(default_factory=list)  # row, column, text of cells that wrap
 
     def text(self, row: int, column: int, text: str, style: Style = "text") -> None:
         """Text as text, whole, whatever it looks like."""
@@ -85,9 +89,13 @@ class Sheet:
         self._check(code, row, column)
         if style in self.book.fitted:
             self._fit(column, len(text))
+        elif style in self.book.wrapping:
+            self.wrapped.append((row, column, text))
 
     def number(self, row: int, column: int, value: Decimal | float, style: Style = "number") -> None:
-        """A number that is data."""
+        """A number that is data. A whole quantity is shown as a count: "2", not "2.0"."""
+        if style == "quantity" and value == int(value):
+            style = "count"
         self._check(self.worksheet.write_number(row, column, value, self.book.formats[style]), row, column)
         self._fit(column, len(f"{value:.2f}") + 2)
 
@@ -95,8 +103,7 @@ class Sheet:
         """A live formula with the value that it has now."""
         code = self.worksheet.write_formula(row, column, formula, self.book.formats[style], value)
         self._check(code, row, column)
-        if not isinstance(value, str):
-            self._fit(column, len(f"{value:.2f}") + 2)
+        self._fit(column, len(value) if isinstance(value, str) else len(f"{value:.2f}") + 2)
 
     def money(self, row: int, column: int, formula: str, value: Decimal, style: Style = "money") -> None:
         """A live formula that is money: remembered, so that tests can recalculate every one."""
@@ -106,6 +113,11 @@ class Sheet:
     def blank(self, row: int, column: int, style: Style) -> None:
         """An empty cell with a look."""
         self._check(self.worksheet.write_blank(row, column, None, self.book.formats[style]), row, column)
+
+    def blanks(self, row: int, columns: Sequence[int], style: Style = "text") -> None:
+        """Empty cells with a look, so that a row's line runs through."""
+        for column in columns:
+            self.blank(row, column, style)
 
     def row_of_text(self, row: int, column: int, texts: Sequence[str], style: Style = "text") -> None:
         """Texts side by side."""
@@ -121,12 +133,17 @@ class Sheet:
         return f"{self._quoted()}!${letters(column)}${first + 1}:${letters(column)}${max(first, last) + 1}"
 
     def set_widths(self, at_least: float = 6.0, at_most: float = 40.0, **fixed: float) -> None:
-        """Column widths that fit what was written, in characters; `fixed` by column letter: B=30."""
-        for column, width in self.widths.items():
-            asked = min(max(width * 1.08 + 1.6, at_least), at_most)
-            self.worksheet.set_column(column, column, fixed.pop(letters(column), asked))
-        for name, width in fixed.items():
-            self.worksheet.set_column(f"{name}:{name}", min(width, WIDEST))
+        """Column widths that fit what was written, in characters (`fixed` by column letter: B=30), then the heights
+        of the rows that wrap: no program but the big one works them out by itself."""
+        found = {column: min(max(width * 1.08 + 1.6, at_least), at_most) for column, width in self.widths.items()}
+        found.update({column_number(name) - 1: min(width, WIDEST) for name, width in fixed.items()})
+        for column, width in found.items():
+            self.worksheet.set_column(column, column, width)
+        lines: dict[int, int] = {}
+        for row, column, text in self.wrapped:
+            lines[row] = max(lines.get(row, 1), _lines(text, found.get(column, at_least)))
+        for row, count in lines.items():
+            self.worksheet.set_row(row, LINE_HEIGHT * count + 3)
 
     def _quoted(self) -> str:
         return f"'{self.name}'" if " " in self.name else self.name
@@ -147,6 +164,7 @@ class Book:
     workbook: Any
     formats: dict[Style, Any]
     fitted: frozenset[Style]  # styles whose text a column must be wide enough for
+    wrapping: frozenset[Style]  # styles whose text wraps: the row must be high enough
     sheets: dict[str, Sheet] = field(default_factory=dict)
     money: list[MoneyCell] = field(default_factory=list)
 
@@ -165,6 +183,7 @@ def open_book(
     created: datetime.date,
     styles: Mapping[Style, Mapping[str, Any]],
     fitted: frozenset[Style],
+    wrapping: frozenset[Style],
     properties: Mapping[str, str],
 ) -> Book:
     """A new workbook whose bytes depend on nothing but what is written: no clock, no temporary files."""
@@ -180,7 +199,13 @@ def open_book(
     )
     noon = datetime.datetime.combine(created, datetime.time(12))
     workbook.set_properties({**properties, "created": noon})
-    return Book(workbook, {name: workbook.add_format(dict(style)) for name, style in styles.items()}, fitted)
+    return Book(workbook, {name: workbook.add_format(dict(style)) for name, style in styles.items()}, fitted, wrapping)
+
+
+def _lines(text: str, width: float) -> int:
+    """How many lines a text takes in a column so many digits wide: letters are a little narrower than digits."""
+    room = max(int(width * 1.12), 1)
+    return sum(len(wrap(paragraph, room)) or 1 for paragraph in text.split("\n"))
 
 
 def _plain(text: str) -> str:
