@@ -140,8 +140,8 @@ LARGE: dict[str, Any] = {
     "Zones": [],
     "Sources": [
         {"Kind": "turntable", "Name": "Record player", "Owned": "yes", "Connector": "RCA"},
-        {"Kind": "disc", "Name": "Disc player", "Owned": "no", "Connector": "optical"},
-        {"Kind": "tuner", "Name": "Radio tuner", "Owned": "no", "Connector": "RCA"},
+        {"Kind": "disc", "Name": "Disc player", "Owned": "no", "Connector": "optical", "Plays from": "better"},
+        {"Kind": "tuner", "Name": "Radio tuner", "Owned": "no", "Connector": "RCA", "Plays from": "best"},
     ],
     "Extras": [
         {"Kind": "owned equipment", "Name": "Tape deck", "Quantity": 1},
