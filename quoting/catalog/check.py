@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from quoting.catalog.records import Catalog, Part, Price
 from quoting.catalog.rows import Row, TableFile
-from quoting.problems import Cell, Problem, stop
+from quoting.problems import Cell, Problem, stop, warning
 from quoting.tables.decision import Unanswered
 from quoting.units import SALE_UNITS
 
@@ -38,8 +38,8 @@ _HOME = {"part": "parts.csv", "labour role": "rates.csv", "place": "terms.csv", 
 def check_catalog(catalog: Catalog, mentions: Iterable[Mention]) -> tuple[Problem, ...]:
     """Every cross-check of a catalogue's own sheets. Rules are checked where they are read."""
     return (
-        *_unknown_names(catalog, mentions), *_shared_names(catalog), *_wrong_parts(catalog), *_wrong_prices(catalog),
-        *_missing_hours(catalog), *_wrong_standards(catalog),
+        *_unknown_names(catalog, mentions), *_shared_names(catalog), *_wrong_parts(catalog), *_discontinued(catalog),
+        *_wrong_prices(catalog), *_missing_hours(catalog), *_wrong_standards(catalog),
     )
 
 
@@ -109,6 +109,15 @@ def _missing_spec(catalog: Catalog, part: Part) -> Iterator[Problem]:
         yield stop(part.where, "missing-spec",
                    f"Part '{part.part}' of category '{part.category}' has no row in parts/{sheets[0]}.csv.",
                    "Add its row there, or correct the category.")
+
+
+def _discontinued(catalog: Catalog) -> Iterator[Problem]:
+    for row in catalog.roles.values():
+        for name in dict.fromkeys(part for chosen in row.parts.values() for part in chosen):
+            if name in catalog.parts and catalog.parts[name].discontinued:
+                yield warning(row.where, "discontinued-part",
+                              f"Role '{row.role}' names '{name}', which is discontinued.",
+                              "Name the part that replaces it.")
 
 
 def _wrong_prices(catalog: Catalog) -> Iterator[Problem]:

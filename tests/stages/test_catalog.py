@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import datetime
+import re
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from quoting.catalog.read import fingerprint, read_catalog
 from quoting.problems import Problem
+from quoting.rules.check import check_rules
+from quoting.rules.read import read_rules
 from tests.rules import small_catalog as small
 from tests.rules.small_catalog import codes, read_small, write_catalog
 
@@ -131,6 +136,7 @@ def test_a_folder_that_is_not_there_is_one_problem(tmp_path: Path) -> None:
     ("options.csv", "speaker,,SPK-A,SPK-A", "speaker,,SPK-A,SPK-B", "options.csv E4", "unknown-part"),
     ("options.csv", "role,streamer", "rol,streamer", "options.csv A7", "unknown-choice"),
     ("options.csv", "role,streamer", "role,spk-a", "options.csv A7", "name-taken"),
+    ("parts.csv", "stock,,,no,", "stock,,,yes,", "options.csv A4", "discontinued-part"),
     ("taxes.csv", "Sampletown", "Elsewhere", "taxes.csv A2", "unknown-place"),
     ("statements.csv", "say.ladder", "ladder", "statements.csv A2", "wrong-name"),
     ("firm.csv", "margin_floor,0.30", "margin_floor,30%", "firm.csv B14", "not-a-number"),
@@ -229,3 +235,18 @@ def test_the_starter_catalogue_is_sound() -> None:
     _, problems = read_catalog(DEMO, small.ON)
 
     assert [str(problem) for problem in problems] == []
+
+
+@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(file=st.sampled_from(sorted(small.FILES)), at=st.integers(0, 10_000),
+       text=st.text(max_size=8) | st.sampled_from(["-", "=1", "9" * 40, '"', ",", "\n", "yes", "0", "-1", "1e999"]))
+def test_nothing_that_a_person_types_into_a_cell_raises(tmp_path: Path, file: str, at: int, text: str) -> None:
+    cells = re.split(r"([,\n])", small.FILES[file])
+    cells[at % len(cells)] = text
+    folder = write_catalog(tmp_path, {file: "".join(cells) or "\n"})
+    catalog, problems = read_catalog(folder, small.ON)
+    if catalog is not None:
+        book, found = read_rules(folder, catalog)
+        problems = (*problems, *found, *check_rules(book, catalog))
+
+    assert all(problem.message and problem.remedy for problem in problems)
