@@ -61,8 +61,7 @@ def _rooms(sheet: Sheet, rows: OfficeRows, bill: BillSheet, labour: LabourSheet,
     group_head(sheet, top, 0, "Room", 3)
     table_head(sheet, top + 1, 0, ("No.", "Code", "Name"))
     for index, option in enumerate(rows.options):
-        title = f"{option.name}: {option.title}" if option.title else option.name
-        group_head(sheet, top, FIRST + index * WIDTH, title, WIDTH)
+        group_head(sheet, top, FIRST + index * WIDTH, option.title or option.name, WIDTH)
         table_head(sheet, top + 1, FIRST + index * WIDTH, ("Gives", "Materials", "Labour"), (1, 2))
     first = top + 2
     table = RoomTable(sheet, first, first + len(rows.rooms) - 1, {code: first + n for n, code in enumerate(rows.rooms)})

@@ -112,7 +112,15 @@ def write_summary(sheet: Sheet, rows: OfficeRows, inputs: InputCells, labour: La
     phases = _phases(right, labour)
     _cash(right)
     under = max(left.row, right.row) + 1
-    write_charts(sheet, rows, (TOP, left.first, left.last), (net, cost), phases, (under, right.column))
+    write_charts(
+        sheet,
+        rows,
+        (TOP, left.first, left.last),
+        (net, cost),
+        phases,
+        (under, right.column),
+        _pixels(len(rows.options)),
+    )
     widths = {letters(left.column): LABEL_WIDTH, letters(right.column): LABEL_WIDTH, letters(left.last + 1): GAP_WIDTH}
     figures = (*range(left.first, left.last + 1), *range(right.first, right.last + 1))
     sheet.set_widths(**widths, **{letters(column): FIGURE_WIDTH for column in figures})
@@ -134,6 +142,11 @@ def _title(sheet: Sheet, rows: OfficeRows) -> None:
     sheet.text(
         2, 0, f"{dates} · amounts in {pricing.currency}{supersedes} · {quote.firm.name} · office only", "quiet.note"
     )
+
+
+def _pixels(options: int) -> int:
+    """How wide a block is, as the library counts: 7 pixels a character and 5 around it."""
+    return round(LABEL_WIDTH * 7 + 5 + (FIGURE_WIDTH * 7 + 5) * options)
 
 
 def _price(block: Block) -> int:

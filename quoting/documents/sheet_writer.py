@@ -25,7 +25,8 @@ from quoting.sheets.grid import column_letters
 
 Style = str
 WIDEST = 255.0  # characters: the widest column that the format knows
-LINE_HEIGHT = 13.0  # points, of the text size below
+LINE_HEIGHT = 13.0  # points, of the plain text size
+PLAIN = {"font_name": "Calibri", "font_size": 10, "valign": "top"}  # what every style starts from
 
 
 class Unwritten(Exception):
@@ -194,12 +195,13 @@ def open_book(
             "strings_to_formulas": False,
             "strings_to_urls": False,
             "strings_to_numbers": False,
-            "default_format_properties": {"font_name": "Calibri", "font_size": 10, "valign": "top"},
         },
     )
     noon = datetime.datetime.combine(created, datetime.time(12))
     workbook.set_properties({**properties, "created": noon})
-    return Book(workbook, {name: workbook.add_format(dict(style)) for name, style in styles.items()}, fitted, wrapping)
+    return Book(
+        workbook, {name: workbook.add_format({**PLAIN, **style}) for name, style in styles.items()}, fitted, wrapping
+    )
 
 
 def _lines(text: str, width: float) -> int:
