@@ -75,11 +75,13 @@ def recommend(options: Sequence[PricedOption], client: Client, catalog: Catalog)
     if client.priorities:
         chosen = max(within, key=lambda option: scores[option.name])  # max keeps the first, the smaller
         points, why = max(brings[chosen.name], key=lambda bring: bring[0])
-        reason = f"Recommended {why}" if points > 0 and why else "Recommended as the smallest that fits"
+        reason = f"Recommended {why}" if points > 0 and why else (
+            "Recommended because it keeps to the budget" if len(within) < len(options) else
+            "Recommended as the smallest: none of the wishes asks for more")
     elif budget is not None:
         chosen, reason = within[-1], "Recommended as the fullest option within the budget"
     else:
         chosen, reason = within[0], "Recommended as the smallest: nothing in the interview asks for more"
-    over = [option.title or option.name for option in options if option not in within]
+    over = [option.name.capitalize() for option in options if option not in within]
     return Recommendation(option=chosen.name, scores=scores, reason=(
         f"{reason}. {' and '.join(over)} would cost more than the budget." if over else f"{reason}."))

@@ -42,7 +42,7 @@ def instalments(
     """
     amounts = list(share(total, [row.share for row in rows], currency))
     caps = [r2(total * cap_rate, currency)] if cap_rate is not None else []
-    caps += [cap_amount] if cap_amount is not None else []
+    caps += [r2(cap_amount, currency)] if cap_amount is not None else []
     if caps and len(amounts) > 1 and amounts[0] > min(caps):
         amounts[1] += amounts[0] - min(caps)
         amounts[0] = min(caps)

@@ -55,7 +55,7 @@ def test_a_room_that_the_smaller_option_has_more_of_is_negative() -> None:
 # ---------------------------------------------------------------- recommendation
 
 def _options(*totals: str) -> list[PricedOption]:
-    return [replace(option, title=option.name.capitalize(), totals=replace(option.totals, total=D(total)))
+    return [replace(option, totals=replace(option.totals, total=D(total)))
             for option, total in zip(ALL, totals, strict=True)]
 
 
@@ -85,6 +85,11 @@ def test_an_option_over_the_budget_loses_and_the_reason_says_so() -> None:
 
     assert found.option == "better"
     assert found.reason == "Recommended because of sound. Best would cost more than the budget."
+
+
+def test_an_option_that_only_keeps_to_the_budget_does_not_claim_a_wish() -> None:
+    assert _recommended(["sound"], budget="9000").reason == (
+        "Recommended because it keeps to the budget. Better and Best would cost more than the budget.")
 
 
 def test_an_option_that_costs_the_budget_exactly_is_within_it() -> None:
