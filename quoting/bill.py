@@ -105,7 +105,8 @@ def _material_row(met: Sequence[ln.MaterialLine], catalog: Catalog) -> ln.Materi
 def _labour_row(met: Sequence[ln.LabourLine], catalog: Catalog) -> ln.LabourRow:
     """Hours are the PERT mean (low + 4 likely + high) / 6 of the sums, rounded once."""
     first, most = met[0], max(met, key=lambda line: line.likely)
-    low, likely, high = (sum(each, ZERO) for each in zip(*[(line.low, line.likely, line.high) for line in met]))
+    spans = [(line.low, line.likely, line.high) for line in met]
+    low, likely, high = (sum(each, ZERO) for each in zip(*spans, strict=True))
     hours = round_to((low + 4 * likely + high) / 6, 2)
     return ln.LabourRow(
         id=ln.row_id(first.task, first.room, first.phase), task=first.task, role=catalog.tasks[first.task].role,

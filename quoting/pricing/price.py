@@ -126,6 +126,18 @@ def _under_floor(row: MaterialRow, part: PartPricing, price: Decimal) -> list[Pr
                     f"{part.floor_price:f}.", "Type the floor or more, or ask the owner.")]
 
 
+def below_cost(parts: Iterable[PartPricing], categories: Sequence[CategoryPricing], catalog: Catalog
+               ) -> tuple[Problem, ...]:
+    """A warning for each part that the catalogue's own rules sell for less than it costs."""
+    by_name = {category.category: category for category in categories}
+    sold = ((part, *unit_price(part, by_name[catalog.parts[part.part].category])) for part in parts)
+    return tuple(
+        warning(catalog.parts[part.part].where, "sold-below-cost", f"Part '{part.part}' sells at {price:f} by its "
+                f"{rule} and costs {part.unit_cost:f}.", "Correct its cost or list price in prices.csv, or its markup.")
+        for part, price, rule in sold if price < part.unit_cost
+    )
+
+
 def old_prices(parts: Iterable[str], categories: Sequence[CategoryPricing], currency: str, on: datetime.date,
                catalog: Catalog) -> tuple[Problem, ...]:
     """One problem for each category with prices older than its days: a warning, or a stop where the firm says so."""

@@ -17,7 +17,7 @@ from quoting.money import ZERO
 from quoting.pricing.labour import contingency_inputs, price_labour, role_rates
 from quoting.pricing.options import recommend, steps, sums_by_room
 from quoting.pricing.plan import instalments, plan_rows
-from quoting.pricing.price import category_inputs, old_prices, part_infos, part_inputs, price_materials
+from quoting.pricing.price import below_cost, category_inputs, old_prices, part_infos, part_inputs, price_materials
 from quoting.pricing.tax import contractor_rates, rules_in_force
 from quoting.pricing.totals import check_approval, price_totals
 from quoting.problems import Problem, in_order, stop, warning
@@ -35,7 +35,6 @@ from quoting.quote import (
 )
 
 SCHEMA_VERSION = 1
-_KINDS = {cls: name for name, cls in FACT_KINDS.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,14 +73,15 @@ def price_quote(
         open_questions=tuple(questions), defaults=job.defaults, problems=in_order((*problems, *found)),
         workbook_fingerprint=workbook_fingerprint, catalog_name=catalog.name, catalog_fingerprint=catalog.fingerprint,
     )
-    return quote, tuple(found)
+    return quote, in_order(found)
 
 
 def facts_by_kind(facts: Iterable[Fact]) -> dict[str, tuple[dict[str, Any], ...]]:
     """Facts as plain rows, by the name of their kind, as documents and quote.json have them."""
+    kinds = {cls: name for name, cls in FACT_KINDS.items()}
     rows: dict[str, list[dict[str, Any]]] = {}
     for fact in facts:
-        rows.setdefault(_KINDS[type(fact)], []).append(msgspec.to_builtins(fact))
+        rows.setdefault(kinds[type(fact)], []).append(msgspec.to_builtins(fact))
     return {kind: tuple(its) for kind, its in rows.items()}
 
 
@@ -109,7 +109,7 @@ def _inputs(job: Job, catalog: Catalog, works: Sequence[OptionWork], on: datetim
     )
     return pricing, [
         *_check_place(job, place, catalog), *bad_categories, *bad_roles, *bad_contingency, *bad_plan,
-        *old_prices(parts, categories, terms.currency, on, catalog),
+        *below_cost(parts.values(), categories, catalog), *old_prices(parts, categories, terms.currency, on, catalog),
     ]
 
 

@@ -12,7 +12,15 @@ from quoting.bill import make_bill, merge_lines
 from quoting.catalog.records import Catalog
 from quoting.lines import Line
 from quoting.pricing.markup import unit_price
-from quoting.pricing.price import category_inputs, costing_price, old_prices, part_infos, part_inputs, price_materials
+from quoting.pricing.price import (
+    below_cost,
+    category_inputs,
+    costing_price,
+    old_prices,
+    part_infos,
+    part_inputs,
+    price_materials,
+)
 from quoting.problems import Problem
 from quoting.quote import CategoryPricing, PartPricing, PricedMaterial
 from tests.stages.pricing_stubs import (
@@ -179,6 +187,16 @@ def test_what_documents_say_of_a_part_has_the_date_of_its_price() -> None:
     info = part_infos(["SPK", "GHOST"], "USD", make_catalog())
 
     assert [(name, said.price_date) for name, said in info.items()] == [("SPK", datetime.date(2026, 2, 1))]
+
+
+def test_a_part_that_sells_for_less_than_it_costs_warns() -> None:
+    catalog = make_catalog(prices={"RACK": (make_price("RACK", "240", list_price=D("250")),)})
+    parts = part_inputs(["RACK"], "USD", catalog)
+
+    problem, = below_cost(parts.values(), category_inputs(parts.values(), catalog)[0], catalog)
+
+    assert (problem.severity, problem.code) == ("warning", "sold-below-cost")
+    assert problem.message == "Part 'RACK' sells at 225.0000 by its list and costs 240.0000."
 
 
 # ---------------------------------------------------------------- price age
