@@ -71,12 +71,13 @@ def zones_are_known(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Pr
     used = {number for row in filled.rooms if (number := zone_number(row, filled.zones)) is not None}
     complete = len(used & listed) > len(used - listed)
     names = [name for row in filled.zones if (name := row.text("name"))]
+    rows = [f"{row.get('number', int)} {row.text('name')}".strip() for row in filled.zones]
     for row in filled.rooms:
         typed, known = row.values.get("zone"), zone_number(row, filled.zones)
         if typed is None or known in listed or (known and not complete and known <= len(filled.rooms)):
             continue
         close = closest(typed, names) if isinstance(typed, str) else ""
-        lists = f", which lists {_listing(listed)}" if listed else ""
+        lists = f", which lists {', '.join(rows)}" if rows else ""
         why = "" if known is None or complete else f" and is higher than the number of rooms, {len(filled.rooms)}"
         yield stop(row.where("zone"), "unknown-zone", f"Zone '{shown(typed)}' is not on the sheet Zones{lists}{why}.",
                    f"Type {close}." if close else "Type the zone that is meant, or add a row for it on Zones.")
@@ -174,8 +175,8 @@ def head_end_has_position(filled: Filled, job: Job, _catalog: Catalog) -> Iterat
     half = {"head_end_x_m", "head_end_y_m"} & (filled.job.values.keys() | filled.job.bad)
     if placed and job.head_end.x_m is None and not half:
         yield warning(filled.job.where("head_end_x_m"), "no-head-end-position",
-                      f"{len(placed)} rooms have plan positions, but Head-end plan x is '' (empty); the positions are "
-                      "not used.", "Type Head-end plan x and y.")
+                      f"Head-end plan x is '' (empty), but {len(placed)} of {len(filled.rooms)} rooms have plan "
+                      "positions; they are not used.", "Type Head-end plan x and y.")
 
 
 def runs_reach(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:

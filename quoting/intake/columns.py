@@ -226,7 +226,8 @@ ROOMS = (
 )
 
 ZONES = (
-    Column("number", "Zone", "whole", "The number typed on Rooms. Where most are listed here, all must be.", "1", required=True, least=1, most=99,
+    Column("number", "Zone", "whole", "The number typed on Rooms. Where most are listed, all must be.", "1",
+           required=True, least=1, most=99,
            also=("Zone number", "Number")),
     Column("name", "Name", "name", "As the family says it. Blank: its rooms' names.", "Downstairs", width=24,
            also=("Zone name",)),

@@ -120,7 +120,7 @@ def _no_headings(grid: Grid, form: SheetForm) -> tuple[Problem, ...]:
     return (stop(
         Cell(grid.file, grid.sheet), "no-headings",
         f"Sheet '{grid.sheet}' has no row of headings among its first {HEADING_ROWS} rows.",
-        f"Put the headings back; {needed} are needed.",
+        f"Put the headings back, at least: {needed}.",
     ),)
 
 

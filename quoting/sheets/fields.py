@@ -162,13 +162,13 @@ def read_money(
 
     A point before exactly three digits is as unclear in an amount as a comma is.
     """
-    named = ""
+    named, typed = "", shown(value)
     if isinstance(value, str):
         value, named = _without_currency(value)
         if re.fullmatch(r"\d{1,3}\.\d{3}", value):
             return _unclear(where, heading, value, both_readings(value))
     if named and named != currency and not (named == "$" and currency in _DOLLARS):
-        return stop(where, "other-currency", f"{heading} is in {named}; this job is in {currency}.",
+        return stop(where, "other-currency", f"{heading} '{typed}' is in {named}; this job is in {currency}.",
                     f"Type the amount in {currency}.")
     number = _decimal(value, where, heading, "an amount of money", "digits only, such as 1250 or 1250.50")
     return number if isinstance(number, Problem) else _within(number, where, heading, value, least, Decimal(10) ** 9)
