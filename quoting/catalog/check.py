@@ -9,7 +9,6 @@ from quoting.catalog.records import Catalog, Part, Price
 from quoting.catalog.rows import Row, TableFile
 from quoting.problems import Cell, Problem, stop, warning
 from quoting.tables.decision import Unanswered
-from quoting.units import SALE_UNITS
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +92,6 @@ def _shared_names(catalog: Catalog) -> Iterator[Problem]:
 def _wrong_parts(catalog: Catalog) -> Iterator[Problem]:
     classes = {"none", *(task.labour_class for task in catalog.tasks.values())}
     for part in catalog.parts.values():
-        if part.unit not in SALE_UNITS or part.unit == "hour":
-            yield stop(part.where, "unknown-unit",
-                       f"Part '{part.part}' is sold by '{part.unit}', not by each, ft or m.", "Type each, ft or m.")
         if part.labour_class not in classes:
             yield stop(part.where, "unknown-labour-class",
                        f"Part '{part.part}' has labour class '{part.labour_class}', which no task has; "

@@ -12,7 +12,6 @@ from quoting.catalog.records import Task, UnitHours
 from quoting.catalog.rows import Row, TableFile, columns_of, fill, read_table
 from quoting.job import WallState
 from quoting.problems import Problem, stop
-from quoting.units import SALE_UNITS
 
 WALL_STATES: tuple[WallState, ...] = get_args(WallState)
 
@@ -61,10 +60,6 @@ def _add_task(
         problems.extend(found)
     told.add(name)
     if task is None:
-        return
-    if task.unit not in SALE_UNITS:
-        problems.append(stop(table.cell(row, "unit"), "unknown-choice",
-                             f"'{task.unit}' is not one of {', '.join(SALE_UNITS)}.", "Type one of them."))
         return
     first = tasks.setdefault(name, task)
     for column in ("description", "unit", "role", "labour_class", "sold"):

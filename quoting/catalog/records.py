@@ -24,7 +24,7 @@ class Part:
     description: str  # the office's words
     words: str  # the customer's words
     category: str
-    unit: str  # each, ft, m
+    unit: Literal["each", "ft", "m"]
     labour_class: str  # none, or what fits it: a part of another class must be covered by a labour rule
     gauge_system: GaugeSystem
     supplier: str
@@ -209,7 +209,7 @@ class Task:
 
     task: str
     description: str
-    unit: str  # each, ft, m, hour
+    unit: Literal["each", "ft", "m", "hour"]
     role: str
     labour_class: str  # what factors apply to: design, cabling, cutting, fixing, rack, setting up, management, travel
     sold: bool

@@ -117,7 +117,7 @@ def _read_add(
 def _resolve(add: str, catalog: Catalog) -> tuple[Adds, frozenset[str]] | None:
     """The sort of a name, and the dimensions of what it stands for."""
     if add in catalog.parts:
-        return "part", frozenset({SALE_UNITS.get(catalog.parts[add].unit, ("", 1.0))[0]})
+        return "part", frozenset({SALE_UNITS[catalog.parts[add].unit][0]})
     if add in catalog.tasks:
         return "task", frozenset({SALE_UNITS[catalog.tasks[add].unit][0]})
     if add in catalog.statements:
@@ -126,7 +126,7 @@ def _resolve(add: str, catalog: Catalog) -> tuple[Adds, frozenset[str]] | None:
     if not rows:
         return None
     parts = {part for row in rows for chosen in row.parts.values() for part in chosen if part in catalog.parts}
-    return "role", frozenset(SALE_UNITS.get(catalog.parts[part].unit, ("", 1.0))[0] for part in parts)
+    return "role", frozenset(SALE_UNITS[catalog.parts[part].unit][0] for part in parts)
 
 
 def _read_quantity(

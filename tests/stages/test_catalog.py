@@ -116,7 +116,7 @@ def test_a_folder_that_is_not_there_is_one_problem(tmp_path: Path) -> None:
     ("parts.csv", "stock,30", "stock,3000000000000", "parts.csv K4", "number-too-large"),
     ("parts.csv", "0012,bracket", "SPK-A,bracket", "parts.csv A3", "row-twice"),
     ("parts.csv", "each,fixing", "each,glueing", "parts.csv A2", "unknown-labour-class"),
-    ("parts.csv", "speaker,speakers,each", "speaker,speakers,pair", "parts.csv A2", "unknown-unit"),
+    ("parts.csv", "speaker,speakers,each", "speaker,speakers,pair", "parts.csv E2", "unknown-choice"),
     ("parts.csv", "a bracket,small parts", "a bracket,speakers", "parts.csv A3", "missing-spec"),
     ("parts/speakers.csv", ",0012,", ",12,", "parts/speakers.csv M2", "unknown-part"),
     ("prices.csv", "34.00", '"34,00"', "prices.csv E2", "not-a-number"),
