@@ -28,27 +28,9 @@ from quoting.facts import (
     kind_of,
     of,
 )
-from quoting.job import Extra, FloorPlan, Job, Override, Zone
-from tests.builders import cell, make_job, make_room, make_source, make_terms
-
-FT = 0.3048
-
-
-def zone(number: int, **changes: Any) -> Zone:
-    values: dict[str, Any] = {"number": number, "name": f"Zone {number}", "mono": False, "bridged": False,
-                              "paged": True, "max_volume": None, "where": cell("Zones", f"A{number + 1}")}
-    return Zone(**{**values, **changes})
-
-
-def house(*rooms: Any, **changes: Any) -> Job:
-    """A job in the demo catalogue's words, with one zone for each zone number used."""
-    zones = tuple(zone(number) for number in sorted({room.zone for room in rooms}))
-    values: dict[str, Any] = {
-        "rooms": tuple(sorted(rooms, key=lambda room: room.code)), "zones": zones, "sources": (make_source(),),
-        "counting_standard": "area by listening", "terms": make_terms(tax_place="Northmark"), "unknowns": (),
-        "defaults": (), "floors": (FloorPlan(0, 9 * FT, "open", "room", "wood frame"),)}
-    return make_job(**{**values, **changes})
-
+from quoting.job import Extra, FloorPlan, Job, Override
+from tests.builders import cell, make_room, make_source
+from tests.demo_jobs import FT, house, make_zone
 
 def designed(job: Job, demo: Catalog) -> Design:
     design, problems = design_system(job, demo)
@@ -233,13 +215,13 @@ def test_three_pairs_get_channels_of_their_own(demo: Catalog) -> None:
 
 def test_a_bridged_pair_takes_four_channels_at_half_the_load(demo: Catalog) -> None:
     # an 8 ohm speaker bridged is 4 ohm to each channel (trade practice 5.2)
-    job = replace(house(make_room(pairs=1)), zones=(zone(1, bridged=True),))
+    job = replace(house(make_room(pairs=1)), zones=(make_zone(1, bridged=True),))
     fact = of(option(designed(job, demo), "best"), ZoneFact)[0]
     assert (fact.bridged, fact.channels, fact.load_ohm) == (True, 4, pytest.approx(4))
 
 
 def test_a_mono_zone_puts_every_voice_coil_on_one_channel(demo: Catalog) -> None:
-    job = replace(house(make_room(pairs=1)), zones=(zone(1, mono=True),))
+    job = replace(house(make_room(pairs=1)), zones=(make_zone(1, mono=True),))
     facts = option(designed(job, demo), "best")
     assert [(one.side, one.voice_coils) for one in of(facts, AmplifierOutput)] == [("M", 2)]
 
