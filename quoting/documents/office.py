@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from quoting.documents.office_bill import write_bill
-from quoting.documents.office_inputs import write_inputs
+from quoting.documents.office_inputs import InputCells, write_inputs
 from quoting.documents.office_labour import write_labour
 from quoting.documents.office_look import FITTED, WRAPPING, styles
 from quoting.documents.office_options import write_options
@@ -59,10 +59,15 @@ def workbook_bytes(quote: Quote, worksheet_class: type[Any] = PlainFormulaSheet)
 
 def money_cells(quote: Quote) -> tuple[MoneyCell, ...]:
     """Every money cell of the workbook with the value that its formula must come to, told by the writing itself."""
-    return tuple(_write(quote, BytesIO(), PlainFormulaSheet).money)
+    return tuple(_write(quote, BytesIO(), PlainFormulaSheet)[0].money)
 
 
-def _write(quote: Quote, target: IO[bytes], worksheet_class: type[Any]) -> Book:
+def input_cells(quote: Quote) -> InputCells:
+    """Where every input of the workbook stands."""
+    return _write(quote, BytesIO(), PlainFormulaSheet)[1]
+
+
+def _write(quote: Quote, target: IO[bytes], worksheet_class: type[Any]) -> tuple[Book, InputCells]:
     terms = quote.job.terms
     look = styles(quote.pricing.currency, terms.locale, quote.firm.accent)
     book = open_book(
@@ -81,16 +86,16 @@ def _write(quote: Quote, target: IO[bytes], worksheet_class: type[Any]) -> Book:
     sheets = {name: book.add(name, worksheet_class) for name in SHEETS if name != "Tax lines" or rows.by_line}
     why = write_why(sheets["Why"], rows)
     inputs = write_inputs(sheets["Inputs"], rows)
-    parts = write_parts(sheets["Part prices"], rows, inputs)
-    bill = write_bill(sheets["Bill"], rows, inputs, parts, why)
+    write_parts(sheets["Part prices"], rows, inputs)
+    bill = write_bill(sheets["Bill"], rows, inputs, why)
     labour = write_labour(sheets["Labour"], rows, inputs, why)
-    purchases = write_purchases(sheets["Purchases"], rows, parts)
+    purchases = write_purchases(sheets["Purchases"], rows, inputs)
     totals = write_totals(sheets["Totals"], rows, inputs, bill, labour, purchases, sheets.get("Tax lines"))
     write_options(sheets["Options"], rows, bill, labour, totals)
     write_summary(sheets["Summary"], rows, inputs, labour, totals)
     _write_papers(sheets, rows)
     book.close()
-    return book
+    return book, inputs
 
 
 def _write_papers(sheets: dict[str, Sheet], rows: OfficeRows) -> None:

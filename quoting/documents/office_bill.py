@@ -7,7 +7,6 @@ from decimal import Decimal
 
 from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_look import group_head, page, protect, red_under, table_head, title_block
-from quoting.documents.office_parts import PartCells
 from quoting.documents.office_rows import BillRow, OfficeRows
 from quoting.documents.sheet_writer import Sheet, address, letters
 from quoting.lines import Reason
@@ -45,9 +44,7 @@ class BillSheet:
         return self.sheet.down(column, self.first, self.last)
 
 
-def write_bill(
-    sheet: Sheet, rows: OfficeRows, inputs: InputCells, parts: dict[str, PartCells], why: dict[str, int]
-) -> BillSheet:
+def write_bill(sheet: Sheet, rows: OfficeRows, inputs: InputCells, why: dict[str, int]) -> BillSheet:
     """Writes the sheet; `why` gives each line id's row on the sheet Why."""
     top = title_block(
         sheet,
@@ -59,12 +56,12 @@ def write_bill(
     place = _places(sheet, rows, top)
     _head(sheet, rows, place, top)
     for offset, row in enumerate(rows.bill):
-        _row(place, rows, inputs, parts, place.first + offset, row, why)
+        _row(place, rows, inputs, place.first + offset, row, why)
     _sums(place, rows)
     sheet.worksheet.autofilter(top + 2, 0, place.last, place.why)
     red_under(sheet, place.first, place.last, place.margin, inputs.job["floor"])
     sheet.worksheet.freeze_panes(place.first, 2)
-    sheet.set_widths(at_least=7, at_most=38, **{letters(place.why): 34.0})
+    sheet.set_widths(at_least=7, at_most=50, **{letters(place.why): 34.0})
     sheet.worksheet.set_column(place.keys, place.keys + 2, 5)
     page(sheet, rows.quote, place.last, place.why, (top + 1, top + 2))
     protect(sheet)
@@ -120,7 +117,6 @@ def _row(
     place: BillSheet,
     rows: OfficeRows,
     inputs: InputCells,
-    parts: dict[str, PartCells],
     at: int,
     row: BillRow,
     why: dict[str, int],
@@ -131,7 +127,7 @@ def _row(
     sheet.row_of_text(at, 0, (first.part, rows.describe(first.part), first.room or "job"))
     sheet.text(at, 3, str(first.zone) if first.zone else "", "text.centre")
     sheet.row_of_text(at, 4, (first.phase, category, info.supplier if info else "", first.unit))
-    _unit(place, parts, at, row)
+    _unit(place, inputs, at, row)
     groups = (place.need, place.cost, place.price, place.freight)
     for index in range(len(rows.options)):
         priced = row.by_option.get(index)
@@ -145,8 +141,8 @@ def _row(
         sheet.number(at, place.keys + offset, key, "key")
 
 
-def _unit(place: BillSheet, parts: dict[str, PartCells], at: int, row: BillRow) -> None:
-    sheet, cells, first = place.sheet, parts[row.first.part], row.first
+def _unit(place: BillSheet, inputs: InputCells, at: int, row: BillRow) -> None:
+    sheet, cells, first = place.sheet, inputs.parts[row.first.part], row.first
     sheet.formula(at, place.unit_cost, f"={cells.cost}", first.unit_cost, "price4")
     own = address(at, place.override)
     if row.override is None:

@@ -10,7 +10,10 @@ from quoting.documents.office_look import page, protect, section, table_head, ti
 from quoting.documents.office_rows import ALL, OfficeRows
 from quoting.documents.sheet_writer import Sheet, Style, address
 from quoting.money import minor_units
-from quoting.quote import CategoryPricing, RoleRate
+from quoting.quote import CategoryPricing, Pricing, RoleRate
+
+
+CHOICES = {"method": ("rate", "P80"), "basis": ("burdened", "sold hour"), "whole": ("yes", "no")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +35,17 @@ class RoleCells:
     used: str
 
 
+@dataclass(frozen=True, slots=True)
+class PartCells:
+    """Where one part's inputs stand, and the price that they make."""
+
+    cost: str
+    list_price: str
+    floor: str
+    own_markup: str
+    price: str
+
+
 @dataclass(slots=True)
 class InputCells:
     """Where every input stands, as fixed addresses with their sheet."""
@@ -41,6 +55,7 @@ class InputCells:
     roles: dict[str, RoleCells] = field(default_factory=dict)
     taxes: dict[tuple[str, str], str] = field(default_factory=dict)  # (name, category) -> rate
     shares: list[str] = field(default_factory=list)  # the plan's, in order
+    parts: dict[str, PartCells] = field(default_factory=dict)  # on the sheet Part prices
 
 
 def write_inputs(sheet: Sheet, rows: OfficeRows) -> InputCells:
@@ -66,69 +81,37 @@ def write_inputs(sheet: Sheet, rows: OfficeRows) -> InputCells:
 
 
 def _job_inputs(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> int:
-    pricing = rows.quote.pricing
     section(sheet, row, "The job")
-    reason = pricing.discount_reason or "none given"
+    for row, (key, label, value, style, note) in enumerate(_entries(rows.quote.pricing), row + 1):
+        cells.job[key] = _entry(sheet, row, label, value, style, note)
+        if key in CHOICES:
+            _choices(sheet, row, CHOICES[key])
+    row += 1
+    sheet.text(row, 0, "Taxes are rounded by", "label")
+    sheet.text(row, 1, rows.quote.pricing.tax_basis, "text")
+    sheet.text(row, 2, "set by the place; a line: each row's tax is rounded by itself", "beside")
+    return row + 2
+
+
+def _entries(pricing: Pricing) -> tuple[tuple[str, str, str | Decimal | None, Style, str], ...]:
+    """Key, label, value, look and note of each input of the job."""
     approved = f"; approved by {pricing.approved_by}" if pricing.approved_by else ""
-    yes = "yes" if pricing.whole_units else "no"
-    entries: tuple[tuple[str, str, str | Decimal | None, Style, str], ...] = (
-        (
-            "discount",
-            "Discount on materials and labour",
-            pricing.discount_rate,
-            "rate.input",
-            f"reason: {reason}{approved}",
-        ),
-        (
-            "method",
-            "Contingency by",
-            pricing.contingency_method,
-            "text.input",
-            "rate: of labour cost; P80: the step from expected to eight-in-ten hours. It raises cost, never price",
-        ),
-        (
-            "contingency",
-            "Contingency rate",
-            pricing.contingency_rate,
-            "rate.input",
-            "used where the line above says rate",
-        ),
-        (
-            "basis",
-            "Labour cost per",
-            pricing.cost_basis,
-            "text.input",
-            "burdened: pay and its burden; sold hour: carries the hours that no task sells. The floors use this one",
-        ),
-        (
-            "whole",
-            f"Total in whole {pricing.currency}",
-            yes,
-            "text.input",
-            "a visible rounding line makes up the difference",
-        ),
+    reason = f"reason: {pricing.discount_reason or 'none given'}{approved}"
+    risk = "rate: of labour cost; P80: the step from expected to eight-in-ten hours. It raises cost, never price"
+    basis = "burdened: pay and its burden; sold hour: carries the hours that no task sells. The floors use this one"
+    cap = "the place's cap; empty: none. What is over moves to the second payment"
+    whole, yes = f"Total in whole {pricing.currency}", "yes" if pricing.whole_units else "no"
+    return (
+        ("discount", "Discount on materials and labour", pricing.discount_rate, "rate.input", reason),
+        ("method", "Contingency by", pricing.contingency_method, "text.input", risk),
+        ("contingency", "Contingency rate", pricing.contingency_rate, "rate.input", "where the line above says rate"),
+        ("basis", "Labour cost per", pricing.cost_basis, "text.input", basis),
+        ("whole", whole, yes, "text.input", "a visible rounding line makes up the difference"),
         ("floor", "Lowest margin the owner accepts", pricing.margin_floor, "rate.input", "of the total less tax"),
         ("free", "Discount free of approval", pricing.free_discount, "rate.input", "more needs the owner's name"),
-        (
-            "cap_rate",
-            "Deposit at most, of the total",
-            pricing.deposit_cap_rate,
-            "rate.input",
-            "the place's cap; empty: none. What is over moves to the second payment",
-        ),
+        ("cap_rate", "Deposit at most, of the total", pricing.deposit_cap_rate, "rate.input", cap),
         ("cap_amount", "Deposit at most, as a sum", pricing.deposit_cap_amount, "money.input", "likewise"),
     )
-    for offset, (key, label, value, style, note) in enumerate(entries, 1):
-        cells.job[key] = _entry(sheet, row + offset, label, value, style, note)
-    first = row + 2
-    _choices(sheet, first, ("rate", "P80"))
-    _choices(sheet, first + 2, ("burdened", "sold hour"))
-    _choices(sheet, first + 3, ("yes", "no"))
-    last = row + len(entries) + 1
-    sheet.text(last, 0, "Taxes are rounded by", "label")
-    sheet.text(last, 1, pricing.tax_basis, "text")
-    sheet.text(last, 2, "set by the place; a line: each row's tax is rounded by itself", "beside")
-    return last + 2
 
 
 def _entry(sheet: Sheet, row: int, label: str, value: str | Decimal | None, style: Style, note: str) -> str:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 
-from quoting.documents.office_inputs import InputCells
+from quoting.documents.office_inputs import InputCells, PartCells
 from quoting.documents.office_look import page, protect, red_under, show_date, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.sheet_writer import Sheet, address
@@ -15,16 +14,8 @@ from quoting.quote import CategoryPricing, PartPricing, PricedMaterial
 COST, LIST, FLOOR, OWN, BASIS, RATE, RULED, PRICE, MARGIN, BY = range(6, 16)  # columns
 
 
-@dataclass(frozen=True, slots=True)
-class PartCells:
-    """Where one part's cost and price stand."""
-
-    cost: str
-    price: str
-
-
-def write_parts(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> dict[str, PartCells]:
-    """Writes the sheet and tells where each part's cost and price are."""
+def write_parts(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> None:
+    """Writes the sheet and adds to the inputs where each part's stand."""
     top = title_block(
         sheet,
         rows.quote,
@@ -59,7 +50,6 @@ def write_parts(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> dict[str,
     pricing = {part.part: part for part in rows.quote.pricing.parts}
     categories = {category.category: category for category in rows.quote.pricing.categories}
     samples = {row.first.part: row.first for row in rows.bill if row.override is None}
-    found: dict[str, PartCells] = {}
     row = top + 1
     for part in rows.parts:
         sample = samples.get(part)
@@ -68,15 +58,14 @@ def write_parts(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> dict[str,
         _inputs(sheet, row, priced)
         category = rows.category(part)
         _price(sheet, row, inputs, category, priced, categories.get(category), sample)
-        found[part] = PartCells(sheet.at(row, COST), sheet.at(row, PRICE))
+        inputs.parts[part] = PartCells(*(sheet.at(row, column) for column in (COST, LIST, FLOOR, OWN, PRICE)))
         row += 1
     sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), BY)
     red_under(sheet, top + 1, max(row - 1, top + 1), MARGIN, inputs.job["floor"])
     sheet.worksheet.freeze_panes(top + 1, 2)
-    sheet.set_widths(at_least=8, at_most=36)
+    sheet.set_widths(at_least=8, at_most=50)
     page(sheet, rows.quote, row - 1, BY, (top, top))
     protect(sheet)
-    return found
 
 
 def _as_billed(part: str, rows: OfficeRows) -> PartPricing:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_look import page, protect, table_head, title_block
-from quoting.documents.office_parts import PartCells
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.sheet_writer import Sheet, address
 from quoting.lines import Purchase
@@ -44,7 +44,7 @@ class PurchaseSheet:
         return self.sheet.down(column, self.first, self.last)
 
 
-def write_purchases(sheet: Sheet, rows: OfficeRows, parts: dict[str, PartCells]) -> PurchaseSheet:
+def write_purchases(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> PurchaseSheet:
     """Writes the sheet: one row for each size of pack of each part of each option; filter by option, then supplier."""
     top = title_block(
         sheet,
@@ -57,10 +57,10 @@ def write_purchases(sheet: Sheet, rows: OfficeRows, parts: dict[str, PartCells])
     row = top + 1
     for number, option in enumerate(rows.options, 1):
         for purchase in option.purchases:
-            row = _purchase(sheet, rows, parts, row, (number, option.name), purchase)
+            row = _purchase(sheet, rows, inputs, row, (number, option.name), purchase)
     sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), LEAD)
     sheet.worksheet.freeze_panes(top + 1, 3)
-    sheet.set_widths(at_least=8, at_most=38)
+    sheet.set_widths(at_least=8, at_most=50)
     sheet.worksheet.set_column(KEY, KEY, 4)
     page(sheet, rows.quote, row - 1, LEAD, (top, top))
     protect(sheet)
@@ -68,7 +68,7 @@ def write_purchases(sheet: Sheet, rows: OfficeRows, parts: dict[str, PartCells])
 
 
 def _purchase(
-    sheet: Sheet, rows: OfficeRows, parts: dict[str, PartCells], row: int, option: tuple[int, str], purchase: Purchase
+    sheet: Sheet, rows: OfficeRows, inputs: InputCells, row: int, option: tuple[int, str], purchase: Purchase
 ) -> int:
     places = minor_units(rows.quote.pricing.currency)
     info = rows.quote.parts.get(purchase.part)
@@ -90,20 +90,18 @@ def _purchase(
             for column in (NEED, BUY, STOCK, SCRAP, LOST, LEAD):
                 sheet.blank(row, column, "text")
         else:
-            _once(sheet, rows, parts, row, purchase, info.lead_days if info else 0)
+            _once(sheet, rows, inputs, row, purchase, info.lead_days if info else 0)
         row += 1
     return row
 
 
-def _once(
-    sheet: Sheet, rows: OfficeRows, parts: dict[str, PartCells], row: int, purchase: Purchase, lead_days: int
-) -> None:
+def _once(sheet: Sheet, rows: OfficeRows, inputs: InputCells, row: int, purchase: Purchase, lead_days: int) -> None:
     """What is said of the part, not of the pack: on its first row only, so that columns may be summed."""
     currency = rows.quote.pricing.currency
     sheet.number(row, NEED, purchase.need, "quantity")
     for column, amount in ((BUY, purchase.buy), (STOCK, purchase.to_stock), (SCRAP, purchase.scrap)):
         sheet.number(row, column, amount, "quantity")
     lost = r2(purchase.scrap * rows.unit_costs.get(purchase.part, ZERO), currency)
-    cell = parts[purchase.part].cost if purchase.part in parts else "0"
+    cell = inputs.parts[purchase.part].cost if purchase.part in inputs.parts else "0"
     sheet.money(row, LOST, f"=ROUND({address(row, SCRAP)}*{cell},{minor_units(currency)})", lost)
     sheet.number(row, LEAD, lead_days, "count")

@@ -219,13 +219,13 @@ def _left(block: Block, inputs: InputCells) -> None:
     block.money("per hour", "Gross profit per crew-hour", per_hour)
     block.other(
         "Labour margin, burdened cost",
-        lambda index: totals.at("margin direct", index),
+        lambda index: totals.at("burdened margin", index),
         [found.labour_margin_direct for found in each],
         "rate",
     )
     block.other(
         "Labour margin, per sold hour",
-        lambda index: totals.at("margin sold", index),
+        lambda index: totals.at("sold hour margin", index),
         [found.labour_margin_sold for found in each],
         "rate",
     )

@@ -28,8 +28,9 @@ def _text(name: str) -> Callable[[Row], str]:
     return lambda row: str(row.get(name, ""))
 
 
-def _number(name: str) -> Callable[[Row], float]:
-    return lambda row: float(row.get(name) or 0)
+def _number(name: str) -> Callable[[Row], float | str]:
+    """A measure; "" where it does not apply."""
+    return lambda row: float(row[name]) if row.get(name) else ""
 
 
 def _yes(name: str) -> Callable[[Row], str]:
@@ -127,11 +128,12 @@ def write_runs(sheet: Sheet, rows: OfficeRows) -> None:
         "every option. Route details are folded away: open them above the columns.",
     )
     last = _table(sheet, top, fields, _facts(rows, "cable_run"))
-    for column, field in enumerate(fields, 1):
-        if field.detail:
-            sheet.worksheet.set_column(column, column, 11, None, {"level": 1, "hidden": True})
-    after = next(column for column in range(len(fields), 0, -1) if fields[column - 1].detail) + 1
-    sheet.worksheet.set_column(after, after, 10, None, {"collapsed": True})
+    widths = sheet.set_widths(at_least=7, at_most=24)
+    details = [column for column, field in enumerate(fields, 1) if field.detail]
+    for column in details:
+        sheet.worksheet.set_column(column, column, widths.get(column, 10), None, {"level": 1, "hidden": True})
+    after = max(details) + 1
+    sheet.worksheet.set_column(after, after, widths.get(after, 10), None, {"collapsed": True})
     sheet.worksheet.autofilter(top, 0, max(last, top + 1), len(fields))
     sheet.worksheet.freeze_panes(top + 1, 2)
     page(sheet, rows.quote, last, len(fields), (top, top))

@@ -192,78 +192,37 @@ def _cost(ledger: Ledger, bill: BillSheet, labour: LabourSheet, purchases: Purch
 
 def _left(ledger: Ledger, labour: LabourSheet) -> None:
     totals, currency = _totals(ledger), ledger.rows.quote.pricing.currency
+    ledger.section("What is left")
+    net = [found.total - found.tax for found in totals]
+    profit = [found.gross_profit for found in totals]
+    per_hour = [r2(found.gross_profit / found.hours, currency) if found.hours else ZERO for found in totals]
+    ledger.line("net", "Total less tax", "what margins are measured on", _less(ledger, "total", "tax"), net)
+    ledger.total("gross profit", "Gross profit", "total less tax - cost", _less(ledger, "net", "cost"), profit)
+    note = "gross profit / total less tax"
+    _rate(ledger, "margin", "Margin", note, "gross profit", "net", [found.margin for found in totals])
+    ledger.line("per hour", "Gross profit per hour of work", "all hours expected", _per_hour(ledger), per_hour)
     rates = {role.role: role for role in ledger.rows.quote.pricing.roles}
     burdened = [sum((row.direct_cost for row in option.labour), ZERO) for option in ledger.rows.options]
+    _labour_left(ledger, labour, "burdened", "burdened cost", labour.burdened, burdened)
     sold = [sold_hour_cost(option.labour, rates, ledger.rows) for option in ledger.rows.options]
-    ledger.section("What is left")
-    ledger.line(
-        "net",
-        "Total less tax",
-        "what margins are measured on",
-        lambda index: ledger.rounded(f"{ledger.here('total', index)}-{ledger.here('tax', index)}"),
-        [found.total - found.tax for found in totals],
-    )
-    ledger.total(
-        "gross profit",
-        "Gross profit",
-        "total - tax - cost",
-        lambda index: ledger.rounded(f"{ledger.here('net', index)}-{ledger.here('cost', index)}"),
-        [found.gross_profit for found in totals],
-    )
-    _rate(
-        ledger,
-        "margin",
-        "Margin",
-        "gross profit / total less tax",
-        "gross profit",
-        "net",
-        [found.margin for found in totals],
-    )
-    ledger.line(
-        "per hour",
-        "Gross profit per hour of work",
-        "all hours expected",
-        _per_hour(ledger),
-        [r2(found.gross_profit / found.hours, currency) if found.hours else ZERO for found in totals],
-    )
-    for key, label, column, costs in (
-        ("burdened", "Labour at burdened cost", labour.burdened, burdened),
-        ("sold hour", "Labour at cost per sold hour", labour.sold_hour, sold),
-    ):
-        ledger.line(
-            key,
-            label,
-            "sheet Labour",
-            lambda index, column=column: labour.sum_of(column + index),  # type: ignore[misc]
-            costs,
-        )
-        ledger.line(
-            f"{key} left",
-            f"{label}: left",
-            "labour price - this cost",
-            lambda index, key=key: ledger.rounded(  # type: ignore[misc]
-                f"{ledger.here('labour', index)}-{ledger.here(key, index)}"
-            ),
-            [found.labour - cost for found, cost in zip(totals, costs, strict=True)],
-        )
-    _rate(
-        ledger,
-        "margin direct",
-        "Labour margin on burdened cost",
-        "before the discount",
-        "burdened left",
-        "labour",
-        [found.labour_margin_direct for found in totals],
-    )
-    _rate(
-        ledger,
-        "margin sold",
-        "Labour margin on cost per sold hour",
-        "before the discount",
-        "sold hour left",
-        "labour",
-        [found.labour_margin_sold for found in totals],
-    )
+    _labour_left(ledger, labour, "sold hour", "cost per sold hour", labour.sold_hour, sold)
+
+
+def _labour_left(
+    ledger: Ledger, labour: LabourSheet, key: str, words: str, column: int, costs: Sequence[Decimal]
+) -> None:
+    """Labour's margin on one of its two costs."""
+    totals = _totals(ledger)
+    left = [found.labour - cost for found, cost in zip(totals, costs, strict=True)]
+    margins = [found.labour_margin_direct if key == "burdened" else found.labour_margin_sold for found in totals]
+    ledger.line(key, f"Labour at {words}", "sheet Labour", lambda index: labour.sum_of(column + index), costs)
+    ledger.line(f"{key} left", "Labour price less this", "before the discount", _less(ledger, "labour", key), left)
+    _rate(ledger, f"{key} margin", f"Labour margin on {words}", "of the labour price", f"{key} left", "labour", margins)
+
+
+def _less(ledger: Ledger, whole: str, part: str) -> Callable[[int], str]:
+    """One named line less another."""
+    return lambda index: ledger.rounded(f"{ledger.here(whole, index)}-{ledger.here(part, index)}")
 
 
 def _per_hour(ledger: Ledger) -> Callable[[int], str]:

@@ -56,13 +56,13 @@ def write_why(sheet: Sheet, rows: OfficeRows) -> dict[str, int]:
         found[told.id] = row + 1
         for number, (reason, options) in enumerate(told.reasons.items()):
             if number:
-                sheet.worksheet.set_row(row, None, None, {"level": 1})
+                sheet.folded.add(row)
             _reason(sheet, row, told, reason, "all" if options == everywhere else ", ".join(options), first=not number)
             row += 1
     sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), len(HEADINGS) - 1)
     sheet.worksheet.outline_settings(True, False, True, False)
     sheet.worksheet.freeze_panes(top + 1, 1)
-    sheet.set_widths(at_least=8, at_most=44)
+    sheet.set_widths(at_least=8, at_most=50, I=34.0, K=16.0)
     page(sheet, rows.quote, row - 1, len(HEADINGS) - 1, (top, top))
     return found
 
@@ -101,8 +101,8 @@ def _reason(sheet: Sheet, row: int, told: Told, reason: Reason, options: str, *,
         sheet.number(row, 4, reason.amount, "quantity")
     else:
         sheet.blank(row, 4, "text")
-    cells = ", ".join(show_cell(cell) for cell in reason.cells)
-    sheet.row_of_text(row, 5, (reason.rule, show_cell(reason.rule_cell), reason.fact, cells))
+    sheet.row_of_text(row, 5, (reason.rule, show_cell(reason.rule_cell), reason.fact))
+    sheet.text(row, 8, show_cells(reason.cells), "wrap")
     sheet.text(row, 9, _by_option({name: used for name, (used, _) in told.used.items()}) if first else "", "text.right")
     overridden = first and any(used != ruled for used, ruled in told.used.values())
     sheet.text(row, 10, _by_option({name: ruled for name, (_, ruled) in told.used.items()}) if overridden else "")
@@ -119,3 +119,11 @@ def show_cell(cell: Cell) -> str:
     """Where something was typed: "Rooms!D7", "rules/speaker.csv A7"; the file only where it is a catalogue's."""
     place = f"{cell.sheet}!{cell.ref}" if cell.sheet and cell.ref else cell.sheet or cell.ref
     return place if cell.sheet else f"{cell.file} {place}".strip()
+
+
+def show_cells(cells: tuple[Cell, ...]) -> str:
+    """Several intake cells, each sheet named once: "Rooms A5 B5, Job B3"."""
+    sheets: dict[str, list[str]] = {}
+    for cell in cells:
+        sheets.setdefault(cell.sheet or cell.file, []).append(cell.ref)
+    return ", ".join(" ".join((sheet, *refs)).strip() for sheet, refs in sheets.items())

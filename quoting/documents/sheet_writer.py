@@ -78,6 +78,7 @@ class Sheet:
     worksheet: Any
     widths: dict[int, float] = field(default_factory=dict)
     wrapped: list[tuple[int, int, str]] = field(default_factory=list)  # row, column, text of cells that wrap
+    folded: set[int] = field(default_factory=set)  # rows that belong under the one above
 
     def text(self, row: int, column: int, text: str, style: Style = "text") -> None:
         """Text as text, whole, whatever it looks like."""
@@ -92,6 +93,7 @@ class Sheet:
             self._fit(column, len(text))
         elif style in self.book.wrapping:
             self.wrapped.append((row, column, text))
+            self._fit(column, max(map(len, text.split()), default=0))
 
     def number(self, row: int, column: int, value: Decimal | float, style: Style = "number") -> None:
         """A number that is data. A whole quantity is shown as a count: "2", not "2.0"."""
@@ -133,9 +135,9 @@ class Sheet:
         """The fixed address of a column of cells, with its sheet; of one cell at least."""
         return f"{self._quoted()}!${letters(column)}${first + 1}:${letters(column)}${max(first, last) + 1}"
 
-    def set_widths(self, at_least: float = 6.0, at_most: float = 40.0, **fixed: float) -> None:
+    def set_widths(self, at_least: float = 6.0, at_most: float = 40.0, **fixed: float) -> dict[int, float]:
         """Column widths that fit what was written, in characters (`fixed` by column letter: B=30), then the heights
-        of the rows that wrap: no program but the big one works them out by itself."""
+        of the rows that wrap: no program but the big one works them out by itself. Gives the widths by column."""
         found = {column: min(max(width * 1.08 + 1.6, at_least), at_most) for column, width in self.widths.items()}
         found.update({column_number(name) - 1: min(width, WIDEST) for name, width in fixed.items()})
         for column, width in found.items():
@@ -143,8 +145,10 @@ class Sheet:
         lines: dict[int, int] = {}
         for row, column, text in self.wrapped:
             lines[row] = max(lines.get(row, 1), _lines(text, found.get(column, at_least)))
-        for row, count in lines.items():
-            self.worksheet.set_row(row, LINE_HEIGHT * count + 3)
+        for row in lines.keys() | self.folded:
+            height = LINE_HEIGHT * lines[row] + 3 if lines.get(row, 1) > 1 else None
+            self.worksheet.set_row(row, height, None, {"level": 1} if row in self.folded else None)
+        return found
 
     def _quoted(self) -> str:
         return f"'{self.name}'" if " " in self.name else self.name
