@@ -65,10 +65,11 @@ def _format_filter(name: str) -> Callable[..., str]:
 
 
 def css_text(text: object) -> str:
-    r"""A text as the inside of a CSS string: everything but ASCII letters, digits and blanks as a code point.
+    r"""A text as the inside of a CSS string: everything but ASCII letters, digits and blanks as a code point
+    and the blank that ends it.
 
     >>> css_text('Q-1 "</style>')
-    'Q\\00002d1 \\000022\\00003c\\00002fstyle\\00003e'
+    'Q\\2d 1 \\22 \\3c \\2f style\\3e '
     """
-    return "".join(letter if letter.isascii() and (letter.isalnum() or letter == " ") else f"\\{ord(letter):06x}"
+    return "".join(letter if letter.isascii() and (letter.isalnum() or letter == " ") else f"\\{ord(letter):x} "
                    for letter in str(text))

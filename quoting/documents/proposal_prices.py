@@ -97,14 +97,16 @@ def plan_rows(quote: Quote) -> tuple[AmountRow, ...]:
 def steps(quote: Quote) -> tuple[StepView, ...]:
     """From each option to the next."""
     titles = {option.name: option_title(option) for option in quote.options}
-    return tuple(_step(step, titles) for step in quote.steps)
+    places = {code: index for index, code in enumerate(_rooms(quote))}
+    return tuple(_step(step, titles, places) for step in quote.steps)
 
 
-def _step(step: Step, titles: dict[str, str]) -> StepView:
+def _step(step: Step, titles: dict[str, str], places: dict[str, int]) -> StepView:
+    rows = sorted(step.rows, key=lambda row: places.get(row.room, len(places)))
     lines = tuple(
         StepLine(name=row.name if row.room else WHOLE_HOUSE, materials=row.materials, labour=row.labour,
                  both=row.materials + row.labour)
-        for row in step.rows if row.materials or row.labour)
+        for row in rows if row.materials or row.labour)
     others = ((FREIGHT, step.freight), (DISCOUNT, -step.discount), ("Tax", step.tax), (ROUNDING, step.rounding))
     return StepView(start=titles.get(step.start, step.start), end=titles.get(step.end, step.end), lines=lines,
                     others=tuple((label, amount) for label, amount in others if amount), total=step.total)

@@ -102,6 +102,8 @@ def _plays_with(room: Room, job: Job) -> str:
 
 # ------------------------------------------------------------------------------------------------ side by side
 
+MOST_NAMES = 7  # in one cell of the comparison; the table of rooms names every one
+
 def compare(quote: Quote) -> tuple[CompareRow, ...]:
     """The same rows for every option; a row that says nothing in any of them is left out."""
     makers: tuple[tuple[str, Callable[[Quote, PricedOption], Lines]], ...] = (
@@ -133,12 +135,13 @@ def _system(quote: Quote, option: PricedOption) -> FactRow:
 
 def _rooms_with_music(_: Quote, option: PricedOption) -> Lines:
     rooms = live_rooms(option)
-    return (count_words(len(rooms), "room"), listed(room.name for room in rooms)) if rooms else ()
+    names = listed((room.name for room in rooms), MOST_NAMES)
+    return (count_words(len(rooms), "room"), names) if rooms else ()
 
 
 def _wired(_: Quote, option: PricedOption) -> Lines:
     names = [room.name for room in option.rooms if room.state == "wired-only"]
-    return (listed(names),) if names else ()
+    return (listed(names, MOST_NAMES),) if names else ()
 
 
 def _streams(quote: Quote, option: PricedOption) -> Lines:
@@ -155,7 +158,7 @@ def _controls(quote: Quote, option: PricedOption) -> Lines:
     by_control: dict[str, list[str]] = {}
     for room in live_rooms(option):
         by_control.setdefault(room.control or "phone", []).append(room.name)
-    lines = [f"{control_words(control)}: {listed(names)}" for control, names in by_control.items()]
+    lines = [f"{control_words(control)}: {listed(names, MOST_NAMES)}" for control, names in by_control.items()]
     phones = _system(quote, option).get("phones", 0)
     if phones:
         lines.append(f"We set up {count_words(phones, 'phone or tablet', 'phones or tablets')} with you")
@@ -177,9 +180,11 @@ def _sources(quote: Quote, option: PricedOption) -> Lines:
 
 
 def _bells(quote: Quote, option: PricedOption) -> Lines:
-    bells = [f"Doorbell: {isolate(row['name'])}" for row in fact_rows(quote, option, Doorbell)]
-    pages = [f"Paging: {isolate(row['name'])}" for row in fact_rows(quote, option, Paging)]
-    return tuple(dict.fromkeys(bells + pages))
+    found = [(kind, row["name"]) for kind, record in (("Doorbell", Doorbell), ("Paging", Paging))
+             for row in fact_rows(quote, option, record)]
+    return tuple(dict.fromkeys(
+        kind if name.strip().casefold() in ("", kind.casefold()) else f"{kind}: {isolate(name)}"
+        for kind, name in found))
 
 
 def _head_end(quote: Quote, option: PricedOption) -> Lines:
@@ -193,7 +198,8 @@ def _head_end(quote: Quote, option: PricedOption) -> Lines:
 
 def _later(quote: Quote, option: PricedOption) -> Lines:
     wired = [room.name for room in option.rooms if room.state == "wired-only"]
-    lines = [f"Music in {listed(wired)}, on the cable that is there"] if wired else []
+    names = listed(wired) if len(wired) <= MOST_NAMES else f"{len(wired)} more rooms"
+    lines = [f"Music in {names}, on the cable that is there"] if wired else []
     spare = _spare_zones(quote, option)
     if spare:
         lines.append(f"{count_words(spare, 'more zone')} on the same equipment")
@@ -211,7 +217,8 @@ def _spare_zones(quote: Quote, option: PricedOption) -> int:
 def _gives_up(quote: Quote, option: PricedOption) -> Lines:
     missing = _missing(option, quote.options)
     said = [option.gives_up] if option.gives_up else []
-    without = [f"No music yet in {listed(missing)}"] if missing else []
+    names = listed(missing) if len(missing) <= MOST_NAMES else f"{len(missing)} of the rooms"
+    without = [f"No music yet in {names}"] if missing else []
     return tuple(said + without)
 
 

@@ -48,9 +48,11 @@ def count_words(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
-def listed(names: Iterable[str]) -> str:
-    """"Kitchen, Bath and Patio": each name as it was typed."""
+def listed(names: Iterable[str], most: int = 0) -> str:
+    """"Kitchen, Bath and Patio": each name as it was typed; beyond `most` names the rest is counted: "and 5 more"."""
     kept = [isolate(name) for name in names]
+    if most and len(kept) > most + 1:
+        kept = [*kept[:most], f"{len(kept) - most} more"]
     return f"{', '.join(kept[:-1])} and {kept[-1]}" if len(kept) > 1 else "".join(kept)
 
 

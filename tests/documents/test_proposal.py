@@ -105,6 +105,13 @@ def test_rooms_of_one_zone_are_said_to_play_together() -> None:
     assert "plays together with Kitchen" in page(quote).text
 
 
+def test_a_long_list_of_rooms_is_cut_short_and_counted() -> None:
+    option = make_option("best")
+    rooms = tuple(replace(option.rooms[1], room=f"R{n:02d}", name=f"Room {n}") for n in range(1, 21))
+    rows = page(make_quote(options=(replace(option, rooms=rooms),), steps=())).table("Side by side").rows
+    assert rows[1][1] == "20 roomsRoom 1, Room 2, Room 3, Room 4, Room 5, Room 6, Room 7 and 13 more"
+
+
 def test_floors_are_told_apart_where_there_are_several() -> None:
     rooms = tuple(replace(room, floor=1) if room.code == "BATH" else room for room in make_rooms())
     assert ["Floor 1"] in page(make_quote(job=make_job(rooms=rooms))).table("What each option does").rows

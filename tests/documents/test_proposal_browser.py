@@ -105,3 +105,12 @@ def test_every_text_can_be_read(browser: Browser, tmp_path: Path, scheme: str, a
     pairs = [pair.split("|") for pair in page.evaluate(COLOURS)]
     assert [pair for pair in pairs if contrast(colour(pair[0]), colour(pair[1])) < ENOUGH] == []
     page.close()
+
+
+def test_the_foot_of_each_page_has_its_commas_and_blanks(browser: Browser, proposal: str) -> None:
+    page = browser.new_page()
+    page.goto(proposal)
+    margins = page.evaluate("""() => [...document.styleSheets[0].cssRules].filter(rule => rule.cssText.startsWith('@page'))
+        .map(rule => rule.cssText).join()""")
+    assert "Q-1042 · revision 1 · March 2, 2026" in margins
+    page.close()

@@ -111,4 +111,4 @@ def test_text_in_a_colours_place_never_reaches_the_page() -> None:
 
 
 def test_text_in_the_stylesheet_cannot_end_it() -> None:
-    assert css_text('"; } </style>') == "\\000022\\00003b \\00007d \\00003c\\00002fstyle\\00003e"
+    assert css_text('"; } </style>') == "\\22 \\3b  \\7d  \\3c \\2f style\\3e "

@@ -118,7 +118,8 @@ def planted(detail: Detail) -> tuple[quote.Quote, dict[str, str]]:
     """A quote in which everything internal is marked, part numbers too."""
     rooms = tuple(replace(room, note="note", obstacles="beam", pairs_by_option={"best": 2}) for room in make_rooms())
     extra = job.Extra(kind="owned equipment", name="Receiver", room="LIV", quantity=Decimal(1), part="X",
-                      amount=Decimal(1), rack_mountable=False, plays_from="good", note="note", where=cell("Extras", "A2"))
+                      amount=Decimal(1), rack_mountable=False, plays_from="good", note="note",
+                      where=cell("Extras", "A2"))
     override = job.Override(id="CBL-16-4/KIT/rough-in", what="quantity", value="80", reason="beam", who="Ines",
                             where=cell("Overrides", "A2"))
     terms = make_terms(detail=detail, approved_by="Mira")
