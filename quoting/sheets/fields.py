@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 import re
 import unicodedata
 from collections.abc import Sequence
@@ -212,7 +213,7 @@ def read_length(
             metres = parse_length(str(value), bare_m) if isinstance(value, str) else None
         except Unclear as unclear:
             return _unclear(where, heading, str(value), str(unclear))
-    if metres is None:
+    if metres is None or not math.isfinite(metres):
         return stop(where, "not-a-length", f"{heading} '{shown(value)}' is not a length.", f"Type it like {examples}.")
     if (least_m is not None and metres < least_m) or (most_m is not None and metres > most_m):
         limits = " and ".join(show_length(limit, system) for limit in (least_m, most_m) if limit is not None)

@@ -1,6 +1,6 @@
 """Makes many-mistakes.xlsx: one house of a careless day. `PYTHONPATH=. python tests/problems/make_many_mistakes.py`
 
-The workbook is kept beside this script; many-mistakes.txt is its whole report.
+The workbook is kept beside this script, and so is its whole report, many-mistakes.txt: read what changes in it.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import openpyxl
 from quoting.catalog.read import read_catalog
 from quoting.intake.blank import write_blank
 from quoting.intake.columns import intake_form
+from quoting.intake.read import read_job
 from tests.problems.forms import Change, apply_change
 
 HERE = Path(__file__).parent
@@ -92,6 +93,8 @@ def main() -> None:
     for moment in ("created", "modified"):
         setattr(book.properties, moment, datetime.datetime(2026, 1, 1))
     book.save(TARGET)
+    _, problems = read_job(TARGET, catalog)
+    TARGET.with_suffix(".txt").write_text("".join(f"{problem}\n" for problem in problems), encoding="utf-8")
 
 
 if __name__ == "__main__":
