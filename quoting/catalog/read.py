@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import hashlib
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -13,14 +13,50 @@ from quoting.catalog.check import Mention, check_catalog
 from quoting.catalog.firm import read_firm
 from quoting.catalog.labour import LabourSheet, read_labour
 from quoting.catalog.option_rows import OptionSheet, read_options
-from quoting.catalog.records import Catalog, Part, Place, Price, Rate, Socket, StatementText, TaxRow
+from quoting.catalog.records import Catalog, FirmSettings, Part, Place, Price, Rate, Socket, StatementText, TaxRow
 from quoting.catalog.rows import NAME_LIMIT, Row, TableFile, columns_of, fill, optional_columns, read_table
-from quoting.catalog.standards import read_standards
+from quoting.catalog.standards import DatedTable, read_standards, standards_on
 from quoting.catalog.tables import FILES, PART_FIELDS, SPECS
 from quoting.problems import Cell, Problem, in_order, stop
 from quoting.quote import TaxRule
 
 T = TypeVar("T")
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CatalogSheets:
+    """A catalogue's files with the rows of all dates; `problems` are those of reading. `firm` None: unusable."""
+
+    name: str
+    fingerprint: str
+    parts: Mapping[str, Part]
+    specs: Mapping[str, Any]  # by the name of the parts sheet
+    sockets: tuple[Socket, ...]
+    prices: tuple[Price, ...]
+    labour: LabourSheet
+    options: OptionSheet
+    rates: tuple[Rate, ...]
+    taxes: tuple[TaxRow, ...]
+    places: Mapping[str, Place]
+    statements: Mapping[str, StatementText]
+    firm: FirmSettings | None
+    standards: tuple[DatedTable, ...]
+    mentions: tuple[Mention, ...]
+    problems: tuple[Problem, ...]
+
+    def as_of(self, on: datetime.date) -> tuple[Catalog | None, tuple[Problem, ...]]:
+        """The catalogue on a date, cross-checked, with the problems of reading too. None: see read_catalog."""
+        if self.firm is None:
+            return None, in_order(self.problems)
+        catalog = Catalog(
+            name=self.name, fingerprint=self.fingerprint, parts=self.parts, **self.specs,
+            sockets=_grouped(self.sockets, lambda socket: socket.part), prices=_prices_on(self.prices, on),
+            tasks=self.labour.tasks, hours=self.labour.hours, rates=_rates_on(self.rates, on),
+            options=self.options.names, roles=self.options.roles, settings=self.options.settings,
+            taxes=_taxes_on(self.taxes, on), places=self.places, statements=self.statements, firm=self.firm,
+            standards=standards_on(self.standards, on),
+        )
+        return catalog, in_order((*self.problems, *check_catalog(catalog, self.mentions)))
+
 
 def read_catalog(folder: Path, on: datetime.date) -> tuple[Catalog | None, tuple[Problem, ...]]:
     """Everything that is looked up, with prices, rates, taxes and standards in force on a date, cross-checked.
@@ -28,43 +64,45 @@ def read_catalog(folder: Path, on: datetime.date) -> tuple[Catalog | None, tuple
     None where the folder or the firm's settings cannot be read; a catalogue with stops is otherwise returned, so
     that the job can be checked against what it does hold. Never raises for what a file holds.
     """
-    if not folder.is_dir():
-        return None, (stop(Cell(folder.name), "missing-catalogue", f"The catalogue '{folder.name}' is not a folder.",
-                           "Name the folder that holds parts.csv."),)
+    return read_sheets(folder).as_of(on)
+
+
+def read_sheets(folder: Path) -> CatalogSheets:
+    """Every file of a catalogue, read once for any number of dates."""
     problems: list[Problem] = []
     mentions: list[Mention] = []
+    if not folder.is_dir():
+        problems.append(stop(Cell(folder.name), "missing-catalogue", f"The catalogue '{folder.name}' is not a folder.",
+                             "Name the folder that holds parts.csv."))
+        return _no_sheets(folder, problems)
     _refuse_strange_files(folder, problems)
-    parts = _read_keyed(folder, "parts.csv", Part, "part", problems, mentions)
-    specs: dict[str, Any] = {
-        name: _read_keyed(folder, f"parts/{name}.csv", cls, "part", problems, mentions) for name, cls in SPECS.items()
+    read: dict[str, Any] = {
+        "parts": _read_keyed(folder, "parts.csv", Part, "part", problems, mentions),
+        "specs": {
+            name: _read_keyed(folder, f"parts/{name}.csv", cls, "part", problems, mentions)
+            for name, cls in SPECS.items()
+        },
+        "sockets": _read_all(folder, "sockets.csv", Socket, problems, mentions),
+        "prices": _read_all(folder, "prices.csv", Price, problems, mentions),
+        "labour": read_labour(folder, problems, mentions),
+        "options": read_options(folder, problems, mentions),
+        "rates": _read_all(folder, "rates.csv", Rate, problems, mentions, "role"),
+        "taxes": _read_taxes(folder, problems, mentions),
+        "places": _read_keyed(folder, "terms.csv", Place, "place", problems, mentions),
+        "statements": _read_keyed(folder, "statements.csv", StatementText, "code", problems, mentions),
+        "firm": read_firm(folder, problems),
+        "standards": read_standards(folder, problems),
     }
-    sockets = _read_all(folder, "sockets.csv", Socket, problems, mentions)
-    prices = _read_all(folder, "prices.csv", Price, problems, mentions)
-    rates = _read_all(folder, "rates.csv", Rate, problems, mentions, "role")
-    labour = read_labour(folder, problems, mentions)
-    options = read_options(folder, problems, mentions)
-    taxes = _read_taxes(folder, problems, mentions)
-    places = _read_keyed(folder, "terms.csv", Place, "place", problems, mentions)
-    statements = _read_keyed(folder, "statements.csv", StatementText, "code", problems, mentions)
-    firm = read_firm(folder, problems)
-    standards = read_standards(folder, on, problems)
-    if firm is None:
-        return None, in_order(problems)
-    catalog = Catalog(
-        name=folder.name, fingerprint=fingerprint(folder), parts=parts, **specs,
-        sockets=_grouped(sockets, lambda socket: socket.part), prices=_prices_in_force(prices, on),
-        **_labour_and_options(labour, options), rates=_rates_in_force(rates, on),
-        taxes=_taxes_in_force(taxes, on), places=places, statements=statements, firm=firm, standards=standards,
+    return CatalogSheets(name=folder.name, fingerprint=fingerprint(folder), mentions=tuple(mentions),
+                         problems=tuple(problems), **read)
+
+
+def _no_sheets(folder: Path, problems: list[Problem]) -> CatalogSheets:
+    return CatalogSheets(
+        name=folder.name, fingerprint="", parts={}, specs={}, sockets=(), prices=(), labour=LabourSheet({}, {}),
+        options=OptionSheet((), {}, {}), rates=(), taxes=(), places={}, statements={}, firm=None, standards=(),
+        mentions=(), problems=tuple(problems),
     )
-    problems.extend(check_catalog(catalog, mentions))
-    return catalog, in_order(problems)
-
-
-def _labour_and_options(labour: LabourSheet, options: OptionSheet) -> dict[str, Any]:
-    return {
-        "tasks": labour.tasks, "hours": labour.hours,
-        "options": options.names, "roles": options.roles, "settings": options.settings,
-    }
 
 
 def fingerprint(folder: Path) -> str:
@@ -160,18 +198,18 @@ def _in_force(rows: Iterable[T], on: datetime.date, key: Callable[[T], Hashable]
     return tuple(chosen.values())
 
 
-def _prices_in_force(prices: Iterable[Price], on: datetime.date) -> Mapping[tuple[str, str], tuple[Price, ...]]:
+def _prices_on(prices: Iterable[Price], on: datetime.date) -> Mapping[tuple[str, str], tuple[Price, ...]]:
     current = _in_force(prices, on, lambda price: (price.part, price.put_up, price.currency, price.supplier))
     by_part = _grouped(current, lambda price: (price.part, price.currency))
     return {key: tuple(sorted(found, key=lambda price: -price.put_up)) for key, found in by_part.items()}
 
 
-def _rates_in_force(rates: Iterable[Rate], on: datetime.date) -> Mapping[tuple[str, str], Rate]:
+def _rates_on(rates: Iterable[Rate], on: datetime.date) -> Mapping[tuple[str, str], Rate]:
     current = _in_force(rates, on, lambda rate: (rate.role, rate.currency))
     return {(rate.role, rate.currency): rate for rate in current}
 
 
-def _taxes_in_force(taxes: Iterable[TaxRow], on: datetime.date) -> tuple[TaxRow, ...]:
+def _taxes_on(taxes: Iterable[TaxRow], on: datetime.date) -> tuple[TaxRow, ...]:
     return _in_force(taxes, on, lambda tax: (
         tax.place, tax.rule.name, tax.rule.category, tax.dwelling_over_years, tax.dwelling_up_to_years,
     ))

@@ -1,9 +1,10 @@
-"""standards/<question>.csv become the tables that answer questions, as they stand on a date."""
+"""standards/<question>.csv become dated rows, and on a date the tables that answer questions."""
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from quoting.catalog.cells import READERS, Wrong, choice_reader, read_date, read_number
@@ -17,33 +18,45 @@ from quoting.tables.decision import Answer, Question, Scalar, Standards
 _BESIDE = ("unit", "reference", "from_date", "note")
 
 
-def read_standards(folder: Path, on: datetime.date, problems: list[Problem]) -> Standards:
+@dataclass(frozen=True, slots=True)
+class DatedTable:
+    """A standard's rows of all dates, each with the date that it holds from."""
+
+    question: Question
+    rows: tuple[tuple[datetime.date, decision.Row], ...]
+    where: Cell
+
+
+def read_standards(folder: Path, problems: list[Problem]) -> tuple[DatedTable, ...]:
     """Every standard that a question is asked of. A sheet that no question names is a problem."""
     for path in sorted((folder / "standards").glob("*.csv")):
         if path.stem not in QUESTIONS:
             problems.append(stop(Cell(f"standards/{path.name}"), "unknown-question",
                                  f"'{path.stem}' is no question that anything asks; they are {', '.join(QUESTIONS)}.",
                                  "Rename the sheet, or remove it."))
-    return Standards(_read_standard(folder, question, on, problems) for question in QUESTIONS.values())
+    return tuple(_read_standard(folder, question, problems) for question in QUESTIONS.values())
 
 
-def _read_standard(folder: Path, question: Question, on: datetime.date, problems: list[Problem]) -> decision.Table:
+def standards_on(tables: Iterable[DatedTable], on: datetime.date) -> Standards:
+    """The standards in force on a date: of rows with the same conditions, those with the latest date not after it."""
+    return Standards(decision.Table(table.question, _rows_on(table, on), table.where) for table in tables)
+
+
+def _rows_on(table: DatedTable, on: datetime.date) -> tuple[decision.Row, ...]:
+    begun = [(from_date, tuple(row.conditions.items()), row) for from_date, row in table.rows if from_date <= on]
+    latest: dict[object, datetime.date] = {}
+    for from_date, key, _ in begun:
+        latest[key] = max(from_date, latest.get(key, from_date))
+    return tuple(row for from_date, key, row in begun if from_date == latest[key])
+
+
+def _read_standard(folder: Path, question: Question, problems: list[Problem]) -> DatedTable:
     file = f"standards/{question.name}.csv"
     names = ("row", *question.inputs, *question.answers, *_BESIDE)
     table = read_table(folder, file, names, (*question.inputs, *_BESIDE), problems)
     seen: dict[str, Cell] = {}
-    in_force: dict[tuple[object, ...], tuple[datetime.date, decision.Row]] = {}
-    for row in table.rows:
-        made = _read_row(table, row, question, seen, problems)
-        if made is None or made[0] > on:
-            continue
-        key: tuple[object, ...] = tuple(made[1].conditions.items())
-        older = in_force.get(key)
-        if older and older[0] == made[0]:
-            key = (*key, row.number)  # two rows of one date: asking tells of it
-        if not older or older[0] <= made[0]:
-            in_force[key] = made
-    return decision.Table(question, tuple(row for _, row in in_force.values()), Cell(file))
+    made = (_read_row(table, row, question, seen, problems) for row in table.rows)
+    return DatedTable(question, tuple(row for row in made if row is not None), Cell(file))
 
 
 def _read_row(
