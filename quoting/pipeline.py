@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 from quoting.bill import make_bill, merge_lines, stale_overrides
 from quoting.catalog.read import read_catalog
@@ -16,7 +17,7 @@ from quoting.effort import measure_effort
 from quoting.engineering.design import design_system
 from quoting.facts import Design, OptionDesign
 from quoting.intake.read import read_job
-from quoting.job import Job, Unknown
+from quoting.job import Job, Room, Unknown
 from quoting.lines import Line, Rows
 from quoting.pricing.quote import OptionWork, price_quote
 from quoting.problems import Problem, has_stop, in_order
@@ -165,18 +166,13 @@ def _question(
 
 def _with_answer(job: Job, unknown: Unknown, worse: str) -> Job | None:
     """The job with the worse answer in place of the default; None where there is no such answer to compute with."""
-    rooms = [replace(room, **_value(room, unknown.attribute, worse)) if room.code == unknown.of else room
-             for room in job.rooms]
+    rooms = [_answered(room, unknown.attribute, worse) if room.code == unknown.of else room for room in job.rooms]
     changed = replace(job, rooms=tuple(rooms), unknowns=())
     return changed if worse and rooms != list(job.rooms) else None
 
 
-def _value(room: object, attribute: str, worse: str) -> dict[str, object]:
-    if not hasattr(room, attribute):
-        return {}
-    now = getattr(room, attribute)
-    if isinstance(now, bool):
-        return {attribute: worse == "yes"}
-    if isinstance(now, float):
-        return {attribute: float(worse)}
-    return {attribute: worse}
+def _answered(room: Room, attribute: str, worse: str) -> Room:
+    """The room with one attribute changed, in the attribute's own type; lengths are metres."""
+    now: object = getattr(room, attribute, None)
+    value: Any = worse == "yes" if isinstance(now, bool) else float(worse) if isinstance(now, float) else worse
+    return replace(room, **{attribute: value}) if hasattr(room, attribute) else room

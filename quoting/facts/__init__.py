@@ -1,0 +1,128 @@
+"""The designed system as flat rows: one frozen dataclass a kind, and the dict that names the kinds.
+
+A rule column tests one scalar field of one kind; what a rule needs and a fact lacks, engineering computes as a
+field. Units end every numeric name; lengths are metres. Text fields that name a part hold a part number or "".
+To add a kind: a dataclass in this package with its entry in FACT_KINDS, the engineering step that makes it, its
+rule sheet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TypeVar
+
+from quoting.facts.cable import (
+    CableEnd,
+    CableRun,
+)
+from quoting.facts.devices import (
+    AmplifierFact,
+    AmplifierOutput,
+    AudioSource,
+    ControllerFact,
+    KeypadFact,
+    NetworkDevice,
+    RackFact,
+    RoomInput,
+    Speaker,
+    ZoneFact,
+)
+from quoting.facts.effort import (
+    JobEffort,
+    PhaseEffort,
+)
+from quoting.facts.fact import (
+    Fact,
+    SiteFact,
+)
+from quoting.facts.house import (
+    Doorbell,
+    ExtraPart,
+    FloorFact,
+    IdlePlace,
+    JobFact,
+    OwnedItem,
+    Paging,
+    Place,
+    RoomFact,
+    RoomUse,
+    SystemFact,
+    Trench,
+)
+
+__all__ = [
+    "EFFORT_KINDS",
+    "FACT_KINDS",
+    "AmplifierFact",
+    "AmplifierOutput",
+    "AudioSource",
+    "CableEnd",
+    "CableRun",
+    "ControllerFact",
+    "Design",
+    "Doorbell",
+    "ExtraPart",
+    "Fact",
+    "FloorFact",
+    "IdlePlace",
+    "JobEffort",
+    "JobFact",
+    "KeypadFact",
+    "NetworkDevice",
+    "OptionDesign",
+    "OwnedItem",
+    "Paging",
+    "PhaseEffort",
+    "Place",
+    "RackFact",
+    "RoomFact",
+    "RoomInput",
+    "RoomUse",
+    "SiteFact",
+    "Speaker",
+    "SystemFact",
+    "Trench",
+    "ZoneFact",
+    "kind_of",
+    "of",
+]
+
+# The kind's name is its rule sheet's name and its key in quote.json.
+FACT_KINDS: dict[str, type[Fact]] = {
+    "job": JobFact, "system": SystemFact, "floor": FloorFact, "room": RoomFact, "room_use": RoomUse,
+    "place": Place, "idle_place": IdlePlace, "speaker": Speaker, "cable_run": CableRun, "cable_end": CableEnd,
+    "keypad": KeypadFact, "room_input": RoomInput, "audio_source": AudioSource, "owned_item": OwnedItem,
+    "zone": ZoneFact, "amplifier": AmplifierFact, "output": AmplifierOutput, "controller": ControllerFact,
+    "network_device": NetworkDevice, "rack": RackFact, "doorbell": Doorbell, "paging": Paging, "trench": Trench,
+    "extra_part": ExtraPart, "phase_effort": PhaseEffort, "job_effort": JobEffort,
+}
+EFFORT_KINDS = ("phase_effort", "job_effort")  # made by effort.py from the first lines, ruled in the second pass
+
+F = TypeVar("F", bound=Fact)
+
+
+def kind_of(fact: Fact) -> str:
+    """The name of a fact's kind."""
+    return next(name for name, cls in FACT_KINDS.items() if type(fact) is cls)
+
+
+def of(facts: Iterable[Fact], kind: type[F]) -> tuple[F, ...]:
+    """The facts of one kind, in their order."""
+    return tuple(fact for fact in facts if isinstance(fact, kind))
+
+
+@dataclass(frozen=True, slots=True)
+class OptionDesign:
+    """One option's own facts: everything that is not in the shared plan."""
+
+    name: str
+    facts: tuple[Fact, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """The engineering result: the shared plan (everything buried at rough-in behind open walls), then each option."""
+
+    shared: tuple[Fact, ...]
+    options: tuple[OptionDesign, ...]

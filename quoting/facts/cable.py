@@ -1,0 +1,59 @@
+"""Cable runs and their ends as facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quoting.facts.fact import SiteFact
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CableRun(SiteFact):
+    """One cable, end to end, never spliced. A bare id: floor digit, zone, number."""
+
+    part: str
+    role: str  # the cable's role in options.csv: "speaker cable 4-conductor", "category cable" ...
+    purpose: str  # home run, speaker leg, control, room input, tv return, spare, doorbell, network, line
+    start: str  # HE, or a place id
+    end: str
+    conductors: int
+    circuits: int  # speaker circuits carried (pair-runs); 0 for other cables
+    gauge_awg: float  # equivalent gauge; smaller is thicker; 0 where gauge does not matter
+    area_mm2: float
+    length_basis: str  # measured, plan, band, override
+    plan_m: float
+    route_factor: float
+    vertical_m: float
+    slack_m: float
+    waste_rate: float
+    length_m: float  # planned: rounded up to 1 ft or 0.5 m
+    floors_crossed: int
+    load_ohm: float  # what the circuit sees: worst option
+    loop_ohm: float
+    loop_rate: float  # loop resistance over load
+    loss_db: float  # level at the speaker against no cable: 20 log
+    limit_rate: float
+    pull_group: str
+    first_of_pull: bool
+    rating: str  # in wall, riser, plenum, burial
+    buried: bool
+    spare: bool
+    reused: bool
+    digital: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CableEnd(SiteFact):
+    """One end of one run in one option. Ids 1084A (head-end side), 1084B (device side)."""
+
+    run: str
+    purpose: str
+    end: str  # head end, device
+    device: str  # amplifier, keypad, knob, speaker, input, controller, switch, none
+    terminal: str  # binding post, spring clip, plug-in, wires, jack, plug, screw, joint, tail
+    circuits: int
+    conductors: int
+    live: bool
+    tagged: bool  # an unused tail, tagged for later
+    pigtail: bool  # the conductor is thicker than the terminal takes
+    shelf: bool

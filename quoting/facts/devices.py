@@ -1,0 +1,219 @@
+"""Loudspeakers, controls, sources and everything at the head end as facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quoting.facts.fact import Fact, SiteFact
+from quoting.job import Control, HeadEndShape, Mount, WallState
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Speaker(SiteFact):
+    """One loudspeaker that plays in this option. Id KIT-SP1."""
+
+    part: str
+    place: str
+    mount: Mount
+    role: str
+    side: str
+    size_in: float
+    single_stereo: bool
+    nominal_ohm: float
+    sensitivity_db: float
+    power_w: float  # what the maker allows
+    terminal: str
+    cut: bool  # the hole is cut at trim-out: finished walls, or no bracket went in
+    prepared: bool  # a bracket went in before the board
+    bracket: str  # what this model wants; "" for none
+    custom_colour: bool
+    owned: bool
+    anchors: int
+    tee: bool  # two gel splices in a weather box
+    distance_m: float  # listener to the nearest speaker
+    asked_w: float  # power that target plus peak allowance asks of it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeypadFact(SiteFact):
+    """A keypad, or a volume knob, on a wall. Id KIT-KP1."""
+
+    part: str
+    place: str
+    control: Control  # keypad or knob
+    second: bool
+    chained: bool  # shares the first one's cable
+    sub_zone: bool
+    pairs_controlled: int
+    bus_ma: float
+    plate: str  # part
+    custom_colour: bool
+    engraved: bool
+    owned: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomInput(SiteFact):
+    """A socket in a room for a player there, or a television's sound coming back. Id KIT-IN1."""
+
+    what: str  # player, tv
+    part: str  # plate with its sender
+    receiver: str  # part at the head end; "" where the sender needs none
+    digital: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AudioSource(Fact):
+    """A thing that plays audio in this option. Id SRC-1."""
+
+    name: str
+    part: str  # "" where the customer owns it
+    kind: str
+    owned: bool
+    at_head_end: bool
+    connector: str
+    input_connector: str  # what it lands on, after a converter
+    converter: str  # part, "" where none is needed
+    lead: str  # role of the lead it needs
+    phono: bool
+    control: str
+    rack_units: float
+    rack_mountable: bool
+    network_port: bool
+    plugs: int
+    watts: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ZoneFact(Fact):
+    """One zone that plays in this option. Id Z1."""
+
+    name: str
+    wall_state: WallState
+    rooms: int
+    pairs: int
+    speakers: int
+    channels: int
+    outputs: int  # controller outputs used
+    mono: bool
+    bridged: bool
+    control: str  # the best control that any room of it has
+    load_ohm: float  # what one channel sees
+    asked_w: float  # per channel
+    amplifier: str
+    first_channel: int
+    controller: str
+    controller_output: int
+    sub_zones: int
+    paged: bool
+    line_lead: bool  # a stereo lead from the controller to the amplifier
+    summing: bool  # a mono sum before the amplifier
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AmplifierFact(Fact):
+    """One amplifier of this option. Id AMP-1."""
+
+    part: str
+    shape: HeadEndShape
+    channels: int
+    used_channels: int
+    spare_channels: int
+    bridged_outputs: int
+    lowest_load_ohm: float
+    channel_w: float  # at the load, all channels driven
+    rack_units: float
+    depth_mm: float
+    weight_kg: float
+    idle_w: float
+    working_w: float
+    vents: int
+    plugs: int
+    trigger_ma: float
+    trigger_lead: bool
+    network_port: bool
+    rack_mountable: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AmplifierOutput(Fact):
+    """One amplifier channel (or bridged pair of channels) that drives something. Id AMP-1.03."""
+
+    amplifier: str
+    channel: int
+    side: str
+    bridged: bool
+    voice_coils: int
+    circuits: int
+    load_ohm: float
+    terminal: str
+    runs: str  # cable ids, by comma
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ControllerFact(Fact):
+    """One controller (or controller-amplifier) of this option. Id CTL-1."""
+
+    part: str
+    shape: HeadEndShape
+    outputs: int
+    used_outputs: int
+    spare_outputs: int
+    inputs: int
+    used_inputs: int
+    linked: bool  # joined to the one before
+    rack_units: float
+    depth_mm: float
+    weight_kg: float
+    idle_w: float
+    working_w: float
+    plugs: int
+    keypad_ports: int
+    network_port: bool
+    rack_mountable: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NetworkDevice(Fact):
+    """A switch that this option adds. Id NET-1."""
+
+    part: str
+    ports: int
+    used_ports: int
+    poe_w: float
+    rack_units: float
+    rack_mountable: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RackFact(Fact):
+    """The rack, or the shelf that stands in for one. Id RACK-1."""
+
+    part: str
+    shelf_only: bool
+    height_u: float
+    used_u: float
+    spare_u: float
+    vents: int
+    shelves: int
+    blanks: int
+    components: int
+    rack_devices: int  # things with ears that take screws
+    lacing_bars: int
+    brush_plates: int
+    patch_ports: int
+    patch_panels: int
+    working_w: float
+    idle_w: float
+    heat_w: float
+    heat_btu_h: float
+    weight_kg: float
+    depth_mm: float
+    plugs: int
+    outlets: int
+    power_strips: int
+    circuits: int
+    ups: bool
+    fan: bool
+    wall_entries: int
+    owned_space_u: float

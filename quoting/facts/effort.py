@@ -1,0 +1,38 @@
+"""Hours by phase and job as facts: made from the first lines, ruled in the second pass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quoting.facts.fact import Fact
+from quoting.job import WallState
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhaseEffort(Fact):
+    """One phase's hours in one option, after the first pass of the rules. Id rough-in, trim-out ..."""
+
+    phase: str
+    wall_state: WallState
+    hours: float
+    on_site: bool
+    crew: int
+    productive_hours: float  # of one person in one full day
+    half_days: int
+    trips: int
+    crew_days: float  # person-days
+    travel_hours: float  # person-hours on the road
+    remainder_hours: float  # person-hours of the half-days that nothing fills
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobEffort(Fact):
+    """The whole job's hours in one option, after the first pass of the rules. Id EFFORT."""
+
+    wall_state: WallState
+    hours: float
+    field_hours: float  # on site and in the shop, without design
+    trips: int
+    crew_days: float
+    material_rows: int
+    parts: int

@@ -1,0 +1,169 @@
+"""The house as facts: the job, floors, rooms, places, and what else was asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quoting.facts.fact import Fact, SiteFact
+from quoting.job import Control, HeadEndShape, Listening, Mount, WallState
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobFact(Fact):
+    """The whole job, the same in every option. Id JOB."""
+
+    wall_state: WallState
+    occupied: bool
+    storeys: int
+    floors: int
+    rooms: int
+    area_m2: float
+    old_paint: bool  # built before 1978, or not said for a finished house
+    payer: str
+    permit: bool  # the place asks for one
+    travel_hours: float  # one way
+    revision: int
+    options: int
+    drywall_follows: bool  # some walls are open: test again after drywall, walk with the builder
+    garden: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SystemFact(Fact):
+    """One option's system as a whole. Id SYS."""
+
+    option: str
+    wall_state: WallState
+    shape: HeadEndShape
+    live_rooms: int
+    wired_rooms: int
+    zones: int
+    speakers: int
+    keypads: int
+    knobs: int
+    phones: int
+    streams: int
+    service_years: int
+    network_ports: int
+    poe_w: float
+    ups: bool
+    remote_power: bool
+    stays_on_shelf: bool  # no rack in this option: a shelf carries it
+    trigger_leads: int
+    trigger_ma: float
+    loudest_w: float  # power asked of one channel, the zone that asks most
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FloorFact(Fact):
+    """One floor's worth of pulling: its open part (shared plan, id F1) or its finished part (per option, id F1-FIN)."""
+
+    floor: int
+    wall_state: WallState
+    rooms: int
+    runs: int
+    cable_m: float  # planned length of the runs that end on this floor
+    studs_crossed: int
+    plates_crossed: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomFact(SiteFact):
+    """A room that somebody works in. Its id is its code."""
+
+    kind: str
+    area_m2: float
+    cables: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomUse(SiteFact):
+    """What one option does in one room. Id KIT-USE."""
+
+    state: str  # live, wired-only, out
+    kind: str
+    listening: Listening
+    mount: Mount
+    pairs: int
+    speakers: int
+    single_stereo: bool
+    control: Control
+    keypads: int
+    sub_zone: bool
+    room_input: bool
+    tv: bool
+    colour: str
+    custom_colour: bool
+    area_m2: float
+    reuse_speakers: bool
+    reuse_cable: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place(SiteFact):
+    """Where a speaker, keypad or input may go, whether or not an option uses it. Ids KIT-S1, KIT-K1, KIT-I1, KIT-T1."""
+
+    device: str  # speaker, control, input, tv
+    mount: Mount
+    bracket: str  # part, for a speaker in an open ceiling or wall that takes one; else ""
+    back_box: str  # part, where noise, insulation or a rating asks for one; else ""
+    back_box_kind: str  # none, sealed, rated
+    ring: bool  # a single-gang ring for a plate
+    deep_ring: bool
+    side: str  # L, R, both (single-stereo), or ""
+    x_m: float  # from the room's west wall (along its length)
+    y_m: float  # from its south wall
+    height_m: float
+    cut_out_mm: float
+    depth_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IdlePlace(SiteFact):
+    """A place that this option wires and does not equip. Id KIT-S1-W."""
+
+    device: str
+    mount: Mount
+    plate: bool  # a blank plate closes the ring
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnedItem(Fact):
+    """Equipment of the customer's that stays. Id OWN-1."""
+
+    name: str
+    rack_mountable: bool
+    rack_units: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doorbell(Fact):
+    """One door whose bell is heard in the music. Id BELL-1."""
+
+    name: str
+    first: bool  # the first door also needs the chime source and the input
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paging(Fact):
+    """A paging microphone or telephone page. Id PAGE-1."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trench(Fact):
+    """A trench or a sleeve outdoors. Id TRN-1."""
+
+    what: str  # trench, conduit
+    length_m: float
+    buried: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExtraPart(Fact):
+    """A part that the salesperson asked for by number. Id EXT-1."""
+
+    part: str
+    quantity: float
+    wall_state: WallState
