@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from quoting.documents.formats import Formats, formats_for
-from quoting.facts import Fact, SiteFact
+from quoting.facts import FACT_KINDS, Fact, SiteFact
 from quoting.job import Override
 from quoting.lines import Reason
 from quoting.money import ZERO
@@ -136,7 +136,7 @@ def _reason_text(quote: Quote, reason: Reason, options: tuple[str, ...]) -> Iter
         if _EVERY in names or not set(names).isdisjoint(options):
             everywhere = _EVERY in names or set(options) <= set(names)
             differs = "" if everywhere else f" [{', '.join(names)}]"
-            yield f"    from {kind} {row['id']}{differs}: {_telling(quote, row)}"
+            yield f"    from {kind} {row['id']}{differs}: {_telling(quote, kind, row)}"
             yield from _grounds(row, "      ")
     if reason.cells:
         yield f"    typed in {_cells(reason.cells)}"
@@ -147,7 +147,7 @@ def _reason_text(quote: Quote, reason: Reason, options: tuple[str, ...]) -> Iter
 def _fact_text(quote: Quote, id: str) -> Iterator[str]:
     for kind, row, options in _facts(quote, id):
         yield f"{kind} {id} [{_which(quote, options)}]"
-        yield f"  {_telling(quote, row)}"
+        yield f"  {_telling(quote, kind, row)}"
         yield from _grounds(row, "  ")
         if row.get("where"):
             yield f"  typed in {_cells(_as_cells(row['where']))}"
@@ -177,10 +177,13 @@ def _add(found: list[tuple[str, FactRow, list[str]]], kind: str, row: FactRow, o
     found.append((kind, row, [option]))
 
 
-def _telling(quote: Quote, row: FactRow) -> str:
+def _telling(quote: Quote, kind: str, row: FactRow) -> str:
     """The fields that say something: not empty, not where it stands, in the order of the record."""
-    said = [f"{_field(name)} {_value(quote, name, value)}".strip() for name, value in row.items()
-            if name not in _PLUMBING and value not in ("", 0, False, None) and (name not in _SITE or _few(row))]
+    record = FACT_KINDS.get(kind)
+    order = [field.name for field in fields(record)] if record else list(row)
+    said = [f"{_field(name)} {_value(quote, name, row[name])}".strip() for name in order
+            if name in row and name not in _PLUMBING and row[name] not in ("", 0, False, None)
+            and (name not in _SITE or _few(row))]
     return ", ".join(said) or "nothing beyond its being there"
 
 
@@ -253,7 +256,7 @@ def _zone_text(quote: Quote, id: str) -> Iterator[str]:
         rooms = [f"{room.code} ({room.name})" for room in quote.job.rooms if room.zone == zone.number]
         yield f"zone {zone.number}: {zone.name}; rooms {', '.join(rooms) or 'none'}; typed in {zone.where}"
         for kind, row, options in _zone_facts(quote, zone.number):
-            yield f"  {kind} {row['id']} [{_which(quote, options)}]: {_telling(quote, row)}"
+            yield f"  {kind} {row['id']} [{_which(quote, options)}]: {_telling(quote, kind, row)}"
 
 
 def _zone_facts(quote: Quote, number: int) -> Found:

@@ -96,6 +96,10 @@ def test_case_and_blanks_do_not_matter() -> None:
     assert explain(make_quote(), " cbl-16-4/kit/ROUGH-IN ") == explain(make_quote(), LINE)
 
 
+def test_the_parsed_file_is_explained_word_for_word_like_the_quote() -> None:
+    assert explain(decode_quote(encode_quote(make_quote())), "011") == explain(make_quote(), "011")
+
+
 def test_an_unknown_id_is_not_explained() -> None:
     assert explain(make_quote(), "XYZ-9/KIT/rough-in") is None
 
