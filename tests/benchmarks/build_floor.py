@@ -28,16 +28,16 @@ ROOT = Path(__file__).resolve().parents[2]
 
 def run_floor(dump: Path, target: Path) -> None:
     """Does the file work of one build; prints how long loading the dump took, which is not part of it."""
+    import babel.numbers
+    import jinja2
+    import openpyxl
+    import xlsxwriter
+
     begun = time.perf_counter()
     import pickle
 
     todo = pickle.loads(dump.read_bytes())
     loading = time.perf_counter() - begun
-
-    import babel.numbers
-    import jinja2
-    import openpyxl
-    import xlsxwriter
 
     babel.numbers.format_decimal(1, locale=todo["locale"])
     for sheet in openpyxl.load_workbook(todo["workbook"]):
@@ -147,7 +147,8 @@ class _Notes:
 
         if id(environment) in self._seen:
             return
-        seen = self._seen[id(environment)] = list[tuple[str, str, list[Any]]]()
+        seen: list[tuple[str, str, list[Any]]] = []
+        self._seen[id(environment)] = seen
         known = {"filters": defaults.DEFAULT_FILTERS, "tests": defaults.DEFAULT_TESTS,
                  "globals": defaults.DEFAULT_NAMESPACE}
         for place, names in known.items():

@@ -2,7 +2,8 @@
 
     python tests/benchmarks/growth.py [--runs 5]
 
-The first example's Job and Sources sheets, with rooms in number, each a zone of its own. Start-up is what a house of
+The first example's Job and Sources sheets, with rooms in number, each a zone with a network amplifier of its own (no
+controller has so many outputs). Start-up is what a house of
 one room takes (catalogue included: the stricter choice), and is taken off. The last line is `exponent 1.02`; exit
 status 1 where it is over 1.1.
 """
@@ -11,11 +12,11 @@ from __future__ import annotations
 
 import math
 import os
+import resource
 import statistics
 import subprocess
 import sys
 import tempfile
-import time
 from pathlib import Path
 
 from openpyxl import load_workbook
@@ -24,14 +25,14 @@ from openpyxl.worksheet.worksheet import Worksheet
 ROOT = Path(__file__).resolve().parents[2]
 FEW, MANY = 100, 400
 LIMIT = 1.1
-KINDS = ("bedroom", "kitchen", "living room", "office")
+KINDS = ("kitchen", "family", "bedroom", "office")
 DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
 def heading_row(sheet: Worksheet) -> int:
-    """The row that holds the headings: the first one with "Name" in it."""
+    """The row that holds the headings: the first one with more than two cells filled."""
     for row in sheet.iter_rows(max_row=15):
-        if any(str(cell.value or "").strip().casefold() in ("name", "room", "zone") for cell in row):
+        if sum(cell.value is not None for cell in row) > 2:
             return row[0].row
     raise SystemExit(f"no heading row in the first 15 of {sheet.title}")
 
@@ -51,33 +52,43 @@ def make_house(example: Path, rooms: int, target: Path) -> None:
     workbook = load_workbook(example)
     for name in ("Zones", "Extras", "Overrides", "Rooms"):
         sheet = workbook[name]
-        top = heading_row(sheet) if name == "Rooms" else 1
+        top = heading_row(sheet)
         for row in sheet.iter_rows(min_row=top + 1):
             for cell in row:
                 if type(cell).__name__ != "MergedCell":
                     cell.value = None
+    for row in workbook["Job"].iter_rows():
+        if row[0].value == "Head-end shape":
+            row[1].value = "network amplifiers"
     sheet = workbook["Rooms"]
     top = heading_row(sheet)
     at = columns(sheet, top)
     for number in range(rooms):
         values = {"name": f"Room {number + 1}", "code": code(number), "kind": KINDS[number % len(KINDS)],
-                  "floor": number % 2, "length": 12 + number % 9, "width": 10 + number % 7}
+                  "floor": 1 + number % 2, "length": 12 + number % 9, "width": 10 + number % 7,
+                  "distance": "near"}
         for heading, value in values.items():
             column = next(place for words, place in at.items() if words.split(" (")[0].startswith(heading))
             sheet.cell(top + 1 + number, column, value)
     workbook.save(target)
 
 
+def processor_s() -> float:
+    """Processor time of all finished child processes: other work on the machine does not count."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
 def seconds(workbook: Path, runs: int, here: Path) -> float:
-    """The median time of a build, each in a fresh process into a new folder; one run is discarded."""
+    """The median processor time of a build, each in a fresh process into a new folder; one run is discarded."""
     taken = []
     for run in range(runs + 1):
         out = here / f"{workbook.stem}-{run}"
         command = [sys.executable, "-m", "quoting", "build", str(workbook), "--out", str(out)]
-        begun = time.perf_counter()
+        begun = processor_s()
         done = subprocess.run(command, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, capture_output=True,
                               text=True, check=False)
-        taken.append(time.perf_counter() - begun)
+        taken.append(processor_s() - begun)
         if done.returncode:
             raise SystemExit(f"the build of {workbook.name} failed:\n{done.stdout[-3000:]}{done.stderr[-3000:]}")
     return statistics.median(taken[1:])
