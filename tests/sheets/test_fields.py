@@ -182,7 +182,8 @@ def test_a_heading_may_name_the_unit_of_a_bare_number() -> None:
 
 
 @pytest.mark.parametrize(("typed", "expected"), [
-    ("long", "not-a-length"), (True, "not-a-length"), (float("nan"), "not-a-length"), (datetime.datetime(2026, 12, 6), "turned-into-date"),
+    ("long", "not-a-length"), (True, "not-a-length"), (float("nan"), "not-a-length"),
+    (datetime.datetime(2026, 12, 6), "turned-into-date"),
     (datetime.time(12, 6), "turned-into-date"), ("1,250", "unclear-number"), (99, "out-of-range"), (0, "out-of-range"),
 ])
 def test_what_is_no_length_is_a_problem(typed: Value, expected: str) -> None:
