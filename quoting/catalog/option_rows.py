@@ -5,12 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import get_args
 
+from quoting.catalog.cells import Reader, Wrong, choice_reader, read_count, read_text
 from quoting.catalog.check import Mention
 from quoting.catalog.records import GaugeSystem, OptionRole, OptionSetting
 from quoting.catalog.rows import Row, TableFile, read_table
+from quoting.job import HeadEndShape
 from quoting.problems import Cell, Problem, stop
 
+# What each option decides, and what a cell of it may hold.
+SETTINGS: dict[str, Reader] = {
+    **dict.fromkeys(("title", "summary", "gives_up"), read_text),
+    "head_end_shape": choice_reader(get_args(HeadEndShape)),
+    "rack": choice_reader(("rack", "shelf")),
+    **dict.fromkeys(("ups", "remote_power"), choice_reader(("yes", "no"))),
+    **dict.fromkeys(("streams", "spare_zones", "phones", "service_years", "headroom_db"), read_count),
+}
 _NAMES = ("kind", "name", "gauge_system", "note")
 _SYSTEMS: Mapping[str, GaugeSystem] = {"awg": "AWG", "mm2": "mm2", "": "", "-": ""}
 
@@ -41,6 +52,10 @@ def read_options(folder: Path, problems: list[Problem], mentions: list[Mention])
         else:
             problems.append(stop(table.cell(row, "kind"), "unknown-choice",
                                  f"'{row['kind']}' is neither role nor setting.", "Type role or setting."))
+    missing = [name for name in SETTINGS if name not in settings]
+    if missing and table.rows:
+        problems.append(stop(Cell("options.csv", "", "A1"), "missing-setting",
+                             f"There is no setting {', '.join(missing)}.", "Add a row of kind setting for each."))
     return OptionSheet(tuple(names), roles, settings)
 
 
@@ -72,10 +87,20 @@ def _add_setting(
     older = settings.get(row["name"])
     if _twice(table, row, older.where if older else None, problems):
         return
+    read = SETTINGS.get(row["name"])
+    if read is None:
+        problems.append(stop(table.cell(row, "name"), "unknown-setting",
+                             f"'{row['name']}' is no setting; they are {', '.join(SETTINGS)}.", "Correct the name."))
+        return
+    values: dict[str, str] = {}
     for option in names:
-        if not row[option]:
+        text = row[option]
+        value = read(text, 1.0) if text not in ("", "-") else ""
+        if not text:
             _tell_empty(table, row, option, problems)
-    values = {option: "" if row[option] == "-" else row[option] for option in names}
+        elif isinstance(value, Wrong):
+            problems.append(stop(table.cell(row, option), value.code, value.message, value.remedy))
+        values[option] = "" if isinstance(value, Wrong) else str(value)
     settings[row["name"]] = OptionSetting(name=row["name"], values=values, where=table.cell(row))
 
 

@@ -57,6 +57,16 @@ role,ceiling speaker,,SPK-A,SPK-A,
 role,speaker cable 4-conductor,AWG,CAB-16,CAB-16,
 role,speaker cable 4-conductor,mm2,CAB-15,CAB-15,
 role,streamer,,-,SPK-A,
+setting,summary,,Some,More,
+setting,gives_up,,Much,Little,
+setting,head_end_shape,,controller-amplifier,controller and amplifiers,
+setting,streams,,1,2,
+setting,spare_zones,,0,1,
+setting,phones,,1,2,
+setting,rack,,shelf,rack,
+setting,ups,,no,yes,
+setting,remote_power,,no,yes,
+setting,headroom_db,,0,3,
 """
 FIRM = """\
 key,value,note
