@@ -190,7 +190,12 @@ def _with_labour(rooms: dict[str, Lines], option: PricedOption) -> dict[str, Lin
 
 
 def _room_group(name: str, lines: Sequence[Lines]) -> DetailGroup:
-    keys = dict.fromkeys(sorted({key for found in lines for key in found}, key=lambda key: (key[0] == LABOUR, key)))
+    """One room's rows, the dearest first, labour last."""
+    dearest: dict[tuple[str, str], Decimal] = {}
+    for found in lines:
+        for key, cell in found.items():
+            dearest[key] = max(cell.amount, dearest.get(key, ZERO))
+    keys = sorted(dearest, key=lambda key: (key[0] == LABOUR, -dearest[key], key))
     rows = tuple(DetailRow(label=key[0], cells=tuple(found.get(key) for found in lines)) for key in keys)
     sums = tuple(sum((cell.amount for cell in found.values()), ZERO) for found in lines)
     return DetailGroup(title=name, rows=rows, sums=sums)

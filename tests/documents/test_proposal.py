@@ -204,8 +204,14 @@ def test_the_total_alone_shows_no_price_of_a_room() -> None:
 
 def test_items_are_told_in_the_customers_words_with_how_many() -> None:
     rows = detailed("itemised").table("Every amount").rows
-    assert ["Ceiling speaker, 6.5 inch", "2 · $227.27", "4 · $454.55", "4 · $454.55"] in rows
+    assert ["Ceiling speaker, 6.5 inch", "2 for $227.27", "4 for $454.55", "4 for $454.55"] in rows
     # 62.50 / (1 - 0.45) = 113.6364; twice that is 227.2728, four times 454.5456
+
+
+def test_the_dearest_item_of_a_room_comes_first_and_labour_last() -> None:
+    rows = [row[0] for row in detailed("itemised").table("Every amount").rows]
+    kitchen = rows[rows.index("Kitchen") + 1:rows.index("Living room")]
+    assert (kitchen[0], kitchen[-1]) == ("Ceiling speaker, 6.5 inch", "Labour")
 
 
 def test_a_part_without_customer_words_is_told_by_its_category() -> None:
