@@ -166,6 +166,12 @@ def _wrong_standards(catalog: Catalog) -> Iterator[Problem]:
                 yield stop(answer.where, "unknown-role",
                            f"'{answer.text(name)}' in {question} row '{answer.row}' is no role of options.csv.",
                            "Correct the name, or add the role to options.csv.")
+    for answer in catalog.standards.rows("room_kinds"):
+        plays_from = answer.text("plays_from")
+        if plays_from not in ("", *catalog.options, "later", "never"):
+            yield stop(answer.where, "unknown-option",
+                       f"'{plays_from}' in room_kinds row '{answer.row}' is none of {', '.join(catalog.options)}, "
+                       "later, never.", "Type one of them.")
     for category in dict.fromkeys(part.category for part in catalog.parts.values()):
         try:
             catalog.standards.ask("markup", category=category)

@@ -7,7 +7,33 @@ headed in any unit of the same kind (`area_ft2` for `area_m2`).
 
 from __future__ import annotations
 
+from typing import get_args
+
+from quoting.job import Above, Connector, Control, Distance, Listening, Mount, Setting, WallState
+from quoting.lines import PHASES
+from quoting.quote import MarkupBasis
+from quoting.tables.conditions import FieldKind
 from quoting.tables.decision import Question
+
+# Inputs and answers whose every value is known: a misspelt one is told of, and so is one that no row answers.
+MOUNT: FieldKind = get_args(Mount)
+LISTENING: FieldKind = get_args(Listening)
+SETTING: FieldKind = get_args(Setting)
+CONTROL: FieldKind = get_args(Control)
+DISTANCE: FieldKind = get_args(Distance)
+ABOVE: FieldKind = get_args(Above)
+WALL_STATE: FieldKind = get_args(WallState)
+CONNECTOR: FieldKind = get_args(Connector)
+BASIS: FieldKind = get_args(MarkupBasis)
+PHASE: FieldKind = PHASES
+_DEVICES = ("speaker", "control", "input", "tv", "door", "network")  # what a cable may end at
+DEVICE: FieldKind = _DEVICES
+END: FieldKind = ("head end", *_DEVICES)
+FORM: FieldKind = ("pair", "single-stereo")
+PLAYS: FieldKind = ("now", "in a later option", "later", "never")
+STATE: FieldKind = ("live", "wired-only", "out")
+BACK_BOX: FieldKind = ("none", "sealed", "rated")
+CABLE: FieldKind = ("speaker", "category", "other")
 
 # Types: "text", "number", "yes/no", or a tuple of choices. A name that ends in a unit is a number in that unit.
 QUESTIONS: dict[str, Question] = {
@@ -15,66 +41,66 @@ QUESTIONS: dict[str, Question] = {
     for question in (
         # What a salesperson may leave blank
         Question("room_kinds", {"kind": "text"}, {
-            "plays_from": "text", "mount": "text", "listening": "text", "setting": "text", "control": "text",
-            "distance": "text", "daily": "yes/no", "words": "text",
+            "plays_from": "text", "mount": MOUNT, "listening": LISTENING, "setting": SETTING, "control": CONTROL,
+            "distance": DISTANCE, "daily": "yes/no", "words": "text",
         }),
-        Question("distance_band", {"distance": "text"}, {"plan_m": "number"}),
+        Question("distance_band", {"distance": DISTANCE}, {"plan_m": "number"}),
         Question("open_questions", {"attribute": "text"}, {
-            "question": "text", "worse": "text", "who": "text", "by_phase": "text",
+            "question": "text", "worse": "text", "who": "text", "by_phase": PHASE,
         }),
         # Speakers
         Question("speaker_count", {
-            "counting_standard": "text", "listening": "text", "outdoor": "yes/no", "ceiling_height_m": "number",
+            "counting_standard": "text", "listening": LISTENING, "outdoor": "yes/no", "ceiling_height_m": "number",
             "area_m2": "number",
         }, {"pairs": "number", "area_per_pair_m2": "number"}),  # pairs: 0 = by area; else the fixed count
         Question("speaker_form", {
-            "outdoor": "yes/no", "mount": "text", "area_m2": "number", "shortest_m": "number",
-        }, {"form": "text", "spacing_m": "number"}),  # pair, single-stereo (one every spacing_m of the longer side)
+            "outdoor": "yes/no", "mount": MOUNT, "area_m2": "number", "shortest_m": "number",
+        }, {"form": FORM, "spacing_m": "number"}),  # pair, single-stereo (one every spacing_m of the longer side)
         Question("extra_pair", {"area_m2": "number", "slenderness": "number"}, {"extra_pairs": "number"}),
         Question("speaker_role", {
-            "form": "text", "mount": "text", "setting": "text", "ceiling_height_m": "number", "area_m2": "number",
+            "form": FORM, "mount": MOUNT, "setting": SETTING, "ceiling_height_m": "number", "area_m2": "number",
             "sloped": "yes/no",
         }, {"role": "text"}),
         Question("option_pairs", {"option": "text", "full_pairs": "number"}, {"at_most": "number"},
                  whole=("full_pairs",)),
-        Question("room_state", {"wall_state": "text", "plays": "text"}, {"state": "text"}),
+        Question("room_state", {"wall_state": WALL_STATE, "plays": PLAYS}, {"state": STATE}),
         #   plays: now, in a later option, later, never; state: live, wired-only, out
-        Question("control_given", {"option": "text", "wanted": "text", "daily": "yes/no"}, {"control": "text"}),
-        Question("back_box", {"above": "text", "mount": "text"}, {"back_box": "text"}),  # none, sealed, rated
-        Question("listening_level", {"listening": "text"}, {
+        Question("control_given", {"option": "text", "wanted": CONTROL, "daily": "yes/no"}, {"control": CONTROL}),
+        Question("back_box", {"above": ABOVE, "mount": MOUNT}, {"back_box": BACK_BOX}),  # none, sealed, rated
+        Question("listening_level", {"listening": LISTENING}, {
             "target_db": "number", "peak_db": "number", "distance_m": "number",
         }),
         # Cable
-        Question("device_height", {"device": "text", "mount": "text"}, {
+        Question("device_height", {"device": DEVICE, "mount": MOUNT}, {
             "above_floor_m": "number", "drop_m": "number",  # above_floor 0: at the ceiling, plus drop_m
         }),
-        Question("slack", {"end": "text", "outdoor": "yes/no"}, {"slack_m": "number"}),
-        Question("route_factor", {"wall_state": "text", "joists": "text"}, {"route_factor": "number"}),
-        Question("cable_waste", {"cable": "text", "wall_state": "text"}, {"waste_rate": "number"}),
+        Question("slack", {"end": END, "outdoor": "yes/no"}, {"slack_m": "number"}),
+        Question("route_factor", {"wall_state": WALL_STATE, "joists": "text"}, {"route_factor": "number"}),
+        Question("cable_waste", {"cable": CABLE, "wall_state": WALL_STATE}, {"waste_rate": "number"}),
         Question("vertical", {"item": "text"}, {"length_m": "number"}),  # head-end rise, floor thickness
-        Question("gauge_limit", {"listening": "text"}, {"limit_rate": "number", "stop_rate": "number"}),
-        Question("thinnest_gauge", {"gauge_system": "text"}, {"area_mm2": "number"}),
+        Question("gauge_limit", {"listening": LISTENING}, {"limit_rate": "number", "stop_rate": "number"}),
+        Question("thinnest_gauge", {"gauge_system": ("AWG", "mm2")}, {"area_mm2": "number"}),
         Question("cable_rating", {
             "buried": "yes/no", "floors_crossed": "number", "plenum": "yes/no", "dwelling": "text",
         }, {"rating": "text"}, whole=("floors_crossed",)),
-        Question("spare_cables", {"device": "text"}, {"spares": "number"}),
+        Question("spare_cables", {"device": DEVICE}, {"spares": "number"}),
         Question("structured_limit", {"cable": "text"}, {"limit_m": "number"}),
-        Question("pull", {"wall_state": "text"}, {"cables_per_pull": "number", "stud_spacing_m": "number"}),
+        Question("pull", {"wall_state": WALL_STATE}, {"cables_per_pull": "number", "stud_spacing_m": "number"}),
         # Head end
-        Question("source_landing", {"connector": "text"}, {
+        Question("source_landing", {"connector": CONNECTOR}, {
             "input_connector": "text", "lead_role": "text", "converter_role": "text",  # "" for none
         }),
         Question("head_end", {"item": "text"}, {"value": "number"}),
         Question("trigger", {"item": "text"}, {"value": "number"}),
         # Hours
-        Question("crew", {"phase": "text", "area_m2": "number"}, {
+        Question("crew", {"phase": PHASE, "area_m2": "number"}, {
             "crew": "number", "productive_hours": "number", "on_site": "yes/no",
         }),
-        Question("contingency", {"wall_state": "text"}, {"method": "text", "contingency_rate": "number"}),
-        Question("phase_words", {"phase": "text"}, {"words": "text"}),
+        Question("contingency", {"wall_state": WALL_STATE}, {"method": ("rate", "P80"), "contingency_rate": "number"}),
+        Question("phase_words", {"phase": PHASE}, {"words": "text"}),
         # Money
         Question("markup", {"category": "text"}, {
-            "basis": "text", "markup_rate": "number", "freight_rate": "number", "warn_days": "number",
+            "basis": BASIS, "markup_rate": "number", "freight_rate": "number", "warn_days": "number",
         }),
         Question("counted_waste", {"category": "text"}, {"waste_rate": "number"}),
         Question("payment_plan", {"plan": "text", "step": "number"}, {

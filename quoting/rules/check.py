@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from quoting.catalog.records import Catalog
 from quoting.problems import Problem, in_order, stop, warning
 from quoting.rules.book import RuleBook
 from quoting.rules.cases import run_cases
+from quoting.tables.conditions import FieldKind
+from quoting.tables.decision import Table
 from quoting.tables.review import never_matches, review
 
 _SPEC_PARTS = (("speakers", ("bracket", "back_box", "rated_box")), ("keypads", ("plate",)))
@@ -17,9 +20,20 @@ def check_rules(book: RuleBook, catalog: Catalog) -> tuple[Problem, ...]:
     """Overlaps and gaps in standards; rules that can never match; parts, tasks and statements that nothing reaches;
     parts whose fitting no labour rule covers; cases that fail or are missing."""
     return in_order((
-        *(problem for table in catalog.standards.tables.values() for problem in review(table)),
+        *(problem for table in _tables(catalog) for problem in review(table)),
         *_dead_rules(book), *_unreached(book, catalog), *_uncovered(book, catalog), *run_cases(book, catalog),
     ))
+
+
+def _tables(catalog: Catalog) -> Iterator[Table]:
+    """The standards, asked for every option and category that the catalogue has and for no other."""
+    known: dict[str, FieldKind] = {
+        "option": catalog.options,
+        "category": tuple(dict.fromkeys(part.category for part in catalog.parts.values())),
+    }
+    for table in catalog.standards.tables.values():
+        inputs = {name: known.get(name, kind) for name, kind in table.question.inputs.items()}
+        yield replace(table, question=replace(table.question, inputs=inputs))
 
 
 def _dead_rules(book: RuleBook) -> Iterator[Problem]:

@@ -214,7 +214,7 @@ def test_a_standards_row_is_replaced_by_a_later_row_of_the_same_conditions(tmp_p
     ("SLK-010,speaker,perhaps,10,ft,,,\n", "standards/slack.csv C2", "not-a-condition"),
     ("SLK-010,speaker,-,ten,ft,,,\n", "standards/slack.csv D2", "not-a-number"),
     (",speaker,-,10,ft,,,\n", "standards/slack.csv A2", "missing-value"),
-    ("SLK-010,speaker,-,10,ft,,,\nSLK-010,keypad,-,10,ft,,,\n", "standards/slack.csv A3", "id-twice"),
+    ("SLK-010,speaker,-,10,ft,,,\nSLK-010,control,-,10,ft,,,\n", "standards/slack.csv A3", "id-twice"),
     ("SLK-010,speaker,-,10,ft,,soon,\n", "standards/slack.csv G2", "not-a-date"),
 ])
 def test_a_slip_in_a_standard_is_told_of_at_its_cell(tmp_path: Path, rows: str, cell: str, code: str) -> None:
@@ -254,3 +254,18 @@ def test_nothing_that_a_person_types_into_a_cell_raises(tmp_path: Path, file: st
         problems = (*problems, *found, *check_rules(book, catalog))
 
     assert all(problem.message and problem.remedy for problem in problems)
+
+
+def test_a_word_that_a_question_does_not_know_is_told_of(tmp_path: Path) -> None:
+    rows = "row,listening,limit_rate,stop_rate\nGAU-010,backround,0.05,0.1\n"
+    _, problems = read_catalog(write_catalog(tmp_path, {"standards/gauge_limit.csv": rows}), small.ON)
+
+    assert [problem.message for problem in problems] == ["'backround' is not one of background, foreground, party."]
+
+
+def test_a_room_kind_that_plays_from_no_option_is_told_of(tmp_path: Path) -> None:
+    rows = ("row,kind,plays_from,mount,listening,setting,control,distance,daily,words\n"
+            "KND-010,,superb,ceiling,background,dry,phone,near,yes,room\n")
+    _, problems = read_catalog(write_catalog(tmp_path, {"standards/room_kinds.csv": rows}), small.ON)
+
+    assert codes(problems) == [("standards/room_kinds.csv A2", "unknown-option")]

@@ -326,9 +326,16 @@ def test_parts_tasks_and_statements_that_nothing_uses_are_warned_of(tmp_path: Pa
 
 
 def test_two_answers_of_a_standard_are_found_before_a_quote_meets_them(tmp_path: Path) -> None:
-    rows = "row,end,slack_ft\nSLK-010,\"speaker, keypad\",10\nSLK-020,keypad,5\n"
+    rows = "row,end,slack_ft\nSLK-010,\"speaker, control\",10\nSLK-020,not speaker,5\n"
 
-    assert ("standards/slack.csv A3", "two-rows-answer") in checked(tmp_path, {"standards/slack.csv": rows})
+    assert checked(tmp_path, {"standards/slack.csv": rows}) == [("standards/slack.csv A3", "two-rows-answer")]
+
+
+def test_an_option_for_which_a_standard_has_no_row_is_found_before_a_quote_meets_it(tmp_path: Path) -> None:
+    rows = "row,option,full_pairs,at_most\nOPP-010,good,-,1\n"
+
+    assert checked(tmp_path, {"standards/option_pairs.csv": rows}) == [
+        ("standards/option_pairs.csv ", "no-row-answers")]
 
 
 # ---------------------------------------------------------------- the starter catalogue
