@@ -6,7 +6,16 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quoting.documents.office_inputs import InputCells
-from quoting.documents.office_look import group_head, page, protect, red_under, table_head, title_block
+from quoting.documents.office_look import (
+    group_head,
+    if_none,
+    optional,
+    page,
+    protect,
+    red_under,
+    table_head,
+    title_block,
+)
 from quoting.documents.office_rows import BillRow, OfficeRows
 from quoting.documents.sheet_writer import Sheet, address, letters
 from quoting.lines import Reason
@@ -51,7 +60,7 @@ def write_bill(sheet: Sheet, rows: OfficeRows, inputs: InputCells, why: dict[str
         rows.quote,
         "Bill",
         "One row for a part in a room and phase; an option that leaves a row empty "
-        "does not have it. Price = need x unit price, rounded; type a price of your own in the yellow column.",
+        "does not have it. Price = need x unit price, rounded; type a price of your own over a dash.",
     )
     place = _places(sheet, rows, top)
     _head(sheet, rows, place, top)
@@ -145,11 +154,9 @@ def _unit(place: BillSheet, inputs: InputCells, at: int, row: BillRow) -> None:
     sheet, cells, first = place.sheet, inputs.parts[row.first.part], row.first
     sheet.formula(at, place.unit_cost, f"={cells.cost}", first.unit_cost, "price4")
     own = address(at, place.override)
-    if row.override is None:
-        sheet.blank(at, place.override, "price4.input")
-    else:
-        sheet.number(at, place.override, row.override, "price4.input")
-    sheet.formula(at, place.unit_price, f'=IF({own}<>"",ROUND({own},4),{cells.price})', first.unit_price, "price4")
+    optional(sheet, at, place.override, row.override, "price4.input")
+    price_now = f"={if_none(own, cells.price, f'ROUND({own},4)')}"
+    sheet.formula(at, place.unit_price, price_now, first.unit_price, "price4")
     cost, price = address(at, place.unit_cost), address(at, place.unit_price)
     margin = round_to((first.unit_price - first.unit_cost) / first.unit_price, 4) if first.unit_price else ZERO
     sheet.formula(at, place.margin, f"=IF({price}=0,0,ROUND(({price}-{cost})/{price},4))", margin, "rate")

@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from quoting.documents.office_look import page, protect, section, table_head, title_block
+from quoting.documents.office_look import optional, page, protect, section, table_head, title_block
 from quoting.documents.office_rows import ALL, OfficeRows
 from quoting.documents.sheet_writer import Sheet, Style, address
 from quoting.money import minor_units
 from quoting.quote import CategoryPricing, Pricing, RoleRate
-
 
 CHOICES = {"method": ("rate", "P80"), "basis": ("burdened", "sold hour"), "whole": ("yes", "no")}
 
@@ -82,7 +81,8 @@ def write_inputs(sheet: Sheet, rows: OfficeRows) -> InputCells:
 
 def _job_inputs(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> int:
     section(sheet, row, "The job")
-    for row, (key, label, value, style, note) in enumerate(_entries(rows.quote.pricing), row + 1):
+    for key, label, value, style, note in _entries(rows.quote.pricing):
+        row += 1
         cells.job[key] = _entry(sheet, row, label, value, style, note)
         if key in CHOICES:
             _choices(sheet, row, CHOICES[key])
@@ -99,7 +99,7 @@ def _entries(pricing: Pricing) -> tuple[tuple[str, str, str | Decimal | None, St
     reason = f"reason: {pricing.discount_reason or 'none given'}{approved}"
     risk = "rate: of labour cost; P80: the step from expected to eight-in-ten hours. It raises cost, never price"
     basis = "burdened: pay and its burden; sold hour: carries the hours that no task sells. The floors use this one"
-    cap = "the place's cap; empty: none. What is over moves to the second payment"
+    cap = "the place's cap; a dash: none. What is over moves to the second payment"
     whole, yes = f"Total in whole {pricing.currency}", "yes" if pricing.whole_units else "no"
     return (
         ("discount", "Discount on materials and labour", pricing.discount_rate, "rate.input", reason),
@@ -116,12 +116,10 @@ def _entries(pricing: Pricing) -> tuple[tuple[str, str, str | Decimal | None, St
 
 def _entry(sheet: Sheet, row: int, label: str, value: str | Decimal | None, style: Style, note: str) -> str:
     sheet.text(row, 0, label, "label")
-    if value is None:
-        sheet.blank(row, 1, style)
-    elif isinstance(value, str):
+    if isinstance(value, str):
         sheet.text(row, 1, value, style)
     else:
-        sheet.number(row, 1, value, style)
+        optional(sheet, row, 1, value, style)
     sheet.text(row, 2, note, "beside")
     return sheet.at(row, 1)
 

@@ -28,12 +28,22 @@ NUMBERS: dict[Style, str] = {
 }
 
 
+NONE = "-"  # typed where an input does not apply
+
+
 def styles(currency: str, locale: str, accent: str) -> dict[Style, Mapping[str, Any]]:
     """Every style of the workbook by name."""
     plain, symbol = money_formats(currency, locale)
     numbers = {**NUMBERS, "money": plain}
     line: dict[str, Any] = {"bottom": 1, "bottom_color": RULE, "font_color": INK}
-    box: dict[str, Any] = {"border": 1, "border_color": RULE, "bg_color": INPUT, "locked": False, "font_color": INK}
+    box: dict[str, Any] = {
+        "border": 1,
+        "border_color": RULE,
+        "bg_color": INPUT,
+        "locked": False,
+        "font_color": INK,
+        "align": "right",
+    }
     found: dict[Style, Mapping[str, Any]] = {name: {**line, "num_format": code} for name, code in numbers.items()}
     found |= {f"{name}.input": {**box, "num_format": code} for name, code in numbers.items()}
     found |= {
@@ -129,6 +139,20 @@ def show_number(value: Decimal | float) -> str:
 def show_rate(rate: Decimal) -> str:
     """ "8.25 %" for 0.0825."""
     return f"{show_number(rate * 100)} %"
+
+
+def optional(sheet: Sheet, row: int, column: int, value: Decimal | None, style: Style) -> None:
+    """An input that may be none. It is never left empty: a program that saves the workbook may store an empty cell
+    as a number without a value, and another then reads a price of 0."""
+    if value is None:
+        sheet.text(row, column, NONE, style)
+    else:
+        sheet.number(row, column, value, style)
+
+
+def if_none(cell: str, then: str, otherwise: str) -> str:
+    """A formula's part: `then` where the cell holds no input (a dash, or cleared), else `otherwise`."""
+    return f'IF(IF({cell}="",1,IF({cell}="{NONE}",1,0))=1,{then},{otherwise})'
 
 
 def title_block(sheet: Sheet, quote: Quote, heading: str, note: str) -> int:

@@ -8,7 +8,11 @@ from quoting.documents.office_why import show_cell
 from quoting.documents.sheet_writer import Sheet
 
 NOTES = (
-    ("Colours", "A yellow cell is an input: type over it. Every other figure is a formula or comes from the house."),
+    (
+        "Colours",
+        "A yellow cell is an input: type over it, and a dash where there is none. Every other figure is a formula or "
+        "comes from the house.",
+    ),
     (
         "What moves",
         "Labour rates, markups and margins, freight, discount, taxes, contingency, whole units, deposit caps, "

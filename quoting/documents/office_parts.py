@@ -5,7 +5,16 @@ from __future__ import annotations
 from decimal import Decimal
 
 from quoting.documents.office_inputs import InputCells, PartCells
-from quoting.documents.office_look import page, protect, red_under, show_date, table_head, title_block
+from quoting.documents.office_look import (
+    if_none,
+    optional,
+    page,
+    protect,
+    red_under,
+    show_date,
+    table_head,
+    title_block,
+)
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.sheet_writer import Sheet, address
 from quoting.money import ZERO, round_to
@@ -20,7 +29,7 @@ def write_parts(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> None:
         sheet,
         rows.quote,
         "Part prices",
-        "Yellow cells move the quote. A part's own markup goes before its "
+        "Yellow cells move the quote; a dash is none. A part's own markup goes before its "
         "category's rule; a floor lifts the price, whatever made it.",
     )
     table_head(
@@ -88,10 +97,7 @@ def _inputs(sheet: Sheet, row: int, priced: PartPricing) -> None:
         (FLOOR, priced.floor_price, "price4.input"),
         (OWN, priced.own_markup, "rate.input"),
     ):
-        if value is None:
-            sheet.blank(row, column, style)
-        else:
-            sheet.number(row, column, value, style)
+        optional(sheet, row, column, value, style)
 
 
 def _price(
@@ -110,17 +116,23 @@ def _price(
         address(row, column) for column in (COST, LIST, FLOOR, OWN, BASIS, RATE, RULED, PRICE)
     )
     marked_up = f"{cost}*(1+{rate})"
-    by_list = f'IF({list_price}<>"",MIN({list_price}*(1-{rate}),{list_price}),{marked_up})'
+    by_list = if_none(list_price, marked_up, f"MIN({list_price}*(1-{rate}),{list_price})")
     by_basis = f'IF({basis}="margin",{cost}/(1-{rate}),IF({basis}="list",{by_list},{marked_up}))'
     before, now, by = _now(priced, rule)
-    sheet.formula(row, RULED, f'=ROUND(IF({own}<>"",{cost}*(1+{own}),{by_basis}),4)', before, "price4")
+    sheet.formula(row, RULED, f"=ROUND({if_none(own, by_basis, f'{cost}*(1+{own})')},4)", before, "price4")
     sheet.formula(
-        row, PRICE, f'=ROUND(MAX({ruled},IF({floor}<>"",{floor},0)),4)', sample.unit_price if sample else now, "price4"
+        row,
+        PRICE,
+        f"=ROUND(MAX({ruled},{if_none(floor, '0', floor)}),4)",
+        sample.unit_price if sample else now,
+        "price4",
     )
     margin = round_to((now - priced.unit_cost) / now, 4) if now else ZERO
     sheet.formula(row, MARGIN, f"=IF({price}=0,0,ROUND(({price}-{cost})/{price},4))", margin, "rate")
-    rule_word = f'IF({own}<>"","part markup",IF({basis}="list",IF({list_price}<>"","list","markup"),{basis}))'
-    sheet.formula(row, BY, f'=IF({floor}="",{rule_word},IF({ruled}<{floor},"floor",{rule_word}))', by, "text")
+    list_word = if_none(list_price, '"markup"', '"list"')
+    basis_word = f'IF({basis}="list",{list_word},{basis})'
+    rule_word = if_none(own, basis_word, '"part markup"')
+    sheet.formula(row, BY, f'=IF({ruled}<{price},"floor",{rule_word})', by, "text")
 
 
 def _now(priced: PartPricing, rule: CategoryPricing | None) -> tuple[Decimal, Decimal, str]:

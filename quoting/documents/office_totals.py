@@ -9,7 +9,7 @@ from quoting.documents.office_bill import BillSheet
 from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_labour import LabourSheet, sold_hour_cost
 from quoting.documents.office_ledger import Ledger
-from quoting.documents.office_look import page, protect, title_block
+from quoting.documents.office_look import if_none, page, protect, title_block
 from quoting.documents.office_purchases import KEY, LOST, OUTLAY, PurchaseSheet
 from quoting.documents.office_risk import write_risk
 from quoting.documents.office_rows import OfficeRows
@@ -277,7 +277,8 @@ def _capped(ledger: Ledger, inputs: InputCells) -> None:
 
     def first(index: int) -> str:
         due, total = ledger.here("part 0", index), ledger.here("total", index)
-        return f'MIN({due},IF({rate}<>"",{ledger.rounded(f"{rate}*{total}")},{due}),IF({amount}<>"",{amount},{due}))'
+        by_rate = if_none(rate, due, ledger.rounded(f"{rate}*{total}"))
+        return ledger.rounded(f"MIN({due},{by_rate},{if_none(amount, due, amount)})")
 
     ledger.section("Payments", "after the cap on the deposit")
     plan = ledger.rows.quote.pricing.plan
