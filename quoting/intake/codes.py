@@ -26,14 +26,16 @@ def derive_codes(names: Iterable[str], typed: Iterable[str]) -> Mapping[str, str
     """
     taken = set(typed)
     codes: dict[str, str] = {}
+    tails: dict[str, int] = {}
     for name in sorted(set(names)):
-        codes[name] = next(code for code in _candidates(name) if code not in taken and not is_reserved(code))
+        free = (code for code in _candidates(name, tails) if code not in taken and not is_reserved(code))
+        codes[name] = next(free)
         taken.add(codes[name])
     return codes
 
 
-def _candidates(name: str) -> Iterator[str]:
-    """Codes for a name, the most telling first; never runs out."""
+def _candidates(name: str, tails: dict[str, int]) -> Iterator[str]:
+    """Codes for a name, the most telling first; never runs out. `tails` remembers how far a word has been counted."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().upper()
     words = re.findall(r"[A-Z]+|\d+", plain)
     letters = [word for word in words if word.isalpha()]
@@ -48,10 +50,9 @@ def _candidates(name: str) -> Iterator[str]:
         stems += [first[0] + letters[-1][:3], first[:2] + letters[-1][:2]]
     stems += [first[:3], first[:4]]
     yield from stems
-    for count in itertools.count(2):
+    for count in range(tails.get(first, 2), 1000):
+        tails[first] = count  # everything before it is taken: codes are never given back
         tail = str(count)
-        if len(tail) > 3:
-            break
         yield first[: 4 - len(tail)] + tail
     for a, b, c in itertools.product("ABCDEFGHIJKLMNOPQRSTUVWXYZ", repeat=3):
         yield f"X{a}{b}{c}"

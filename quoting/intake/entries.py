@@ -41,10 +41,23 @@ class Raw:
 
 
 @dataclass(frozen=True, slots=True)
+class Line:
+    """A row of a sheet, and the 0-based column of each attribute that has one."""
+
+    grid: Grid
+    row: int
+    columns: Mapping[str, int]
+
+    def cell(self, attribute: str) -> Cell:
+        """The address of an attribute's cell."""
+        return self.grid.cell(self.row, self.columns[attribute])
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
     """What one row holds: the values that could be read, and which cells hold a `?` or something unreadable.
 
-    `cells` has every column that stands on the sheet, typed or not; "" is the row's first.
+    `cells` has the cells that hold something; "" is the row's first. `line` says where the others would be.
     """
 
     form: SheetForm
@@ -52,6 +65,7 @@ class Entry:
     cells: Mapping[str, Cell] = field(default_factory=dict)
     asked: frozenset[str] = frozenset()
     bad: frozenset[str] = frozenset()
+    line: Line | None = None
 
     def get(self, attribute: str, kind: type[T]) -> T | None:
         """A typed value, None where blank, asked or unreadable."""
@@ -68,7 +82,10 @@ class Entry:
 
     def where(self, attribute: str = "") -> Cell:
         """Where an attribute is typed or would be: its cell, else the row's."""
-        return self.cells.get(attribute) or self.cells[""]
+        found = self.cells.get(attribute)
+        if found is None and self.line and attribute in self.line.columns:
+            return self.line.cell(attribute)
+        return found or self.cells[""]
 
 
 def heading_names(columns: Iterable[Column]) -> dict[str, str]:
@@ -99,14 +116,16 @@ def read_table(
                 f"Add a column headed {column.heading}.",
             ))
     entries: list[Entry] = []
+    first_column = min(table.columns.values())
     for row in range(table.row + 1, len(grid.rows)):
         if is_blank_row(grid, row, table.columns):
             continue
+        line = Line(grid, row, table.columns)
         raw = {
             name: Raw(grid.value(row, at), grid.cell(row, at), table.units.get(name, ""))
-            for name, at in table.columns.items()
+            for name, at in table.columns.items() if grid.value(row, at) is not None
         }
-        entry, slips = read_entry(form, raw, grid.cell(row, min(table.columns.values())), measures)
+        entry, slips = read_entry(form, raw, grid.cell(row, first_column), measures, line)
         entries.append(entry)
         found.extend(slips)
     return tuple(entries), tuple(found)
@@ -125,9 +144,12 @@ def _no_headings(grid: Grid, form: SheetForm) -> tuple[Problem, ...]:
 
 
 def read_entry(
-    form: SheetForm, raw: Mapping[str, Raw], where: Cell, measures: Measures,
+    form: SheetForm, raw: Mapping[str, Raw], where: Cell, measures: Measures, line: Line | None = None,
 ) -> tuple[Entry, tuple[Problem, ...]]:
-    """Reads the cells that stand on the sheet. A column whose heading is missing counts as unreadable if required."""
+    """Reads the cells that hold something; a required one is missed where it is blank, not where it has no column.
+
+    A required column without a heading counts as unreadable: that problem already stands.
+    """
     values: dict[str, object] = {}
     cells: dict[str, Cell] = {"": where}
     asked: set[str] = set()
@@ -136,8 +158,12 @@ def read_entry(
     for column in form.columns:
         cell = raw.get(column.attribute)
         if cell is None:
-            bad.update({column.attribute} if column.required else ())
-            continue
+            if not column.required:
+                continue
+            if line is None or column.attribute not in line.columns:
+                bad.add(column.attribute)
+                continue
+            cell = Raw(None, line.cell(column.attribute))
         cells[column.attribute] = cell.where
         found = _read_cell(form, column, cell, measures)
         if isinstance(found, Problem):
@@ -147,7 +173,7 @@ def read_entry(
             asked.add(column.attribute)
         elif found is not None:
             values[column.attribute] = found
-    return Entry(form, values, cells, frozenset(asked), frozenset(bad)), tuple(problems)
+    return Entry(form, values, cells, frozenset(asked), frozenset(bad), line), tuple(problems)
 
 
 def _read_cell(form: SheetForm, column: Column, cell: Raw, measures: Measures) -> object | Problem:

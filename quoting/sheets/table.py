@@ -92,4 +92,5 @@ def _same(grid: Grid, heading_row: int, one: int, other: int) -> bool:
 
 def is_blank_row(grid: Grid, row: int, columns: Mapping[str, int]) -> bool:
     """Whether nothing is typed under any known heading. A formula that shows nothing is nothing."""
-    return all(settle(grid.value(row, column), _NOWHERE, "") is None for column in columns.values())
+    values = (grid.value(row, column) for column in columns.values())
+    return all(value is None or settle(value, _NOWHERE, "") is None for value in values)
