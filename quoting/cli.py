@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
+import gc
 import json
 import os
 import sys
@@ -17,6 +18,7 @@ OK, STOPPED, WRONG_WORDS = 0, 1, 2
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status: 0 fine or warnings, 1 a stop, 2 wrong command line."""
+    gc.set_threshold(100_000, 50, 100)  # one short run that keeps nearly all it makes: look for cycles seldom
     parser = _parser()
     chosen = parser.parse_args(words)
     if not hasattr(chosen, "run"):
@@ -144,7 +146,8 @@ def _check(chosen: argparse.Namespace) -> int:
     if chosen.mark is not None:
         from quoting.intake.mark import write_marked
         if chosen.mark.exists():
-            problems = (*problems, stop(Cell(chosen.mark.name), "file-exists", f"'{chosen.mark.name}' is there already.",
+            problems = (*problems, stop(Cell(chosen.mark.name), "file-exists",
+                                        f"'{chosen.mark.name}' is there already.",
                                         "Give another name for the marked copy."))
         elif chosen.job.exists():
             write_marked(chosen.job, problems, chosen.mark)

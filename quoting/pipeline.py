@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from quoting.bill import make_bill, merge_lines, stale_overrides
-from quoting.catalog.read import read_catalog
+from quoting.catalog.read import read_sheets
 from quoting.catalog.records import Catalog
 from quoting.effort import measure_effort
 from quoting.engineering.design import design_system
@@ -44,13 +44,14 @@ def read_all(workbook: Path, folder: Path, date: datetime.date | None, today: da
 
     The pricing date is `date`, else the job's quote date, else `today`.
     """
-    catalog, problems = read_catalog(folder, date or today)
+    sheets = read_sheets(folder)
+    catalog, problems = sheets.as_of(date or today)
     if catalog is None:
         return Read(None, None, None, "", date or today, in_order(problems))
     job, job_problems = read_job(workbook, catalog)
     on = date or (job.terms.quote_date if job is not None else None) or today
     if on != (date or today):
-        catalog, problems = read_catalog(folder, on)
+        catalog, problems = sheets.as_of(on)
         if catalog is None:
             return Read(job, None, None, "", on, in_order((*problems, *job_problems)))
     book, rule_problems = read_rules(folder, catalog)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from quoting.engineering.brief import Brief, Result, is_open, site
 from quoting.facts import Fact, IdlePlace, KeypadFact, Place, RoomInput, Speaker
 from quoting.job import Room
-from quoting.problems import Problem, stop
+from quoting.problems import Problem, stop, warning
 
 
 def keypads(brief: Brief) -> Result:
@@ -21,7 +21,7 @@ def keypads(brief: Brief) -> Result:
             continue
         role = {"keypad": "second keypad" if second else "keypad",
                 "knob": "sub-zone knob" if use.sub_zone else "volume knob"}[use.control]
-        part = brief.part_for(role)
+        part = _wide_enough(brief, role, use.pairs)
         spec = brief.catalog.keypads.get(part)
         if spec is None:
             problems.append(stop(
@@ -29,6 +29,11 @@ def keypads(brief: Brief) -> Result:
                 f"Room '{room.name}' needs a '{role}', and option '{brief.option}' has none.",
                 "Name one in options.csv."))
             continue
+        if use.control == "knob" and 0 < spec.pairs < use.pairs:
+            problems.append(warning(
+                room.where("control", "pairs")[0], "knob-carries-fewer-pairs",
+                f"Room '{room.name}' has {use.pairs} pairs on one knob and '{part}' of option '{brief.option}' carries "
+                f"{spec.pairs}.", "Type a keypad or the phone as its control, or name a larger knob in options.csv."))
         facts.append(KeypadFact(
             id=place.id.replace("-K", "-KP"), **site(room, brief.job), basis=(place.id, use.id),
             where=room.where("", "control", "second_control"), decided=use.decided[-1:],
@@ -38,6 +43,14 @@ def keypads(brief: Brief) -> Result:
             custom_colour=use.custom_colour, engraved=spec.engraved and not room.reuse_control,
             owned=room.reuse_control))
     return tuple(facts), tuple(problems)
+
+
+def _wide_enough(brief: Brief, role: str, pairs: int) -> str:
+    """The role's first part that carries the room's pairs (0: any number), else its last; "" where it has none."""
+    parts = brief.catalog.parts_for(role, brief.option, brief.job.gauge_system)
+    specs = [brief.catalog.keypads[part] for part in parts if part in brief.catalog.keypads]
+    enough = [spec.part for spec in specs if spec.pairs == 0 or spec.pairs >= pairs]
+    return enough[0] if enough else specs[-1].part if specs else ""
 
 
 def room_inputs(brief: Brief) -> Result:

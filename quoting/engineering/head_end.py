@@ -54,14 +54,16 @@ def network(brief: Brief) -> Result:
     fitting = [switch for switch in switches if switch.ports >= wanted]
     switch = min(fitting, key=lambda one: one.ports) if fitting else max(switches, key=lambda one: one.ports)
     units = max(1, math.ceil(ports / switch.ports))
-    return tuple(_switch(switch, number, ports, units) for number in range(1, units + 1)), tuple(
+    return tuple(_switch(brief, switch, number, ports) for number in range(1, units + 1)), tuple(
         _poe_worries(brief, switch, units, asked))
 
 
-def _switch(switch: SourceSpec, number: int, ports: int, units: int) -> Fact:
+def _switch(brief: Brief, switch: SourceSpec, number: int, ports: int) -> Fact:
     used = min(switch.ports, ports - (number - 1) * switch.ports)
-    return NetworkDevice(id=f"NET-{number}", part=switch.part, ports=switch.ports, used_ports=used if units else 0,
-                         poe_w=switch.poe_w, rack_units=switch.rack_units, rack_mountable=switch.rack_mountable)
+    return NetworkDevice(
+        id=f"NET-{number}", where=brief.job.where("head_end"), basis=tuple(fact.id for fact in _on_network(brief)),
+        part=switch.part, ports=switch.ports, used_ports=used, poe_w=switch.poe_w, rack_units=switch.rack_units,
+        rack_mountable=switch.rack_mountable)
 
 
 def _poe_worries(brief: Brief, switch: SourceSpec, units: int, keypads: int) -> list[Problem]:
@@ -83,11 +85,16 @@ def poe_asked_w(brief: Brief) -> float:
 
 def ports_needed(brief: Brief) -> int:
     """Network ports that the option's own devices take."""
+    return len(_on_network(brief))
+
+
+def _on_network(brief: Brief) -> list[Fact]:
+    """What takes a network port; keypads only where no controller has a bus for them."""
     bus = any(controller.keypad_ports for controller in brief.of(ControllerFact))
-    keypads = 0 if bus else sum(keypad.control == "keypad" for keypad in brief.of(KeypadFact))
+    keypads = [keypad for keypad in brief.of(KeypadFact) if keypad.control == "keypad" and not bus]
     devices: list[ControllerFact | AmplifierFact | AudioSource] = [
         *brief.of(ControllerFact), *brief.of(AmplifierFact), *brief.of(AudioSource)]
-    return keypads + sum(device.network_port for device in devices)
+    return [*keypads, *(device for device in devices if device.network_port)]
 
 
 def _item(brief: Brief, item: str) -> float:

@@ -172,6 +172,7 @@ def test_every_because_resolves_to_a_rule_row_a_fact_and_intake_cells(quotes: di
         for row_id, reason in reasons(option):
             assert rules.get(reason.rule_cell) == reason.rule.split()[-1], f"{row_id}: {reason}"
             assert reason.fact in facts or reason.rule.startswith(("waste", "leftover")), f"{row_id}: {reason.fact}"
+            assert reason.cells or reason.rule.startswith(("waste", "leftover")), f"{row_id}: {reason}"
             for cell in reason.cells:
                 assert cell.file == quote.job.file and cell.sheet in sheets, f"{row_id}: {cell}"
 
