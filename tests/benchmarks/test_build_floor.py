@@ -1,0 +1,66 @@
+"""The floor that a build is measured against does the same file work: same cells, same page, same bytes."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from openpyxl import load_workbook
+
+ROOT = Path(__file__).resolve().parents[2]
+SCRIPT = ROOT / "tests" / "benchmarks" / "build_floor.py"
+EXAMPLE = min((ROOT / "examples").glob("1-*.xlsx"))
+
+
+def _run(*arguments: str) -> str:
+    done = subprocess.run([sys.executable, str(SCRIPT), *arguments], cwd=ROOT, capture_output=True, text=True,
+                          env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+@pytest.fixture(scope="module")
+def folders(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """What a build wrote, and what the floor wrote after it."""
+    here = tmp_path_factory.mktemp("floor")
+    _run("--record", str(EXAMPLE), str(here / "build"), str(here / "dump"))
+    _run("--floor", str(here / "dump"), str(here / "floor"))
+    return here / "build", here / "floor"
+
+
+def _files(folder: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+def test_the_floor_writes_every_file_of_the_build(folders: tuple[Path, Path]) -> None:
+    build, floor = map(_files, folders)
+
+    assert floor.keys() == build.keys()
+
+
+def test_the_floor_writes_the_same_bytes_but_for_workbooks(folders: tuple[Path, Path]) -> None:
+    build, floor = map(_files, folders)
+
+    assert [name for name in build if not name.endswith(".xlsx") and build[name] != floor[name]] == []
+
+
+@pytest.mark.parametrize("values", [False, True], ids=["formulas", "cached values"])
+def test_the_floor_writes_the_same_cells(folders: tuple[Path, Path], values: bool) -> None:
+    cells = []
+    for folder in folders:
+        workbook = load_workbook(next(folder.rglob("*.xlsx")), data_only=values)
+        cells.append({(sheet.title, cell.coordinate): (cell.value, cell.number_format, cell.font.b)
+                      for sheet in workbook for row in sheet.iter_rows() for cell in row if cell.value is not None})
+    build, floor = cells
+
+    assert [(where, build[where], floor.get(where)) for where in build if build[where] != floor.get(where)][:5] == []
+
+
+def test_the_last_line_of_the_benchmark_is_the_ratio() -> None:
+    last = _run("--pairs", "2").splitlines()[-1]
+
+    assert re.fullmatch(r"ratio \d+\.\d{3}", last)
