@@ -53,6 +53,7 @@ class _Looks:
     rate_value: Format
     money_value: Format
     hint: Format
+    typed: Format
     text: Format
 
 
@@ -101,7 +102,8 @@ def _make_looks(book: Workbook, accent: str) -> _Looks:
         rate_value=look(**cell, bg_color="#fffdf4", num_format="0.##%", align="left"),
         money_value=look(**cell, bg_color="#fffdf4", num_format="#,##0.00", align="left"),
         hint=look(font_color="#5b666b", text_wrap=True, font_size=10),
-        text=look(num_format="@"),
+        typed=look(align="left"),
+        text=look(align="left", num_format="@"),
     )
 
 
@@ -185,7 +187,7 @@ def _write_table(sheet: Worksheet, form: SheetForm, looks: _Looks, lists: _Lists
     _text(sheet, 1, 0, f"{form.purpose} Dark headings are needed; ? means not known yet.{more}", looks.purpose)
     sheet.set_row(HEADING_ROW, 34)
     for at, column in enumerate(columns):
-        look = looks.text if column.attribute in _AS_TEXT else None
+        look = looks.text if column.attribute in _AS_TEXT else looks.typed
         fold = {"level": 1, "hidden": True} if column.rare else {}
         sheet.set_column(at, at, column.width, look, fold)
         _write_heading(sheet, HEADING_ROW, at, column, looks)
@@ -266,7 +268,7 @@ def _set_page(sheet: Worksheet, form: SheetForm, paper: int) -> None:
 def page_scale(columns: list[Column], page_inches: float) -> int:
     """The print scale at which these columns fill one landscape page's width. [percent]"""
     inches = sum(7 * column.width + 5 for column in columns) / 96  # 7 pixels a character and 5 a column, at 96 an inch
-    return max(40, min(100, int(92 * (page_inches - 2 * _MARGIN) / inches)))  # 8 % kept for wider screen fonts
+    return max(40, min(100, int(84 * (page_inches - 2 * _MARGIN) / inches)))  # 16 % kept for wider fonts
 
 
 def _page_breaks(sheet: Worksheet) -> None:

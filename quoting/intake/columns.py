@@ -177,7 +177,7 @@ ROOMS = (
            choices=get_args(j.Listening), width=13),
     Column("control", "Control", "choice", "On the wall, or by phone only. Blank: by kind.", "keypad",
            choices=get_args(j.Control), width=10),
-    Column("note", "Note", "note", "For the office; never shown to the customer.", width=26),
+    Column("note", "Note", "note", "For the office; never shown to the customer.", width=24),
     Column("code", "Code", "code", "At most 4 letters and digits, a letter first. Blank: made from the name.", "KIT",
            rare=True, width=7),
     Column("ceiling_height_m", "Ceiling height", "length", "The low side of a slope, an eave's height outdoors. Blank: "

@@ -106,6 +106,7 @@ def _top_left(sheet: Worksheet, ref: str) -> Cell:
 
 def _list_problems(book: Workbook, problems: Iterable[Problem]) -> None:
     from openpyxl.styles import Alignment, Font, PatternFill
+    from openpyxl.worksheet.properties import PageSetupProperties
 
     if SHEET in book.sheetnames:  # from an earlier marked copy
         book.remove(book[SHEET])
@@ -128,6 +129,9 @@ def _list_problems(book: Workbook, problems: Iterable[Problem]) -> None:
             sheet.cell(row, 3).hyperlink = f"#'{quoted}'!{where.ref}"
             sheet.cell(row, 3).font = Font(underline="single", color="1F5F6B")
     sheet.freeze_panes = "A2"
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
 
 
 def _write(sheet: Worksheet, row: int, column: int, text: str) -> Cell:
