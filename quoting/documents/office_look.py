@@ -28,6 +28,7 @@ NUMBERS: dict[Style, str] = {
 }
 
 
+NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 NONE = "-"  # typed where an input does not apply
 
 
@@ -116,9 +117,12 @@ def money_formats(currency: str, locale: str) -> tuple[str, str]:
     found = find_locale(locale)
     pattern = found.currency_formats["standard"].pattern.split(";")[0]
     symbol = get_currency_symbol(currency, found).replace('"', "")
-    before, after = pattern[: pattern.index("#")], pattern[pattern.rindex("0") + 1 :]
-    sides = [f'"{side.replace("¤", symbol)}"' if side else "" for side in (before, after)]
-    return digits, f"{sides[0]}{digits}{sides[1]}"
+    before = pattern[: pattern.index("#")].replace("¤", symbol)
+    after = pattern[pattern.rindex("0") + 1 :].replace("¤", symbol)
+    before += NO_BREAK_SPACE if before[-1:].isalpha() else ""  # letters never touch digits
+    after = (NO_BREAK_SPACE if after[:1].isalpha() else "") + after
+    first, last = (f'"{side}"' if side else "" for side in (before, after))
+    return digits, f"{first}{digits}{last}"
 
 
 def show_date(date: datetime.date | None, locale: str) -> str:

@@ -65,8 +65,12 @@ _TASKS: dict[str, tuple[str, str, bool, str, tuple[str, str, str]]] = {
     "travel.unsold": ("Half-day remainder", "stand-by", False, "installer", ("0.5", "1.15", "1.5")),
 }
 _CATEGORIES: tuple[tuple[str, q.MarkupBasis, str, str], ...] = (
-    ("cable", "margin", "0.65", "0.02"), ("controls", "list", "0.05", "0.02"), ("electronics", "margin", "0.38", "0.025"),
-    ("racks", "markup", "0.9", "0.05"), ("small parts", "margin", "0.7", "0.015"), ("sources", "markup", "0.25", "0.02"),
+    ("cable", "margin", "0.65", "0.02"),
+    ("controls", "list", "0.05", "0.02"),
+    ("electronics", "margin", "0.38", "0.025"),
+    ("racks", "markup", "0.9", "0.05"),
+    ("small parts", "margin", "0.7", "0.015"),
+    ("sources", "markup", "0.25", "0.02"),
     ("speakers", "margin", "0.45", "0.0225"),
 )
 # code, name, walls, feet of cable, then for good, better, best: speakers and control; "" = not in the option
@@ -89,24 +93,47 @@ OPTIONS = ("good", "better", "best")
 def sample_pricing(**changes: Any) -> q.Pricing:
     """Two taxes, a discount of 3 %, contingency by rate, a deposit cap that bites."""
     values: dict[str, Any] = {
-        "categories": tuple(q.CategoryPricing(category=name, basis=basis, rate=D(rate), freight_rate=D(freight), warn_days=60,
-                                              row="MKP-010") for name, basis, rate, freight in _CATEGORIES),
-        "roles": tuple(q.RoleRate(role=role, pay=D(pay), burdened=D(burdened), sold_hour=D(sold), price=D(price))
-                       for role, pay, burdened, sold, price in (
-                           ("designer", "42", "58.25", "81.5", "125"), ("installer", "26", "36.55", "51.2", "87.5"),
-                           ("manager", "38", "52", "73.1", "110"), ("technician", "31", "43.35", "60.75", "105"))),
-        "parts": tuple(q.PartPricing(
-            part=part, unit_cost=D(row[3]).quantize(D("0.0001")), list_price=D(row[4]) if row[4] else None,
-            floor_price=D(row[5]) if row[5] else None, own_markup=D(row[6]) if row[6] else None)
-            for part, row in _PARTS.items()),
-        "discount_rate": D("0.03"), "discount_reason": "repeat customer", "approved_by": "the owner",
-        "taxes": (q.TaxRule(name="State sales tax", category="-", rate=D("0.0625"), payer="customer"),
-                  q.TaxRule(name="County tax", category="electronics", rate=D("0.0125"), payer="customer"),
-                  q.TaxRule(name="County tax", category="speakers", rate=D("0.0125"), payer="customer"),
-                  q.TaxRule(name="County tax", category="freight", rate=D("0.0075"), payer="customer"),
-                  q.TaxRule(name="County tax", category="labour", rate=D("0.005"), payer="customer")),
-        "contingency_method": "rate", "contingency_rate": D("0.07"), "deposit_cap_rate": D("0.1"),
-        "deposit_cap_amount": D("1000"), "whole_units": False, "cost_basis": "sold hour",
+        "categories": tuple(
+            q.CategoryPricing(
+                category=name, basis=basis, rate=D(rate), freight_rate=D(freight), warn_days=60, row="MKP-010"
+            )
+            for name, basis, rate, freight in _CATEGORIES
+        ),
+        "roles": tuple(
+            q.RoleRate(role=role, pay=D(pay), burdened=D(burdened), sold_hour=D(sold), price=D(price))
+            for role, pay, burdened, sold, price in (
+                ("designer", "42", "58.25", "81.5", "125"),
+                ("installer", "26", "36.55", "51.2", "87.5"),
+                ("manager", "38", "52", "73.1", "110"),
+                ("technician", "31", "43.35", "60.75", "105"),
+            )
+        ),
+        "parts": tuple(
+            q.PartPricing(
+                part=part,
+                unit_cost=D(row[3]).quantize(D("0.0001")),
+                list_price=D(row[4]) if row[4] else None,
+                floor_price=D(row[5]) if row[5] else None,
+                own_markup=D(row[6]) if row[6] else None,
+            )
+            for part, row in _PARTS.items()
+        ),
+        "discount_rate": D("0.03"),
+        "discount_reason": "repeat customer",
+        "approved_by": "the owner",
+        "taxes": (
+            q.TaxRule(name="State sales tax", category="-", rate=D("0.0625"), payer="customer"),
+            q.TaxRule(name="County tax", category="electronics", rate=D("0.0125"), payer="customer"),
+            q.TaxRule(name="County tax", category="speakers", rate=D("0.0125"), payer="customer"),
+            q.TaxRule(name="County tax", category="freight", rate=D("0.0075"), payer="customer"),
+            q.TaxRule(name="County tax", category="labour", rate=D("0.005"), payer="customer"),
+        ),
+        "contingency_method": "rate",
+        "contingency_rate": D("0.07"),
+        "deposit_cap_rate": D("0.1"),
+        "deposit_cap_amount": D("1000"),
+        "whole_units": False,
+        "cost_basis": "sold hour",
     }
     return make_pricing(**{**values, **changes})
 
@@ -117,11 +144,22 @@ def sample_quote(pricing: q.Pricing | None = None, **changes: Any) -> q.Quote:
     tasks = {task: q.TaskInfo(description=row[0], labour_class=row[1], sold=row[2]) for task, row in _TASKS.items()}
     plain = make_quote()
     info = next(iter(plain.parts.values()))
-    parts = {part: replace(info, description=row[0], words=row[0].lower(), category=row[1], unit=row[2],
-                           supplier=f"Invented supplier {'ABCDE'[len(part) % 5]}") for part, row in _PARTS.items()}
+    parts = {
+        part: replace(
+            info,
+            description=row[0],
+            words=row[0].lower(),
+            category=row[1],
+            unit=row[2],
+            supplier=f"Invented supplier {'ABCDE'[len(part) % 5]}",
+        )
+        for part, row in _PARTS.items()
+    }
     room = make_room()
-    rooms = tuple(replace(room, code=code, name=name, wall_state=walls, zone=number)
-                  for number, (code, name, walls, _, _) in enumerate(_ROOMS, 1))
+    rooms = tuple(
+        replace(room, code=code, name=name, wall_state=walls, zone=number)
+        for number, (code, name, walls, _, _) in enumerate(_ROOMS, 1)
+    )
     job = replace(make_job(), rooms=rooms)
     options = tuple(_option(index, own, parts) for index in range(3))
     quote = replace(plain, job=job, parts=parts, tasks=tasks, options=options, pricing=own)
@@ -130,43 +168,78 @@ def sample_quote(pricing: q.Pricing | None = None, **changes: Any) -> q.Quote:
 
 def reprice(quote: q.Quote, pricing: q.Pricing) -> q.Quote:
     """The same needs and hours under other inputs, through the engine's own pricing functions."""
-    catalog = cast(Catalog, SimpleNamespace(
-        parts={name: SimpleNamespace(category=info.category) for name, info in quote.parts.items()},
-        tasks={name: SimpleNamespace(sold=info.sold) for name, info in quote.tasks.items()},
-        firm=SimpleNamespace(cost_basis=pricing.cost_basis)))
+    catalog = cast(
+        Catalog,
+        SimpleNamespace(
+            parts={name: SimpleNamespace(category=info.category) for name, info in quote.parts.items()},
+            tasks={name: SimpleNamespace(sold=info.sold) for name, info in quote.tasks.items()},
+            firm=SimpleNamespace(cost_basis=pricing.cost_basis),
+        ),
+    )
     options = tuple(_repriced(option, pricing, catalog) for option in quote.options)
     return replace(quote, pricing=pricing, options=options, steps=steps(options, quote.job.rooms))
 
 
 def _repriced(option: q.PricedOption, pricing: q.Pricing, catalog: Catalog) -> q.PricedOption:
-    materials = tuple(ln.MaterialRow(
-        id=row.id, part=row.part, need=row.need, unit=row.unit, room=row.room, zone=row.zone, phase=row.phase,
-        because=row.because, ruled_need=row.ruled_need,
-        override_price=row.unit_price if row.price_rule == "override" else None) for row in option.materials)
-    labour = tuple(ln.LabourRow(**{name: getattr(row, name) for name in ln.LabourRow.__slots__}) for row in option.labour)
+    materials = tuple(
+        ln.MaterialRow(
+            id=row.id,
+            part=row.part,
+            need=row.need,
+            unit=row.unit,
+            room=row.room,
+            zone=row.zone,
+            phase=row.phase,
+            because=row.because,
+            ruled_need=row.ruled_need,
+            override_price=row.unit_price if row.price_rule == "override" else None,
+        )
+        for row in option.materials
+    )
+    labour = tuple(
+        ln.LabourRow(**{name: getattr(row, name) for name in ln.LabourRow.__slots__}) for row in option.labour
+    )
     bill = ln.Bill(materials=materials, labour=labour, statements=(), purchases=option.purchases, spools=option.spools)
     categories = [category.category for category in pricing.categories]
-    priced, _ = price_materials(bill, {part.part: part for part in pricing.parts}, pricing.categories,
-                                contractor_rates(pricing.taxes, categories), catalog, pricing.currency)
+    priced, _ = price_materials(
+        bill,
+        {part.part: part for part in pricing.parts},
+        pricing.categories,
+        contractor_rates(pricing.taxes, categories),
+        catalog,
+        pricing.currency,
+    )
     hours = price_labour(labour, {role.role: role for role in pricing.roles}, catalog, pricing.currency)
     totals = price_totals(priced, hours, option.purchases, pricing, catalog)
-    plan = instalments(totals.total, pricing.plan, pricing.deposit_cap_rate, pricing.deposit_cap_amount, pricing.currency)
+    plan = instalments(
+        totals.total, pricing.plan, pricing.deposit_cap_rate, pricing.deposit_cap_amount, pricing.currency
+    )
     found = replace(option, materials=priced, labour=hours, totals=totals, plan=plan, phases=_phases(option, hours))
     sums = sums_by_room(found)
-    return replace(found, rooms=tuple(
-        replace(room, materials=sums.get(room.room, (ZERO, ZERO))[0], labour=sums.get(room.room, (ZERO, ZERO))[1])
-        for room in option.rooms))
+    return replace(
+        found,
+        rooms=tuple(
+            replace(room, materials=sums.get(room.room, (ZERO, ZERO))[0], labour=sums.get(room.room, (ZERO, ZERO))[1])
+            for room in option.rooms
+        ),
+    )
 
 
 def _phases(option: q.PricedOption, labour: Iterable[q.PricedLabour]) -> tuple[q.PhaseTotal, ...]:
     rows = tuple(labour)
-    return tuple(replace(
-        phase, price=sum((row.price for row in rows if row.phase == phase.phase), ZERO),
-        cost=sum((row.cost for row in rows if row.phase == phase.phase), ZERO),
-        hours=sum((row.hours for row in rows if row.phase == phase.phase), ZERO)) for phase in option.phases)
+    return tuple(
+        replace(
+            phase,
+            price=sum((row.price for row in rows if row.phase == phase.phase), ZERO),
+            cost=sum((row.cost for row in rows if row.phase == phase.phase), ZERO),
+            hours=sum((row.hours for row in rows if row.phase == phase.phase), ZERO),
+        )
+        for phase in option.phases
+    )
 
 
 # ---------------------------------------------------------------- rows, not yet priced
+
 
 def _option(index: int, pricing: q.Pricing, parts: Mapping[str, q.PartInfo]) -> q.PricedOption:
     materials, labour = _job_materials(index), _job_labour(index)
@@ -174,46 +247,98 @@ def _option(index: int, pricing: q.Pricing, parts: Mapping[str, q.PartInfo]) -> 
     for number, (code, name, walls, feet, wishes) in enumerate(_ROOMS, 1):
         count, _, control = wishes[index].partition(" ")
         state = "out" if not wishes[index] else "live" if int(count) else "wired-only"
-        promises.append(q.RoomPromise(room=code, name=name, state=state, speakers=int(count or 0),
-                                      control={"KEY-1": "keypad", "KNB-1": "knob"}.get(control, "phone"),
-                                      materials=ZERO, labour=ZERO))
+        promises.append(
+            q.RoomPromise(
+                room=code,
+                name=name,
+                state=state,
+                speakers=int(count or 0),
+                control={"KEY-1": "keypad", "KNB-1": "knob"}.get(control, "phone"),
+                materials=ZERO,
+                labour=ZERO,
+            )
+        )
         if wishes[index]:
             materials += _room_materials(code, number, index, int(count), control, feet)
             labour += _room_labour(code, number, walls, int(count), control)
     rank = {phase: order for order, phase in enumerate(ln.PHASES)}
     materials.sort(key=lambda row: (rank[row.phase], row.room, row.part))
     labour.sort(key=lambda row: (rank[row.phase], row.room, row.task))
-    phases = tuple(q.PhaseTotal(phase=phase, words="", price=ZERO, cost=ZERO, hours=ZERO, half_days=3, trips=2, crew=2)
-                   for phase in dict.fromkeys(row.phase for row in labour))
-    return replace(make_option(OPTIONS[index]), materials=tuple(materials), labour=tuple(labour), rooms=tuple(promises),
-                   phases=phases, purchases=_purchases(materials, parts, pricing, index), spools=())
+    phases = tuple(
+        q.PhaseTotal(phase=phase, words="", price=ZERO, cost=ZERO, hours=ZERO, half_days=3, trips=2, crew=2)
+        for phase in dict.fromkeys(row.phase for row in labour)
+    )
+    return replace(
+        make_option(OPTIONS[index]),
+        materials=tuple(materials),
+        labour=tuple(labour),
+        rooms=tuple(promises),
+        phases=phases,
+        purchases=_purchases(materials, parts, pricing, index),
+        spools=(),
+    )
 
 
-def _material(part: str, need: str, room: str, zone: int, phase: ln.Phase, rule: str, price: str = "") -> q.PricedMaterial:
+def _material(
+    part: str, need: str, room: str, zone: int, phase: ln.Phase, rule: str, price: str = ""
+) -> q.PricedMaterial:
     fact = f"{room or 'SYS'}-1"
     return q.PricedMaterial(
-        id=ln.row_id(part, room, phase), part=part, room=room, zone=zone, phase=phase, need=D(need).quantize(D("0.001")),
-        unit=_PARTS[part][2], unit_cost=ZERO, unit_price=D(price or "0"), price_rule="override" if price else "", cost=ZERO,
-        price=ZERO, freight=ZERO, contractor_tax=ZERO, ruled_need=D(need).quantize(D("0.001")),
-        because=(reason(rule, fact, cell("Rooms", f"A{zone + 1}"), amount=need), reason("WST-010", fact, amount="0")))
+        id=ln.row_id(part, room, phase),
+        part=part,
+        room=room,
+        zone=zone,
+        phase=phase,
+        need=D(need).quantize(D("0.001")),
+        unit=_PARTS[part][2],
+        unit_cost=ZERO,
+        unit_price=D(price or "0"),
+        price_rule="override" if price else "",
+        cost=ZERO,
+        price=ZERO,
+        freight=ZERO,
+        contractor_tax=ZERO,
+        ruled_need=D(need).quantize(D("0.001")),
+        because=(reason(rule, fact, cell("Rooms", f"A{zone + 1}"), amount=need), reason("WST-010", fact, amount="0")),
+    )
 
 
-def _labour(task: str, units: str, room: str, zone: int, phase: ln.Phase, walls: j.WallState = "open") -> q.PricedLabour:
+def _labour(
+    task: str, units: str, room: str, zone: int, phase: ln.Phase, walls: j.WallState = "open"
+) -> q.PricedLabour:
     _, _, _, role, each = _TASKS[task]
     factor = D("1.6") if walls == "finished" else D(1)
     low, likely, high = (r2(D(hours) * D(units) * factor) for hours in each)
     hours = r2((low + 4 * likely + high) / 6)
     factors = (ln.Factor("finished walls", factor, "FAC-010"),) if walls == "finished" else ()
     return q.PricedLabour(
-        id=ln.row_id(task, room, phase), task=task, role=role, phase=phase, room=room, zone=zone, wall_state=walls,
-        units=D(units), low=low, likely=likely, high=high, hours=hours, price=ZERO, cost=ZERO, direct_cost=ZERO,
-        factors=factors, because=(reason("LAB-010", f"{room or 'SYS'}-1", amount=units),), ruled_hours=hours)
+        id=ln.row_id(task, room, phase),
+        task=task,
+        role=role,
+        phase=phase,
+        room=room,
+        zone=zone,
+        wall_state=walls,
+        units=D(units),
+        low=low,
+        likely=likely,
+        high=high,
+        hours=hours,
+        price=ZERO,
+        cost=ZERO,
+        direct_cost=ZERO,
+        factors=factors,
+        because=(reason("LAB-010", f"{room or 'SYS'}-1", amount=units),),
+        ruled_hours=hours,
+    )
 
 
 def _room_materials(code: str, zone: int, index: int, speakers: int, control: str, feet: str) -> list[q.PricedMaterial]:
     model = "SPK-OUT" if code == "PAT" else "SPK-8" if index == 2 and code in ("KIT", "LIV") else "SPK-6"
-    rows = [_material("CBL-16-4", feet, code, zone, "rough-in", "RUN-010"),
-            _material("CBL-CAT6", str(D(feet) + 6), code, zone, "rough-in", "RUN-020")]
+    rows = [
+        _material("CBL-16-4", feet, code, zone, "rough-in", "RUN-010"),
+        _material("CBL-CAT6", str(D(feet) + 6), code, zone, "rough-in", "RUN-020"),
+    ]
     if speakers:
         override = "118.00" if code == "OFF" and index else ""
         rows.append(_material(model, str(speakers), code, zone, "trim-out", "SPK-010", override))
@@ -239,21 +364,32 @@ def _room_labour(code: str, zone: int, walls: j.WallState, speakers: int, contro
 
 def _job_materials(index: int) -> list[q.PricedMaterial]:
     amplifiers = (("AMP-4", "2"), ("AMP-12", "1"), ("AMP-12", "2"))[index]
-    found = [(*amplifiers,), ("CTL-6", "12"[index == 2]), ("STR-1", "112"[index]), ("BNP-1", str(14 + 12 * index)),
-             ("LBL-1", str(40 + 20 * index)), ("SHF-2", "1") if index == 0 else ("RCK-20", "1")]
+    found = [
+        (*amplifiers,),
+        ("CTL-6", "12"[index == 2]),
+        ("STR-1", "112"[index]),
+        ("BNP-1", str(14 + 12 * index)),
+        ("LBL-1", str(40 + 20 * index)),
+        ("SHF-2", "1") if index == 0 else ("RCK-20", "1"),
+    ]
     return [_material(part, need, "", 0, "rack build", "RCK-010") for part, need in found]
 
 
 def _job_labour(index: int) -> list[q.PricedLabour]:
     return [
-        _labour("design.system", "1", "", 0, "survey and design"), _labour("manage.job", "1", "", 0, "whole job"),
-        _labour("travel.drive", str(4 + index), "", 0, "rough-in"), _labour("travel.unsold", "1", "", 0, "rough-in"),
-        _labour("travel.drive", "2", "", 0, "trim-out"), _labour("rack.component", str(5 + 2 * index), "", 0, "rack build"),
-        _labour("handover.teach", "1", "", 0, "handover")]
+        _labour("design.system", "1", "", 0, "survey and design"),
+        _labour("manage.job", "1", "", 0, "whole job"),
+        _labour("travel.drive", str(4 + index), "", 0, "rough-in"),
+        _labour("travel.unsold", "1", "", 0, "rough-in"),
+        _labour("travel.drive", "2", "", 0, "trim-out"),
+        _labour("rack.component", str(5 + 2 * index), "", 0, "rack build"),
+        _labour("handover.teach", "1", "", 0, "handover"),
+    ]
 
 
-def _purchases(materials: Iterable[q.PricedMaterial], parts: Mapping[str, q.PartInfo], pricing: q.Pricing, index: int
-               ) -> tuple[ln.Purchase, ...]:
+def _purchases(
+    materials: Iterable[q.PricedMaterial], parts: Mapping[str, q.PartInfo], pricing: q.Pricing, index: int
+) -> tuple[ln.Purchase, ...]:
     needs: dict[str, Decimal] = {}
     for row in materials:
         needs[row.part] = needs.get(row.part, ZERO) + row.need
@@ -261,11 +397,21 @@ def _purchases(materials: Iterable[q.PricedMaterial], parts: Mapping[str, q.Part
     found = []
     for part, need in needs.items():
         sizes = ((D(500), 1 + index), (D(250), 1)) if parts[part].unit == "ft" else ((D(1), int(need)),)
-        put_ups = tuple(ln.PutUp(size, count, r2(size * costs[part], pricing.currency)) for size, count in sizes if count)
+        put_ups = tuple(
+            ln.PutUp(size, count, r2(size * costs[part], pricing.currency)) for size, count in sizes if count
+        )
         buy = sum((put_up.size * put_up.count for put_up in put_ups), ZERO)
-        found.append(ln.Purchase(
-            part=part, unit=parts[part].unit, need=need, buy=buy, put_ups=put_ups,
-            outlay=sum((r2(put_up.count * put_up.cost, pricing.currency) for put_up in put_ups), ZERO),
-            to_stock=max(buy - need - 7, ZERO), scrap=D("7.5") if parts[part].unit == "ft" else ZERO,
-            supplier=parts[part].supplier))
+        found.append(
+            ln.Purchase(
+                part=part,
+                unit=parts[part].unit,
+                need=need,
+                buy=buy,
+                put_ups=put_ups,
+                outlay=sum((r2(put_up.count * put_up.cost, pricing.currency) for put_up in put_ups), ZERO),
+                to_stock=max(buy - need - 7, ZERO),
+                scrap=D("7.5") if parts[part].unit == "ft" else ZERO,
+                supplier=parts[part].supplier,
+            )
+        )
     return tuple(sorted(found, key=lambda purchase: (purchase.supplier, purchase.part)))

@@ -60,10 +60,14 @@ def with_ironcalc(workbook: bytes, cells: Iterable[MoneyCell], folder: Path) -> 
     path.write_bytes(workbook)
     model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
     model.evaluate()
-    sheets = {found["name"] if isinstance(found, dict) else found.name: index
-              for index, found in enumerate(model.get_worksheets_properties())}
-    return {(cell.sheet, cell.address): _decimal(model.get_cell_value(sheets[cell.sheet], *_row_column(cell.address)))
-            for cell in cells}
+    sheets = {
+        found["name"] if isinstance(found, dict) else found.name: index
+        for index, found in enumerate(model.get_worksheets_properties())
+    }
+    return {
+        (cell.sheet, cell.address): _decimal(model.get_cell_value(sheets[cell.sheet], *_row_column(cell.address)))
+        for cell in cells
+    }
 
 
 def with_formualizer(workbook: bytes, cells: Iterable[MoneyCell], folder: Path) -> Values:
@@ -74,8 +78,9 @@ def with_formualizer(workbook: bytes, cells: Iterable[MoneyCell], folder: Path) 
     path.write_bytes(workbook)
     book = formualizer.load_workbook(str(path))
     book.evaluate_all()
-    return {(cell.sheet, cell.address): _decimal(book.get_value(cell.sheet, *_row_column(cell.address)))
-            for cell in cells}
+    return {
+        (cell.sheet, cell.address): _decimal(book.get_value(cell.sheet, *_row_column(cell.address))) for cell in cells
+    }
 
 
 def with_libreoffice(workbook: bytes, cells: Iterable[MoneyCell], folder: Path) -> Values:
@@ -85,8 +90,20 @@ def with_libreoffice(workbook: bytes, cells: Iterable[MoneyCell], folder: Path) 
     (profile / "registrymodifications.xcu").write_text(_PROFILE, encoding="utf-8")
     (folder / "in.xlsx").write_bytes(workbook)
     subprocess.run(
-        ["soffice", f"-env:UserInstallation={profile.parent.as_uri()}", "--headless", "--convert-to", "xlsx",
-         "--outdir", str(folder / "out"), str(folder / "in.xlsx")], check=True, capture_output=True, timeout=180)
+        [
+            "soffice",
+            f"-env:UserInstallation={profile.parent.as_uri()}",
+            "--headless",
+            "--convert-to",
+            "xlsx",
+            "--outdir",
+            str(folder / "out"),
+            str(folder / "in.xlsx"),
+        ],
+        check=True,
+        capture_output=True,
+        timeout=180,
+    )
     book = openpyxl.load_workbook(folder / "out" / "in.xlsx", data_only=True)
     return {(cell.sheet, cell.address): _decimal(book[cell.sheet][cell.address].value) for cell in cells}
 
@@ -98,9 +115,11 @@ def has_libreoffice() -> bool:
 
 def differences(expected: Iterable[MoneyCell], found: Values) -> list[str]:
     """The cells that an engine makes something else of, by half a thousandth or more."""
-    return [f"{cell.sheet}!{cell.address}: quote {cell.value}, recalculated {found[cell.sheet, cell.address]}"
-            for cell in expected
-            if not abs(cell.value - found[cell.sheet, cell.address]) < Decimal("0.0005")]
+    return [
+        f"{cell.sheet}!{cell.address}: quote {cell.value}, recalculated {found[cell.sheet, cell.address]}"
+        for cell in expected
+        if not abs(cell.value - found[cell.sheet, cell.address]) < Decimal("0.0005")
+    ]
 
 
 def _decimal(value: object) -> Decimal:

@@ -25,8 +25,10 @@ from tests.documents.recalculate import (
 
 D = Decimal
 SAMPLE = sample_quote()
-USE_TAX = (q.TaxRule(name="Use tax", category="-", rate=D("0.0725"), payer="contractor"),
-           q.TaxRule(name="Use surtax", category="electronics", rate=D("0.0125"), payer="contractor"))
+USE_TAX = (
+    q.TaxRule(name="Use tax", category="-", rate=D("0.0725"), payer="contractor"),
+    q.TaxRule(name="Use surtax", category="electronics", rate=D("0.0125"), payer="contractor"),
+)
 SETTINGS: dict[str, dict[str, Any]] = {
     "as it is": {},
     "taxes by line": {"tax_basis": "line"},
@@ -46,7 +48,9 @@ every_setting = pytest.mark.parametrize("changes", SETTINGS.values(), ids=SETTIN
 
 def _tables(pricing: q.Pricing, table: str, name: str, **changes: Any) -> dict[str, Any]:
     """A row of one of the pricing's tables, changed; the row's first field is its name."""
-    rows = tuple(replace(row, **changes) if getattr(row, row.__slots__[0]) == name else row for row in getattr(pricing, table))
+    rows = tuple(
+        replace(row, **changes) if getattr(row, row.__slots__[0]) == name else row for row in getattr(pricing, table)
+    )
     return {table: rows}
 
 
@@ -62,17 +66,31 @@ P, CELLS = SAMPLE.pricing, input_cells(SAMPLE)
 # What is typed into which cells, and the same change to the pricing's own record.
 CHANGES: dict[str, tuple[dict[str, float | str | None], dict[str, Any]]] = {
     "a role's price": ({CELLS.roles["installer"].price: 91.35}, _tables(P, "roles", "installer", price=D("91.35"))),
-    "a role's burdened cost": ({CELLS.roles["technician"].burdened: 47.9},
-                               _tables(P, "roles", "technician", burdened=D("47.9"))),
-    "a role's cost per sold hour": ({CELLS.roles["installer"].sold_hour: 55.55},
-                                    _tables(P, "roles", "installer", sold_hour=D("55.55"))),
+    "a role's burdened cost": (
+        {CELLS.roles["technician"].burdened: 47.9},
+        _tables(P, "roles", "technician", burdened=D("47.9")),
+    ),
+    "a role's cost per sold hour": (
+        {CELLS.roles["installer"].sold_hour: 55.55},
+        _tables(P, "roles", "installer", sold_hour=D("55.55")),
+    ),
     "a margin": ({CELLS.categories["speakers"].rate: 0.415}, _tables(P, "categories", "speakers", rate=D("0.415"))),
-    "a margin turned into a markup": ({CELLS.categories["cable"].basis: "markup", CELLS.categories["cable"].rate: 1.35},
-                                      _tables(P, "categories", "cable", basis="markup", rate=D("1.35"))),
-    "a list turned into a margin": ({CELLS.categories["controls"].basis: "margin", CELLS.categories["controls"].rate: 0.4},
-                                    _tables(P, "categories", "controls", basis="margin", rate=D("0.4"))),
-    "more off the list": ({CELLS.categories["controls"].rate: 0.125}, _tables(P, "categories", "controls", rate=D("0.125"))),
-    "a freight rate": ({CELLS.categories["racks"].freight: 0.0775}, _tables(P, "categories", "racks", freight_rate=D("0.0775"))),
+    "a margin turned into a markup": (
+        {CELLS.categories["cable"].basis: "markup", CELLS.categories["cable"].rate: 1.35},
+        _tables(P, "categories", "cable", basis="markup", rate=D("1.35")),
+    ),
+    "a list turned into a margin": (
+        {CELLS.categories["controls"].basis: "margin", CELLS.categories["controls"].rate: 0.4},
+        _tables(P, "categories", "controls", basis="margin", rate=D("0.4")),
+    ),
+    "more off the list": (
+        {CELLS.categories["controls"].rate: 0.125},
+        _tables(P, "categories", "controls", rate=D("0.125")),
+    ),
+    "a freight rate": (
+        {CELLS.categories["racks"].freight: 0.0775},
+        _tables(P, "categories", "racks", freight_rate=D("0.0775")),
+    ),
     "the discount": ({CELLS.job["discount"]: 0.0475}, {"discount_rate": D("0.0475")}),
     "a tax on everything": ({CELLS.taxes["State sales tax", "-"]: 0.07125}, _tax(P, "-", D("0.07125"))),
     "a tax on one category": ({CELLS.taxes["County tax", "speakers"]: 0.0215}, _tax(P, "speakers", D("0.0215"))),
@@ -82,21 +100,30 @@ CHANGES: dict[str, tuple[dict[str, float | str | None], dict[str, Any]]] = {
     "the cost that floors use": ({CELLS.job["basis"]: "burdened"}, {"cost_basis": "burdened"}),
     "whole units": ({CELLS.job["whole"]: "yes"}, {"whole_units": True}),
     "a lower cap on the deposit": ({CELLS.job["cap_amount"]: 650}, {"deposit_cap_amount": D(650)}),
-    "no cap on the deposit": ({CELLS.job["cap_amount"]: "-", CELLS.job["cap_rate"]: "-"},
-                              {"deposit_cap_amount": None, "deposit_cap_rate": None}),
-    "the payment shares": (dict(zip(CELLS.shares, (0.15, 0.25, 0.5, 0.1), strict=True)),
-                           _plan(P, "0.15", "0.25", "0.5", "0.1")),
+    "no cap on the deposit": (
+        {CELLS.job["cap_amount"]: "-", CELLS.job["cap_rate"]: "-"},
+        {"deposit_cap_amount": None, "deposit_cap_rate": None},
+    ),
+    "the payment shares": (
+        dict(zip(CELLS.shares, (0.15, 0.25, 0.5, 0.1), strict=True)),
+        _plan(P, "0.15", "0.25", "0.5", "0.1"),
+    ),
     "a part's cost": ({CELLS.parts["SPK-6"].cost: 71.2345}, _tables(P, "parts", "SPK-6", unit_cost=D("71.2345"))),
     "a part's floor": ({CELLS.parts["RCK-20"].floor: 777.5}, _tables(P, "parts", "RCK-20", floor_price=D("777.5"))),
     "a floor taken away": ({CELLS.parts["SPK-8"].floor: "-"}, _tables(P, "parts", "SPK-8", floor_price=None)),
-    "a markup of a part's own": ({CELLS.parts["AMP-12"].own_markup: 0.4}, _tables(P, "parts", "AMP-12", own_markup=D("0.4"))),
+    "a markup of a part's own": (
+        {CELLS.parts["AMP-12"].own_markup: 0.4},
+        _tables(P, "parts", "AMP-12", own_markup=D("0.4")),
+    ),
     "a list price": ({CELLS.parts["KEY-1"].list_price: 189.99}, _tables(P, "parts", "KEY-1", list_price=D("189.99"))),
 }
 
 
 def _typed(cells: dict[str, float | str | None]) -> dict[tuple[str, str], float | str | None]:
-    """"'Part prices'!$G$8" -> ("Part prices", "G8")."""
-    return {(where.split("!")[0].strip("'"), where.split("!")[1].replace("$", "")): value for where, value in cells.items()}
+    """ "'Part prices'!$G$8" -> ("Part prices", "G8")."""
+    return {
+        (where.split("!")[0].strip("'"), where.split("!")[1].replace("$", "")): value for where, value in cells.items()
+    }
 
 
 @every_setting
@@ -159,8 +186,18 @@ def test_every_line_of_every_options_totals_stands_in_a_money_cell() -> None:
     values = {cell.value for cell in money_cells(SAMPLE) if cell.sheet == "Summary"}
     for option in SAMPLE.options:
         totals = option.totals
-        assert {totals.materials, totals.labour, totals.freight, totals.discount, totals.total, totals.cost,
-                totals.gross_profit, totals.contingency, totals.outlay, *(row.amount for row in option.plan)} <= values
+        assert {
+            totals.materials,
+            totals.labour,
+            totals.freight,
+            totals.discount,
+            totals.total,
+            totals.cost,
+            totals.gross_profit,
+            totals.contingency,
+            totals.outlay,
+            *(row.amount for row in option.plan),
+        } <= values
 
 
 def test_every_row_of_the_quote_has_its_cost_and_price_in_a_money_cell() -> None:
@@ -175,6 +212,7 @@ def test_the_spoiling_is_noticed_where_an_engine_does_not_recalculate() -> None:
     import io
 
     import openpyxl
+
     cells = money_cells(SAMPLE)
     book = openpyxl.load_workbook(io.BytesIO(spoil(workbook_bytes(SAMPLE))), data_only=True)
     found = {(cell.sheet, cell.address): D(repr(book[cell.sheet][cell.address].value)) for cell in cells}
