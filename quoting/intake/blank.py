@@ -268,7 +268,7 @@ def _set_page(sheet: Worksheet, form: SheetForm, paper: int) -> None:
 def page_scale(columns: list[Column], page_inches: float) -> int:
     """The print scale at which these columns fill one landscape page's width. [percent]"""
     inches = sum(7 * column.width + 5 for column in columns) / 96  # 7 pixels a character and 5 a column, at 96 an inch
-    return max(40, min(100, int(84 * (page_inches - 2 * _MARGIN) / inches)))  # 16 % kept for wider fonts
+    return max(40, min(100, int(80 * (page_inches - 2 * _MARGIN) / inches)))  # 20 % kept for wider fonts
 
 
 def _page_breaks(sheet: Worksheet) -> None:

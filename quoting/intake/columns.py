@@ -262,8 +262,8 @@ EXTRAS = (
            width=17),
     Column("name", "Name", "name", "In your own words. Blank: the kind.", "Cassette deck", width=24),
     Column("room", "Room", "name", "A room's name or code. Blank: the head end.", "Patio", width=18),
-    Column("quantity", "Quantity", "amount", "Pieces or doors; a length for spare cable, conduit and trench. Blank: 1.",
-           "40 ft"),
+    Column("quantity", "Quantity", "amount", "Pieces, doors, microphones or spare cables; a length for conduit and "
+           "trench. Blank: 1, but a length is needed.", "40 ft"),
     Column("part", "Part", "name", "A part number of the catalogue, for kind part.", width=18),
     Column("amount", "Amount", "money", "The sum allowed, for kind allowance.", "250", least=0),
     Column("rack_mountable", "Fits a rack", "yes/no", "Owned equipment with rack ears. Blank: no.", "no", rare=True),

@@ -14,7 +14,7 @@ from quoting.problems import Cell, Problem, stop
 from quoting.sheets.fields import closest, key, read_length, read_money, read_number, read_whole, shown
 from quoting.units import M_PER_FT, to_quantity
 
-LENGTH_KINDS = ("spare cable", "conduit", "trench")  # extras whose quantity is a length
+LENGTH_KINDS = ("conduit", "trench")  # extras whose quantity is a length
 MOST_EXTRA_M = 2_000.0
 
 _HEAD_END_WORDS = frozenset({"", "head end", "rack", "he", "equipment room", "equipment closet"})

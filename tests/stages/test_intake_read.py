@@ -172,6 +172,12 @@ def test_a_trenchs_quantity_is_metres(read: Callable[..., Job]) -> None:
     assert job.extras[0].quantity == Decimal("12.192")  # 40 x 0.3048, exact by definition
 
 
+def test_spare_cables_are_counted(read: Callable[..., Job]) -> None:
+    job = read(Change("Extras", "1", "Kind", "spare cable"), Change("Extras", "1", "Quantity", 2),
+               Change("Extras", "1", "Room", "kitchen"))
+    assert (job.extras[0].quantity, job.extras[0].room) == (2, "KIT")
+
+
 @pytest.mark.parametrize(("what", "typed", "value"), [
     ("length", 82, "82 ft"), ("length", "25 m", "82.02099738 ft"), ("hours", "3,5", "3.5"), ("price", "$ 120", "120"),
     ("drop", None, ""),
