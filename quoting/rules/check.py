@@ -32,7 +32,7 @@ def _tables(catalog: Catalog) -> Iterator[Table]:
         "category": tuple(dict.fromkeys(part.category for part in catalog.parts.values())),
     }
     for table in catalog.standards.tables.values():
-        inputs = {name: known.get(name, kind) for name, kind in table.question.inputs.items()}
+        inputs = {name: known.get(name) or kind for name, kind in table.question.inputs.items()}
         yield replace(table, question=replace(table.question, inputs=inputs))
 
 

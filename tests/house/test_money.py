@@ -10,7 +10,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 QUOTING = ROOT / "quoting"
 MODULES = {str(path.relative_to(QUOTING)): path for path in sorted(QUOTING.rglob("*.py"))}
-MONEY = [name for name in MODULES if name in ("money.py", "quote.py", "bill.py") or name.startswith("pricing/")]
+MONEY = [name for name in MODULES if name in ("money.py", "quote.py") or name.startswith(("pricing/", "bill/"))]
 ROUNDS = {"money.py", "units.py"}  # units.py: the one crossing from float lengths to Decimal quantities
 
 
