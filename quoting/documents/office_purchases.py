@@ -60,7 +60,7 @@ def write_purchases(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> Purch
             row = _purchase(sheet, rows, inputs, row, (number, option.name), purchase)
     sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), LEAD)
     sheet.worksheet.freeze_panes(top + 1, 3)
-    sheet.set_widths(at_least=8, at_most=50)
+    sheet.set_widths(at_least=8, at_most=58)
     sheet.worksheet.set_column(KEY, KEY, 4)
     page(sheet, rows.quote, row - 1, LEAD, (top, top))
     protect(sheet)
