@@ -26,7 +26,8 @@ NEW_BUILD: dict[str, Any] = {
         "Wall state": "open", "Head-end place": "Basement closet", "Start date": datetime.date(2027, 1, 18),
         "Who pays": "owner", "Tax place": "Northmark", "Travel time one way": "30 min", "Head-end floor": "-1",
         "Internet live date": datetime.date(2027, 5, 3), "Router owner": "the family", "Budget": 32000,
-        "Budget said by": "Mara, first visit", "Priorities": "ease of use, sound", "Quote number": "Q-2031", "Quote date": datetime.date(2026, 9, 7),
+        "Budget said by": "Mara, first visit", "Priorities": "ease of use, sound", "Quote number": "Q-2031",
+        "Quote date": datetime.date(2026, 9, 7),
         "Year built": 2027, "Phones and tablets": 3,
     },
     "Floors": [
@@ -63,7 +64,8 @@ RETROFIT: dict[str, Any] = {
         "Tax place": "Germany", "Language and format": "de_DE", "Unit system": "metric",
         "Head-end shape": "network amplifiers", "Cable topology": "direct", "Head-end floor": "0",
         "Travel time one way": "0,75", "Year built": 1968, "Occupied": "yes", "Priorities": "looks, ease of use",
-        "Budget": "14000", "Budget said by": "Herr Sommerfeld, am Telefon", "Quote number": "A-117", "Quote date": datetime.date(2026, 9, 14),
+        "Budget": "14000", "Budget said by": "Herr Sommerfeld, am Telefon", "Quote number": "A-117",
+        "Quote date": datetime.date(2026, 9, 14),
         "Internet live date": datetime.date(2026, 11, 2), "Router owner": "Familie Sommerfeld",
     },
     "Floors": [
@@ -129,7 +131,8 @@ LARGE: dict[str, Any] = {
         "Head-end place": "Plant room", "Start date": datetime.date(2027, 3, 1), "Who pays": "builder",
         "Tax place": "Eastmoor", "Travel time one way": "50 min", "Head-end floor": "-1", "Doorbells": 2,
         "Budget": 150000, "Budget said by": "the architect", "Priorities": "future growth, sound, ease of use",
-        "Quote number": "Q-2044", "Quote date": datetime.date(2026, 9, 21), "Discount": "3 %", "Discount reason": "second house for this builder",
+        "Quote number": "Q-2044",
+        "Quote date": datetime.date(2026, 9, 21), "Discount": "3 %", "Discount reason": "second house for this builder",
         "Router owner": "the builder's network firm", "Phones and tablets": 5, "Streams": 4,
     },
     "Floors": [

@@ -164,7 +164,7 @@ def test_each_run_is_cut_once_and_whole(quotes: dict[str, Quote], number: str) -
 @every_example
 def test_every_because_resolves_to_a_rule_row_a_fact_and_intake_cells(quotes: dict[str, Quote], number: str) -> None:
     quote = quotes[number]
-    rules = {cell: row for cell, row in _rule_cells()}
+    rules = dict(_rule_cells())
     workbook = openpyxl.load_workbook(next(EXAMPLES.glob(f"{number}-*.xlsx")))
     sheets = {sheet.title: sheet.dimensions for sheet in workbook}
     for option in quote.options:

@@ -32,6 +32,7 @@ from quoting.job import Extra, FloorPlan, Job, Override
 from tests.builders import cell, make_room, make_source
 from tests.demo_jobs import FT, house, make_zone
 
+
 def designed(job: Job, demo: Catalog) -> Design:
     design, problems = design_system(job, demo)
     assert design is not None, "\n".join(str(problem) for problem in problems)
@@ -247,7 +248,8 @@ def test_every_run_has_two_ends_in_every_option(demo: Catalog) -> None:
     design = designed(house(make_room(), make_room("DEN", name="Den", zone=2, plays_from="best", tv=True)), demo)
     for one in design.options:
         runs = [run.id for run in (*of(design.shared, CableRun), *of(one.facts, CableRun))]
-        assert sorted(end.id for end in of(one.facts, CableEnd)) == sorted(f"{run}{end}" for run in runs for end in "AB")
+        ends = sorted(f"{run}{end}" for run in runs for end in "AB")
+        assert sorted(end.id for end in of(one.facts, CableEnd)) == ends
 
 
 def test_a_wired_room_ends_in_tagged_tails(demo: Catalog) -> None:
@@ -266,7 +268,8 @@ def test_each_door_has_a_bell_and_a_wire(demo: Catalog) -> None:
     bell = Extra(kind="doorbell", name="Doorbell", room="KIT", quantity=Decimal(2), part="", amount=None,
                  rack_mountable=False, plays_from="good", note="", where=cell("Extras", "A2"))
     design = designed(house(make_room(), extras=(bell,)), demo)
-    assert [(one.id, one.first) for one in of(option(design, "good"), Doorbell)] == [("BELL-1", True), ("BELL-2", False)]
+    bells = [(one.id, one.first) for one in of(option(design, "good"), Doorbell)]
+    assert bells == [("BELL-1", True), ("BELL-2", False)]
     assert [run.end for run in of(design.shared, CableRun) if run.purpose == "doorbell"] == ["BELL-1", "BELL-2"]
 
 
