@@ -95,7 +95,8 @@ def _large_rooms() -> Rows:
         Breakfast room|breakfast|1|12|11|better|; Library|library|1|15|12|better|; Study|office|1|13|11|good|input
         Powder room|powder room|1|7|5|best|; Entry hall|entry|1|14|9|best|; Mudroom|mudroom|1|10|8|later|
         Main bedroom|main bedroom|2|20|15|good|tv; Main bath|main bath|2|14|10|good|; Dressing room|closet|2|10|8|best|
-        Bedroom east|bedroom|2|14|12|better|; Bedroom west|bedroom|2|14|12|better|; Guest suite|guest suite|2|15|13|best|
+        Bedroom east|bedroom|2|14|12|better|; Bedroom west|bedroom|2|14|12|better|
+        Guest suite|guest suite|2|15|13|best|
         Upper hall|hall|2|18|6|best|; Nursery|nursery|2|12|11|later|; Attic studio|office|2|15|12|later|
         Games room|games room|-1|24|16|good|tv; Gym|gym|-1|16|14|better|; Wine room|bar|-1|12|10|better|
         Workshop|workshop|-1|15|12|later|
