@@ -6,6 +6,7 @@ from quoting.documents.office_look import page, section, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.office_why import show_cell
 from quoting.documents.sheet_writer import Sheet
+from quoting.quote import Quote
 
 NOTES = (
     (
@@ -122,10 +123,34 @@ def write_assumptions(sheet: Sheet, rows: OfficeRows) -> None:
         sheet.text(row, 3, statement.text, "wrap")
         because = ", ".join(dict.fromkeys(f"{reason.rule} {reason.fact}".strip() for reason in statement.because))
         sheet.text(row, 4, because, "wrap")
-    row = _none(sheet, row, head, "No sentence was asked for.")
+    row = _none(sheet, row, head, "No sentence was asked for.") + 2
+    section(sheet, row, "From the visit")
+    head = row + 1
+    table_head(sheet, head, 0, ("Of", "What", "Said"))
+    row = head
+    for row, said in enumerate(_from_the_visit(rows.quote), head + 1):
+        sheet.row_of_text(row, 0, said[:2])
+        sheet.text(row, 2, said[2], "wrap")
+    row = _none(sheet, row, head, "Nothing was noted.")
     sheet.set_widths(at_least=12, at_most=30, D=80.0, E=30.0)
     sheet.worksheet.freeze_panes(top + 1, 0)
     page(sheet, rows.quote, row, 4, (top, top))
+
+
+def _from_the_visit(quote: Quote) -> list[tuple[str, str, str]]:
+    """What the salesperson noted for the office: never in a customer's paper."""
+    job, client = quote.job, quote.job.client
+    budget = f"{client.budget} {quote.pricing.currency}" if client.budget is not None else ""
+    said = [
+        ("Job", "Budget", " - ".join(text for text in (budget, client.budget_said_by) if text)),
+        ("Job", "Priorities", ", ".join(client.priorities)),
+        ("Job", "Internet live", job.internet_live.isoformat() if job.internet_live else "not said"),
+        ("Job", "Router owner", job.router_owner),
+    ]
+    for room in job.rooms:
+        said += [(room.name, "Note", room.note), (room.name, "Obstacles", room.obstacles)]
+    said += [(extra.name, "Note", extra.note) for extra in job.extras]
+    return [row for row in said if row[2]]
 
 
 def write_problems(sheet: Sheet, rows: OfficeRows) -> None:

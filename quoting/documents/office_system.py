@@ -99,6 +99,7 @@ def _zone_fields() -> tuple[Field, ...]:
         Field("Mono", _yes("mono"), "text.centre"),
         Field("Bridged", _yes("bridged"), "text.centre"),
         Field("Paged", _yes("paged"), "text.centre"),
+        Field("Loudest %", _nonzero("max_volume"), "text.centre"),
     )
 
 

@@ -192,6 +192,7 @@ def _zone(seat: Seat, box: str, shape: HeadEndShape, controller: str, output: in
         bridged=seat.bridged, control=need.control, load_ohm=seat.load_ohm, asked_w=need.asked_w, amplifier=box,
         first_channel=seat.first_channel, controller=controller,
         controller_output=output, sub_zones=need.sub_zones, paged=zone.paged,
+        max_volume=zone.max_volume or 0,
         line_lead=shape == "controller and amplifiers", summing=zone.mono and shape == "controller and amplifiers")
 
 

@@ -9,7 +9,7 @@ from typing import Any, TypeVar, cast
 
 from quoting.catalog.records import Catalog
 from quoting.facts import Fact, RoomUse
-from quoting.job import Job, Override, OverrideWhat, Room
+from quoting.job import Job, Override, OverrideWhat, Room, Setting
 from quoting.problems import Problem
 
 F = TypeVar("F", bound=Fact)
@@ -94,6 +94,11 @@ def is_open(room: Room) -> bool:
 def outdoor(room: Room) -> bool:
     """Whether the room is outside."""
     return room.setting == "outdoor"
+
+
+def wetness(room: Room) -> Setting:
+    """The room's setting as a loudspeaker feels it: at least damp within reach of a pool, a spa or a shower."""
+    return "damp" if room.near_water and room.setting == "dry" else room.setting
 
 
 def rows_of(decided: Iterable[str]) -> tuple[str, ...]:

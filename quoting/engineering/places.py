@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from quoting.catalog.records import SpeakerSpec
-from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of, site
+from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of, site, wetness
 from quoting.facts import Fact, Place, RoomUse, of
 from quoting.job import Room
 from quoting.problems import Problem, stop, warning
@@ -39,7 +39,7 @@ def finished_places(brief: Brief) -> Result:
 def speaker_role(brief: Brief, room: Room, single_stereo: bool) -> tuple[str, str]:
     """The role of the room's speakers, and the standards row that chose it."""
     answer = brief.catalog.standards.ask(
-        "speaker_role", form="single-stereo" if single_stereo else "pair", mount=room.mount, setting=room.setting,
+        "speaker_role", form="single-stereo" if single_stereo else "pair", mount=room.mount, setting=wetness(room),
         ceiling_height_m=room.ceiling_height_m, area_m2=room.area_m2,
         sloped=room.ceiling_high_m > room.ceiling_height_m + 0.3)
     return answer.text("role"), answer.decided

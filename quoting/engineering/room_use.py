@@ -35,6 +35,7 @@ def _use(brief: Brief, room: Room) -> tuple[RoomUse, list[Problem]]:
         if live else 0, sub_zone=room.sub_zone, room_input=room.room_input, tv=room.tv, colour=room.colour,
         custom_colour=room.colour.strip().lower() not in ("", "white"), area_m2=room.area_m2,
         reuse_speakers=room.reuse_speakers, reuse_cable=room.reuse_cable,
+        near_water=room.near_water,
     ), worries
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from quoting.catalog.records import SpeakerSpec
 from quoting.engineering.acoustics import power_w_for_level
-from quoting.engineering.brief import Brief, Result, is_open, rows_of, site
+from quoting.engineering.brief import Brief, Result, is_open, rows_of, site, wetness
 from quoting.engineering.places import speaker_role
 from quoting.facts import Fact, Place, RoomUse, Speaker
 from quoting.job import Room
@@ -43,8 +43,8 @@ def _speaker(brief: Brief, room: Room, use: RoomUse, place: Place) -> tuple[list
     if _too_dry(spec, room):
         problems.append(stop(
             room.where("setting")[0], "speaker-not-for-the-damp",
-            f"Room '{room.name}' is '{room.setting}' and the speaker '{part}' of option '{brief.option}' is made for "
-            f"'{spec.damp_class}' places.", f"Name a {room.setting} model for the role '{role}' in options.csv."))
+            f"Room '{room.name}' is '{wetness(room)}' and the speaker '{part}' of option '{brief.option}' is made for "
+            f"'{spec.damp_class}' places.", f"Name a {wetness(room)} model for the role '{role}' in options.csv."))
     level = brief.catalog.standards.ask("listening_level", listening=use.listening)
     sensitivity = OWNED_SENSITIVITY_DB if room.reuse_speakers else spec.sensitivity_db
     asked = power_w_for_level(level.number("target_db"), level.number("peak_db"), sensitivity,
@@ -82,4 +82,4 @@ def _model(brief: Brief, fact_id: str, role: str) -> tuple[str, list[Problem]]:
 
 def _too_dry(spec: SpeakerSpec, room: Room) -> bool:
     order = {"dry": 0, "damp": 1, "wet": 2, "outdoor": 3}
-    return not room.reuse_speakers and order.get(spec.damp_class, 0) < order[room.setting]
+    return not room.reuse_speakers and order.get(spec.damp_class, 0) < order[wetness(room)]

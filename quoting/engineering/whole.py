@@ -34,7 +34,8 @@ def job_facts(brief: Brief) -> Result:
         id="JOB", where=job.where(), wall_state=job.wall_state, occupied=job.occupied, storeys=job.storeys,
         floors=len({room.floor for room in job.rooms}), rooms=len(job.rooms),
         area_m2=round(sum(room.area_m2 for room in job.rooms), 2), old_paint=_old_paint(brief),
-        payer=job.client.payer, permit=bool(place and place.permit), travel_hours=job.travel_hours,
+        payer=job.client.payer, permit=bool(place and place.permit),
+        internet_said=job.internet_live is not None, travel_hours=job.travel_hours,
         revision=job.terms.revision, options=len(brief.catalog.options),
         drywall_follows=any(is_open(room) for room in job.rooms),
         garden=any(room.setting == "outdoor" for room in job.rooms)),), ()

@@ -106,6 +106,7 @@ class ZoneFact(Fact):
     controller_output: int
     sub_zones: int
     paged: bool
+    max_volume: int  # percent, a limit the family asked for; 0: none
     line_lead: bool  # a stereo lead from the controller to the amplifier
     summing: bool  # a mono sum before the amplifier
 

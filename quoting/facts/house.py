@@ -21,6 +21,7 @@ class JobFact(Fact):
     old_paint: bool  # built before 1978, or not said for a finished house
     payer: str
     permit: bool  # the place asks for one
+    internet_said: bool  # somebody said from when the router works
     travel_hours: float  # one way
     revision: int
     options: int
@@ -97,6 +98,7 @@ class RoomUse(SiteFact):
     area_m2: float
     reuse_speakers: bool
     reuse_cable: bool
+    near_water: bool  # within reach of a pool, a spa or a shower
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
