@@ -24,6 +24,9 @@ def main(words: Sequence[str] | None = None) -> int:
     if not hasattr(chosen, "run"):
         parser.print_help()
         return WRONG_WORDS
+    strange = _not_a_catalogue(chosen)
+    if strange is not None:
+        return _report(chosen, [strange])
     try:
         status: int = chosen.run(chosen)
     except BrokenPipeError:  # the reader of our output went away: `quoting explain ... | head`
@@ -101,6 +104,15 @@ def _data(kind: str) -> Path:
 def _catalog(chosen: argparse.Namespace) -> Path:
     named: Path | None = getattr(chosen, "catalog", None) or getattr(chosen, "folder", None)
     return named or _data("catalogs") / "demo"
+
+
+def _not_a_catalogue(chosen: argparse.Namespace) -> Problem | None:
+    """One plain sentence for a folder that holds no catalogue, instead of one for each file that it lacks."""
+    if chosen.run is _rules_from_workbook or (_catalog(chosen) / "parts.csv").is_file():
+        return None
+    name = _catalog(chosen).name or str(_catalog(chosen))
+    return stop(Cell(name), "not-a-catalogue", f"The folder '{name}' is not a catalogue: it holds no parts.csv.",
+                "Name a folder like catalogs/demo, or copy that one and edit the copy.")
 
 
 def _report(chosen: argparse.Namespace, problems: Sequence[Problem]) -> int:

@@ -1,0 +1,129 @@
+"""The command line: exit status, one sentence a problem, no traceback for anything a person types."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from quoting.cli import main
+from tests.conftest import DEMO, EXAMPLES
+
+EXAMPLE = str(next(EXAMPLES.glob("1-*.xlsx")))
+
+
+def said(capsys: pytest.CaptureFixture[str]) -> str:
+    captured = capsys.readouterr()
+    return captured.out + captured.err
+
+
+def test_no_words_show_the_help_and_count_as_a_wrong_command_line(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([]) == 2
+    assert "COMMAND" in said(capsys)
+
+
+@pytest.mark.parametrize("words", [
+    ["build", EXAMPLE], ["nonsense"], ["build", EXAMPLE, "--out", "x", "--date", "tomorrow"]])
+def test_a_wrong_command_line_exits_with_2(words: list[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(words)
+    assert ended.value.code == 2
+
+
+@pytest.mark.parametrize("command", ["blank", "check", "build", "explain", "rules"])
+def test_every_command_has_help(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main([command, "--help"])
+    assert ended.value.code == 0
+    assert "usage: quoting" in said(capsys)
+
+
+def test_a_missing_workbook_is_one_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["build", str(tmp_path / "gone.xlsx"), "--out", str(tmp_path / "out")]) == 1
+    assert said(capsys).splitlines() == [
+        "gone.xlsx stop missing-file: The file 'gone.xlsx' is not there. Check the name and the folder."]
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_folder_that_is_no_catalogue_is_one_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", EXAMPLE, "--catalog", str(tmp_path)]) == 1
+    text = said(capsys)
+    assert text.count("not-a-catalogue") == len(text.splitlines()) == 1
+
+
+def test_a_build_writes_the_set_and_names_the_recommended_option(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["build", EXAMPLE, "--out", str(tmp_path / "out")]) == 0
+    out = tmp_path / "out"
+    names = {path.relative_to(out).as_posix() for path in out.rglob("*.*") if path.is_file()}
+    assert {"quote.json", "office/office.xlsx", "customer/proposal.html"} <= names
+    assert said(capsys).count("<- recommended") == 1
+
+
+def test_a_stop_writes_nothing_and_leaves_the_earlier_set(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    assert main(["build", EXAMPLE, "--out", str(out)]) == 0
+    before = (out / "quote.json").read_bytes()
+    broken = tmp_path / "broken.xlsx"
+    broken.write_text("no workbook")
+    assert main(["build", str(broken), "--out", str(out)]) == 1
+    assert (out / "quote.json").read_bytes() == before
+
+
+def test_foreign_files_are_not_replaced(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "mine.txt").write_text("keep")
+    assert main(["build", EXAMPLE, "--out", str(tmp_path)]) == 1
+    assert "foreign-files" in said(capsys)
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_problems_come_as_json_too(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", EXAMPLE, "--json"]) == 0
+    rows = json.loads(capsys.readouterr().out)
+    assert rows and set(rows[0]) == {"file", "sheet", "cell", "severity", "code", "message", "remedy"}
+
+
+def test_check_lists_the_defaults_it_used(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", EXAMPLE]) == 0
+    assert "Rooms DROO: Control = keypad (from room kind dining)" in said(capsys)
+
+
+def test_check_marks_a_copy_and_never_the_original(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    mine = Path(shutil.copy(EXAMPLE, tmp_path / "visit.xlsx"))
+    before = mine.read_bytes()
+    assert main(["check", str(mine), "--mark", str(tmp_path / "marked.xlsx")]) == 0
+    assert mine.read_bytes() == before and (tmp_path / "marked.xlsx").exists()
+    assert main(["check", str(mine), "--mark", str(mine)]) == 1
+    assert mine.read_bytes() == before
+    assert "file-exists" in said(capsys)
+
+
+def test_blank_never_overwrites(tmp_path: Path) -> None:
+    target = tmp_path / "blank.xlsx"
+    assert main(["blank", str(target)]) == 0
+    before = target.read_bytes()
+    assert main(["blank", str(target)]) == 1
+    assert target.read_bytes() == before
+
+
+def test_explain_says_why_and_an_unknown_id_says_so(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", EXAMPLE, "1013"]) == 0
+    assert "decided by" in said(capsys)
+    assert main(["explain", EXAMPLE, "no-such-id"]) == 1
+    assert "unknown-id" in said(capsys)
+
+
+def test_the_catalogue_goes_to_a_workbook_and_back_unchanged(tmp_path: Path) -> None:
+    book, folder = tmp_path / "tables.xlsx", tmp_path / "mine"
+    assert main(["rules", "to-workbook", "--out", str(book)]) == 0
+    assert main(["rules", "from-workbook", str(book), str(folder)]) == 0
+    for path in DEMO.rglob("*.csv"):
+        assert (folder / path.relative_to(DEMO)).read_bytes() == path.read_bytes(), path.name
+
+
+def test_the_demo_tables_pass_their_own_check(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "check"]) == 0
+    assert " stop " not in said(capsys)
