@@ -20,6 +20,7 @@ Listening = Literal["background", "foreground", "party"]
 Control = Literal["phone", "knob", "keypad"]
 Access = Literal["above", "below", "both", "none"]
 Distance = Literal["near", "middle", "far"]
+SpeakerLine = Literal["low impedance", "70.7 V", "100 V"]
 Joists = Literal["along", "across"]
 SourceKind = Literal["streamer", "tuner", "disc", "turntable", "TV", "computer", "microphone", "other"]
 Connector = Literal["RCA", "3.5 mm", "optical", "coaxial", "HDMI", "balanced", "network"]
@@ -105,6 +106,7 @@ class Room:
     measured_m: float | None  # a measured route from the head end, rises and drops included
     distance: Distance  # the band that stands in for a measured route or a plan position
     near_water: bool  # near a pool or a shower
+    moves_air: bool = False  # cables there lie in a bay or ceiling space that moves air
     note: str
     cells: Mapping[str, Cell] = field(default_factory=dict)  # attribute -> where it was typed; "" = the row
 
@@ -130,6 +132,7 @@ class Zone:
     paged: bool  # hears paging and doorbells
     max_volume: int | None  # percent, a limit the family asked for
     where: Cell
+    line: SpeakerLine = "low impedance"  # else constant voltage: taps on one line, from an amplifier of its own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

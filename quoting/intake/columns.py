@@ -223,6 +223,8 @@ ROOMS = (
            choices=get_args(j.Distance)),
     Column("near_water", "Near pool or shower", "yes/no", "Within reach of a pool, a spa or a shower. Blank: no.", "no",
            rare=True),
+    Column("moves_air", "Bay moves air", "yes/no", "Cables lie in a bay or ceiling space that heating or cooling air "
+           "moves through. Blank: no.", "no", rare=True),
 )
 
 ZONES = (
@@ -238,6 +240,8 @@ ZONES = (
     Column("mono", "Mono", "yes/no", "Left and right added together. Blank: no.", "no"),
     Column("bridged", "Bridged", "yes/no", "Two amplifier channels for each output. Blank: no.", "no", rare=True),
     Column("paged", "Hears paging", "yes/no", "And doorbells. Blank: yes.", "no", rare=True),
+    Column("line", "Line", "choice", "How its speakers are fed: low impedance, or a constant-voltage line with taps. "
+           "Blank: low impedance.", "70.7 V", rare=True, choices=get_args(j.SpeakerLine), width=15),
     Column("max_volume", "Loudest volume", "whole", "Percent, a limit that the family asked for. Blank: none.", "70",
            rare=True, least=1, most=100),
 )

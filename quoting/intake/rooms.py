@@ -161,7 +161,7 @@ def _room(code: str, row: Entry, zone: int, context: _Context) -> Room:
     site = _site(row, of, setting, cells, context)
     flags = {name: plain(name, False) for name in (
         "sub_zone", "second_control", "room_input", "tv", "reuse_cable", "reuse_speakers", "reuse_control",
-        "near_water",
+        "near_water", "moves_air",
     )}
     given = {name: plain(name, None) for name in ("joists", "joist_spacing_m", "pairs", "x_m", "y_m", "measured_m")}
     values: dict[str, object] = {
@@ -251,6 +251,7 @@ def _zone(number: int, rooms: list[Room], context: _Context) -> Zone:
         paged=ledger.settle(row, "paged", of, Fallback(True, USUAL)),
         max_volume=ledger.plain(row, "max_volume", of, None),
         where=row.where(),
+        line=ledger.plain(row, "line", of, "low impedance"),
     )
 
 
