@@ -12,10 +12,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import lru_cache
+from html import escape
 from pathlib import Path
 from textwrap import wrap
 from typing import IO, Any
-from xml.sax.saxutils import escape
 
 from xlsxwriter import Workbook
 from xlsxwriter.worksheet import Worksheet
@@ -217,5 +217,5 @@ def _lines(text: str, width: float) -> int:
 def _plain(text: str) -> str:
     """The text, or (where the library would take it for its own rich text) one rich run that holds it, escaped."""
     if text.startswith("<r>") and text.endswith("</r>"):
-        return f'<r><t xml:space="preserve">{escape(text)}</t></r>'
+        return f'<r><t xml:space="preserve">{escape(text, quote=False)}</t></r>'
     return text
