@@ -1,4 +1,4 @@
-"""Zones onto amplifier channels in zone order, in each head-end shape."""
+"""Zones onto amplifier channels in zone order, in each head-end shape: which models, which channels, what hinders."""
 
 from __future__ import annotations
 
@@ -7,238 +7,192 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quoting.catalog.records import AmplifierSpec
+from quoting.engineering.amplifier_facts import Seat, Seating, amplifier_facts
+from quoting.engineering.amplifier_walk import Box, Claim, Model, Walk, cheapest_walk, walk_of_one
 from quoting.engineering.brief import Brief, Result
-from quoting.engineering.controllers import head_end_shape, input_worries, inputs_needed, line_inputs
+from quoting.engineering.channel_offers import Offer, Refusal, offer
+from quoting.engineering.controllers import spare_worries, unit_cost
+from quoting.engineering.line_inputs import contact_worries, head_end_shape, misfits
 from quoting.engineering.zones import ZoneNeed, zone_needs
-from quoting.facts import AmplifierFact, AmplifierOutput, CableRun, ControllerFact, Fact, ZoneFact
 from quoting.job import HeadEndShape
 from quoting.problems import Problem, stop, warning
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seat:
-    """A zone's channels on one box (an amplifier, a controller-amplifier)."""
-
-    need: ZoneNeed
-    box: int
-    first_channel: int
-    groups: int  # channel pairs
-    bridged: bool
-    channels: int
-    load_ohm: float
+ROLES = {"controller and amplifiers": "amplifier", "controller-amplifier": "controller-amplifier",
+         "network amplifiers": "network amplifier"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seating:
-    """All zones on boxes of one model, in zone order."""
+class Market:
+    """What the option may use, and what each model can do for each zone."""
 
-    spec: AmplifierSpec
-    seats: tuple[Seat, ...]
-    boxes: int
-    cost: Decimal | None  # None: no price in the job's currency
-    heard: bool  # its inputs take every source (a controller-amplifier's own; else always true)
-    strong: bool  # every zone gets the power it asks
+    shape: HeadEndShape
+    needs: tuple[ZoneNeed, ...]
+    specs: tuple[AmplifierSpec, ...]
+    models: tuple[Model, ...]
+    offers: tuple[tuple[Offer | Refusal, ...], ...]  # by model, then by zone
+    claims: tuple[tuple[Claim | None, ...], ...]
 
 
 def amplify(brief: Brief) -> Result:
-    """Zone, output and amplifier facts; controller facts where one box is both."""
-    shape = head_end_shape(brief)
-    role = {"controller and amplifiers": "amplifier", "controller-amplifier": "controller-amplifier",
-            "network amplifiers": "network amplifier"}[shape]
+    """Zone, output, amplifier and trigger facts; controller facts where one box is both."""
     needs = zone_needs(brief)
     if not needs:
         return (), (stop(brief.job.where()[0], "no-live-zone", f"Option '{brief.option}' plays nowhere.",
                          "Give at least one room 'Plays from' with the first option's name."),)
-    specs = [brief.catalog.amplifiers[part] for part in brief.catalog.parts_for(
-        role, brief.option, brief.job.gauge_system) if part in brief.catalog.amplifiers]
-    seatings = [seating for spec in specs if (seating := _seat(brief, spec, needs, shape)) is not None]
-    if not seatings:
-        return (), (_nothing_fits(brief, role, specs, needs),)
-    best = min(seatings, key=lambda one: (
-        not one.heard, not one.strong, one.cost is None, one.cost or 0, one.spec.part))
-    worries = _worries(brief, best)
-    if shape == "controller-amplifier":
-        worries += input_worries(brief, best.spec.part)
-    return _facts(brief, best, shape), tuple(worries)
+    market = _market(brief, needs)
+    if not market.specs:
+        return (), (stop(brief.job.where("head_end_shape")[0], "no-part-for-role",
+                         f"Option '{brief.option}' has no '{ROLES[market.shape]}'.", "Name one in options.csv."),)
+    refused = _refusals(brief, market)
+    if refused:
+        return (), tuple(refused)
+    walk = _one_model(brief, market) if market.shape == "controller-amplifier" else cheapest_walk(
+        market.models, market.claims)
+    if walk is None:
+        return (), (_too_many_zones(brief, market),)
+    seating = _seating(market, walk)
+    facts, worries = amplifier_facts(brief, seating)
+    return facts, (*_worries(brief, seating), *_box_worries(brief, market, seating), *worries)
 
 
-def _seat(brief: Brief, spec: AmplifierSpec, needs: Sequence[ZoneNeed], shape: HeadEndShape) -> Seating | None:
-    """Zones in order; the next box when the channels of this one (or its zone outputs) are used up."""
-    seats: list[Seat] = []
-    box, channel, outputs = 1, 1, 0
-    for need in needs:
-        bridged = need.zone.bridged and spec.bridge_minimum_ohm > 0 and shape == "controller and amplifiers"
-        groups = need.splits(spec.bridge_minimum_ohm / 2 if bridged else spec.minimum_ohm, bridged)
-        sides = 1 if need.zone.mono else 2
-        channels = groups * sides * (2 if bridged else 1)
-        if not groups or channels > spec.channels or (groups > 1 and shape != "controller and amplifiers"):
-            return None
-        full = outputs + 1 > spec.zones if spec.zones else False
-        alone = shape == "network amplifiers"
-        if seats and (channel + channels - 1 > spec.channels or full or alone):
-            box, channel, outputs = box + 1, 1, 0
-        if bridged and channel % 2 == 0:
-            channel += 1  # a bridge joins an odd channel and the even one after it
-        seats.append(Seat(need=need, box=box, first_channel=channel, groups=groups, bridged=bridged,
-                          channels=channels, load_ohm=round(need.load_ohm(groups, bridged), 3)))
-        channel, outputs = channel + channels, outputs + 1
-    if shape == "controller-amplifier" and box > _linkable(brief, spec.part):
-        return None
-    cost = _unit_cost(brief, spec.part)
-    heard = shape != "controller-amplifier" or line_inputs(brief, spec.part) >= inputs_needed(brief)
-    return Seating(spec=spec, seats=tuple(seats), boxes=box, cost=None if cost is None else cost * box, heard=heard,
-                   strong=all(watts_at(spec, seat) >= seat.need.asked_w for seat in seats))
+def _market(brief: Brief, needs: tuple[ZoneNeed, ...]) -> Market:
+    shape = head_end_shape(brief)
+    parts = brief.catalog.parts_for(ROLES[shape], brief.option, brief.job.gauge_system)
+    specs = tuple(brief.catalog.amplifiers[part] for part in parts if part in brief.catalog.amplifiers)
+    # A network amplifier serves one zone; an amplifier behind a controller as many as its channels.
+    models = tuple(
+        Model(spec.part, spec.channels, 1 if shape == "network amplifiers" else spec.zones, unit_cost(brief, spec.part))
+        for spec in specs)
+    offers = tuple(tuple(offer(spec, need, shape) for need in needs) for spec in specs)
+    columns = tuple(_claims(column) for column in zip(*offers, strict=True))
+    claims = tuple(zip(*columns, strict=True)) if columns else ()
+    return Market(shape=shape, needs=needs, specs=specs, models=models, offers=offers, claims=claims)
 
 
-def _linkable(brief: Brief, part: str) -> int:
-    """How many of a controller-amplifier may be joined."""
-    spec = brief.catalog.controllers.get(part)
-    return max(1, spec.linkable) if spec is not None else 1
+def _claims(column: Sequence[Offer | Refusal]) -> tuple[Claim | None, ...]:
+    """One zone's claims, by model. Where some model bridges the zone, those that do not bridge are no answer; where the
+    power asked is out of every model's reach, the strongest is what counts as enough."""
+    bridges = any(one == "bridged load" or (isinstance(one, Offer) and one.bridged) for one in column)
+    usable = [one if isinstance(one, Offer) and one.bridged >= bridges else None for one in column]
+    strongest = max((min(one.watts / one.asked_w, 1.0) for one in usable if one and one.asked_w), default=1.0)
+    return tuple(
+        None if one is None else Claim(one.channels, one.bridged, one.watts < one.asked_w * strongest - 1e-9)
+        for one in usable)
 
 
-def watts_at(spec: AmplifierSpec, seat: Seat) -> float:
-    """What one output gives with all channels driven, at the load it sees. [W]
-
-    Between 8 and 4 ohm by straight line; above 8 ohm in inverse proportion.
-    """
-    if seat.bridged:
-        return spec.bridge_w_8ohm * spec.all_driven_rate
-    load = seat.load_ohm
-    if load >= 8:
-        return spec.w_8ohm * 8 / load * spec.all_driven_rate
-    share = (8 - load) / 4
-    return (spec.w_8ohm + (spec.w_4ohm - spec.w_8ohm) * min(1.0, share)) * spec.all_driven_rate
-
-
-def _unit_cost(brief: Brief, part: str) -> Decimal | None:
-    prices = brief.catalog.prices.get((part, brief.job.terms.currency), ())
-    return next((price.unit_cost for price in prices if price.costing), None)
+def _one_model(brief: Brief, market: Market) -> Walk | None:
+    """Controller-amplifiers: linked units are of one model, take every source, and leave the spare zones free."""
+    found: list[tuple[tuple[bool, int, int, tuple[int, Decimal, int], str], Walk]] = []
+    for index, spec in enumerate(market.specs):
+        walk = walk_of_one(market.models, market.claims, index)
+        control = brief.catalog.controllers.get(spec.part)
+        if walk is None or control is None:
+            continue
+        if len(walk.boxes) > max(1, control.linkable):
+            continue
+        missing = _spares_missing(brief, len(walk.boxes), spec.zones, len(market.needs))
+        heard = not misfits(brief, spec.part, control.streams)
+        found.append(((not heard, walk.score[0], missing, walk.score[1:], spec.part), walk))
+    return min(found, key=lambda one: one[0])[1] if found else None
 
 
-def _nothing_fits(brief: Brief, role: str, specs: Sequence[AmplifierSpec], needs: Sequence[ZoneNeed]) -> Problem:
-    if not specs:
-        return stop(brief.job.where("head_end_shape")[0], "no-part-for-role",
-                    f"Option '{brief.option}' has no '{role}'.", "Name one in options.csv.")
-    zones = {spec.part: spec.zones * _linkable(brief, spec.part) for spec in specs if spec.zones}
-    if zones and max(zones.values()) < len(needs):
+def _spares_missing(brief: Brief, boxes: int, outputs: int, zones: int) -> int:
+    """How many of the zone outputs that the option means to keep free are not."""
+    return max(0, brief.number("spare_zones") - (boxes * outputs - zones))
+
+
+def _seating(market: Market, walk: Walk) -> Seating:
+    boxes = tuple(_box(market, box, number) for number, box in enumerate(walk.boxes, 1))
+    return Seating(shape=market.shape, boxes=boxes)
+
+
+def _box(market: Market, box: Box, number: int) -> tuple[Seat, ...]:
+    spec = market.specs[box.model]
+    seats = []
+    for offset, channel in enumerate(box.channels):
+        made = market.offers[box.model][box.first + offset]
+        assert isinstance(made, Offer)  # the walk seats a zone only on a model that carries it
+        seats.append(Seat(need=market.needs[box.first + offset], spec=spec, box=number, first_channel=channel,
+                          offer=made))
+    return tuple(seats)
+
+
+def _refusals(brief: Brief, market: Market) -> list[Problem]:
+    """A stop for each zone that no model of the option carries."""
+    problems = []
+    for index, need in enumerate(market.needs):
+        if any(claims[index] for claims in market.claims):
+            continue
+        answers = [offers[index] for offers in market.offers]
+        reasons: set[Refusal] = {one for one in answers if not isinstance(one, Offer)}
+        problems.append(_refusal(brief, market, need, reasons))
+    return problems
+
+
+def _refusal(brief: Brief, market: Market, need: ZoneNeed, reasons: set[Refusal]) -> Problem:
+    zone, role = need.zone, ROLES[market.shape]
+    named = f"zone {zone.number} '{zone.name}'"
+    if "bridged load" in reasons:
+        least = min(spec.bridge_minimum_ohm for spec in market.specs if spec.bridge_minimum_ohm)
         return stop(
-            brief.job.where("head_end_shape")[0], "too-few-zone-outputs",
-            f"Option '{brief.option}' plays {len(needs)} zones and no '{role}' of it (linked units included) has more "
-            f"than {max(zones.values())}.",
-            "Type 'controller and amplifiers' under 'Head-end shape', let fewer rooms play in this option, or name a "
-            "larger one in options.csv.")
-    hardest = min(needs, key=lambda need: need.load_ohm(1, need.zone.bridged))
+            zone.where, "bridged-load-below-minimum",
+            f"No '{role}' of option '{brief.option}' bridges into {named}: a loudspeaker of {min(need.coil_ohm):g} ohm "
+            f"is below the {least:g} ohm that its bridged outputs take.",
+            "Type no under 'Bridged' for the zone on Zones, name loudspeakers of a higher impedance, or name an "
+            "amplifier with a lower bridged minimum in options.csv.")
+    if "channels" in reasons:
+        most = max(spec.channels for spec in market.specs)
+        return stop(
+            zone.where, "too-few-channels",
+            f"No '{role}' of option '{brief.option}' carries {named}: its {need.pairs} pairs need more than the "
+            f"{most} channels of the largest, and a zone is never split over two amplifiers.",
+            f"Split the zone in two, type fewer under 'Pairs {brief.option}', or type no under 'Bridged' on Zones.")
     return stop(
-        hardest.zone.where, "load-below-minimum",
-        f"No '{role}' of option '{brief.option}' carries zone {hardest.zone.number} '{hardest.zone.name}': its "
-        f"{hardest.pairs} pairs make {hardest.load_ohm(1, False):.2f} ohm and need channels of their own.",
+        zone.where, "load-below-minimum",
+        f"No '{role}' of option '{brief.option}' carries {named}: its {need.pairs} pairs make "
+        f"{need.load_ohm(1, False):.2f} ohm and the lowest that it takes is "
+        f"{min(spec.minimum_ohm for spec in market.specs):g} ohm.",
         f"Type fewer under 'Pairs {brief.option}', split the zone, type 'controller and amplifiers' under 'Head-end "
         "shape', or name an amplifier with a lower minimum load in options.csv.")
+
+
+def _too_many_zones(brief: Brief, market: Market) -> Problem:
+    controls = brief.catalog.controllers
+    most = max((spec.zones * max(1, controls[spec.part].linkable) for spec in market.specs if spec.part in controls),
+               default=0)
+    return stop(
+        brief.job.where("head_end_shape")[0], "too-few-zone-outputs",
+        f"Option '{brief.option}' plays {len(market.needs)} zones and no '{ROLES[market.shape]}' of it (linked units "
+        f"of one model included) carries them all: the largest has {most} outputs.",
+        "Type 'controller and amplifiers' under 'Head-end shape', let fewer rooms play in this option, or name a "
+        "larger one in options.csv.")
 
 
 def _worries(brief: Brief, seating: Seating) -> list[Problem]:
     worries = []
     for seat in seating.seats:
-        zone, asked, given = seat.need.zone, seat.need.asked_w, watts_at(seating.spec, seat)
+        zone, asked, given = seat.need.zone, seat.offer.asked_w, seat.offer.watts
         if given < asked:
             worries.append(warning(
                 zone.where, "amplifier-short-of-power",
-                f"Zone {zone.number} '{zone.name}' asks {asked:.0f} W a channel and '{seating.spec.part}' of option "
+                f"Zone {zone.number} '{zone.name}' asks {asked:.0f} W of an output and '{seat.spec.part}' of option "
                 f"'{brief.option}' gives {given:.0f} W.", "Lower the listening level, add pairs, or bridge the zone."))
-        if zone.bridged and not seat.bridged:
+        if zone.bridged and not seat.offer.bridged:
             worries.append(warning(
                 zone.where, "no-bridge",
-                f"Zone {zone.number} '{zone.name}' asks for bridged channels and '{seating.spec.part}' of option "
+                f"Zone {zone.number} '{zone.name}' asks for bridged channels and '{seat.spec.part}' of option "
                 f"'{brief.option}' does not bridge here.", "Accept single channels in this option."))
     return worries
 
 
-def _facts(brief: Brief, seating: Seating, shape: HeadEndShape) -> tuple[Fact, ...]:
-    spec = seating.spec
-    prefix = "CTL" if shape == "controller-amplifier" else "AMP"
-    zones = []
-    for index, seat in enumerate(seating.seats):
-        box = f"{prefix}-{seat.box}"
-        controller, output = _controller_of(brief, index, box, seating, seat, shape)
-        zones.append(_zone(seat, box, shape, controller, output))
-    outputs = [output for seat in seating.seats for output in _outputs(brief, seat, f"{prefix}-{seat.box}", spec)]
-    if shape == "controller-amplifier":
-        inputs, needed = line_inputs(brief, spec.part), inputs_needed(brief)
-        return (*zones, *outputs,
-                *(_combined(spec, seating, box, inputs, needed) for box in range(1, seating.boxes + 1)))
-    boxes = [_amplifier(spec, seating, box, shape) for box in range(1, seating.boxes + 1)]
-    return (*zones, *outputs, *boxes)
-
-
-def _controller_of(
-    brief: Brief, index: int, box: str, seating: Seating, seat: Seat, shape: HeadEndShape
-) -> tuple[str, int]:
-    """The controller that feeds the zone, and which of its outputs: outputs are filled in zone order."""
-    if shape == "controller-amplifier":
-        return box, 1 + sum(1 for other in seating.seats[:index] if other.box == seat.box)
-    for controller in brief.of(ControllerFact):
-        if index < controller.outputs:
-            return controller.id, index + 1
-        index -= controller.outputs
-    return "", 0
-
-
-def _zone(seat: Seat, box: str, shape: HeadEndShape, controller: str, output: int) -> ZoneFact:
-    need, zone = seat.need, seat.need.zone
-    return ZoneFact(
-        id=f"Z{zone.number}", zone=zone.number, basis=need.basis, where=(zone.where,), decided=need.decided,
-        name=zone.name, wall_state=need.wall_state, rooms=need.rooms, pairs=need.pairs, speakers=need.speakers,
-        channels=seat.channels, outputs=0 if shape == "network amplifiers" else 1, mono=zone.mono,
-        bridged=seat.bridged, control=need.control, load_ohm=seat.load_ohm, asked_w=need.asked_w, amplifier=box,
-        first_channel=seat.first_channel, controller=controller,
-        controller_output=output, sub_zones=need.sub_zones, paged=zone.paged,
-        max_volume=zone.max_volume or 0,
-        line_lead=shape == "controller and amplifiers", summing=zone.mono and shape == "controller and amplifiers")
-
-
-def _outputs(brief: Brief, seat: Seat, box: str, spec: AmplifierSpec) -> list[AmplifierOutput]:
-    """One output a side and channel pair; a bridged one spans two channels. Pairs are dealt over them in order."""
-    zone = seat.need.zone.number
-    homes = [run.id for run in brief.of(CableRun) if run.zone == zone and run.purpose == "home run"]
-    sides = ("M",) if seat.need.zone.mono else ("L", "R")
-    step = 2 if seat.bridged else 1
-    outputs = []
-    for group in range(seat.groups):
-        coils = len(seat.need.coil_ohm[group::seat.groups])
-        for index, side in enumerate(sides):
-            channel = seat.first_channel + (group * len(sides) + index) * step
-            outputs.append(AmplifierOutput(
-                id=f"{box}.{channel:02d}", zone=zone, basis=(f"Z{zone}",), where=(seat.need.zone.where,),
-                amplifier=box, channel=channel, side=side, bridged=seat.bridged,
-                voice_coils=coils, circuits=coils,
-                load_ohm=seat.load_ohm, terminal=spec.terminal, runs=", ".join(homes[group::seat.groups])))
-    return outputs
-
-
-def _amplifier(spec: AmplifierSpec, seating: Seating, box: int, shape: HeadEndShape) -> AmplifierFact:
-    seats = [seat for seat in seating.seats if seat.box == box]
-    used = sum(seat.channels for seat in seats)
-    return AmplifierFact(
-        id=f"AMP-{box}", zone=seats[0].need.zone.number if shape == "network amplifiers" else 0,
-        basis=tuple(f"Z{seat.need.zone.number}" for seat in seats),
-        where=tuple(seat.need.zone.where for seat in seats), part=spec.part, shape=shape, channels=spec.channels,
-        used_channels=used, spare_channels=spec.channels - used,
-        bridged_outputs=sum(seat.groups * (1 if seat.need.zone.mono else 2) for seat in seats if seat.bridged),
-        lowest_load_ohm=min(seat.load_ohm for seat in seats),
-        channel_w=round(min(watts_at(spec, seat) for seat in seats), 1), rack_units=spec.rack_units,
-        depth_mm=spec.depth_mm, weight_kg=spec.weight_kg, idle_w=spec.idle_w, working_w=spec.working_w,
-        vents=1 if spec.amplifier_class == "AB" else 0, plugs=1, trigger_ma=spec.trigger_ma,
-        trigger_lead=spec.trigger_ma > 0 and shape == "controller and amplifiers", network_port=spec.network_port,
-        rack_mountable=spec.rack_units > 0)
-
-
-def _combined(spec: AmplifierSpec, seating: Seating, box: int, inputs: int, needed: int) -> ControllerFact:
-    seats = [seat for seat in seating.seats if seat.box == box]
-    return ControllerFact(
-        id=f"CTL-{box}", basis=tuple(f"Z{seat.need.zone.number}" for seat in seats),
-        where=tuple(seat.need.zone.where for seat in seats), part=spec.part, shape="controller-amplifier",
-        outputs=spec.zones, used_outputs=len(seats), spare_outputs=spec.zones - len(seats), inputs=inputs,
-        used_inputs=min(needed, inputs), linked=box > 1, rack_units=spec.rack_units, depth_mm=spec.depth_mm,
-        weight_kg=spec.weight_kg,
-        idle_w=spec.idle_w, working_w=spec.working_w, plugs=1, keypad_ports=spec.zones,
-        network_port=spec.network_port, rack_mountable=spec.rack_units > 0)
+def _box_worries(brief: Brief, market: Market, seating: Seating) -> list[Problem]:
+    """Inputs, contacts and spare outputs where the amplifiers are also what the sources plug into."""
+    part = seating.boxes[0][0].spec.part
+    if market.shape == "network amplifiers":
+        # Each shares its inputs with the others over the network.
+        return misfits(brief, part, 1, len(seating.boxes))
+    if market.shape == "controller and amplifiers":
+        return []
+    missing = _spares_missing(brief, len(seating.boxes), seating.boxes[0][0].spec.zones, len(seating.seats))
+    return [*misfits(brief, part, brief.catalog.controllers[part].streams),
+            *contact_worries(brief, part, len(seating.boxes)), *spare_worries(brief, missing, part)]

@@ -9,6 +9,7 @@ from quoting.engineering import cable_ends, cable_runs, controls, head_end, plac
 from quoting.engineering.amplifiers import amplify
 from quoting.engineering.brief import Brief, Step
 from quoting.engineering.controllers import controllers
+from quoting.engineering.zones import check_zones
 from quoting.facts import Design, Fact, OptionDesign
 from quoting.job import Job
 from quoting.problems import Problem, has_stop
@@ -22,8 +23,8 @@ STEPS: tuple[tuple[Literal["shared", "option"], tuple[Step, ...]], ...] = (
                 controls.idle_places)),
     ("shared", (cable_runs.open_runs, whole.open_rooms, whole.open_floors)),
     ("option", (cable_runs.finished_runs, whole.finished_rooms, whole.finished_floors, sources.sources,
-                sources.extras, controllers, amplify, cable_ends.cable_ends, head_end.network, head_end.rack,
-                whole.system)),
+                sources.extras, controllers, amplify, check_zones, cable_ends.cable_ends, head_end.network,
+                head_end.rack, whole.system)),
 )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from quoting.engineering.brief import Brief, Result, rows_of
-from quoting.engineering.controllers import head_end_shape
+from quoting.engineering.line_inputs import NETWORK, head_end_shape, lands_directly
 from quoting.engineering.run_plan import door_room
 from quoting.facts import AudioSource, Doorbell, ExtraPart, Fact, OwnedItem, Paging, Trench
 from quoting.job import Extra, SourceWish
@@ -42,20 +42,22 @@ def sources(brief: Brief) -> Result:
                 f"Option '{brief.option}' has no '{ROLES[wish.kind]}' for the source '{wish.name}'.",
                 "Name one in options.csv, or mark the source as owned."))
             continue
-        for _ in range(_count(brief, wish, part)):
-            facts.append(_source(brief, wish, part, len(facts) + 1))
+        for streams in _streams_of_each(brief, wish, part):
+            facts.append(_source(brief, wish, part, len(facts) + 1, streams))
     return tuple(facts), tuple(problems)
 
 
-def _count(brief: Brief, wish: SourceWish, part: str) -> int:
-    """Typed, or for the first bought streamer as many as the option's streams ask."""
+def _streams_of_each(brief: Brief, wish: SourceWish, part: str) -> list[int]:
+    """How many streams each unit of a wish plays: the first bought streamer comes in units enough for the option's."""
     first = next((one for one in brief.job.sources if one.kind == "streamer" and not one.owned and not one.location),
                  None)
     if wish is not first:
-        return wish.count
+        return [1] * wish.count
     wanted = brief.job.streams or brief.number("streams", 1)
     spec = brief.catalog.sources.get(part)
-    return max(wish.count, math.ceil(wanted / max(1, spec.streams if spec else 1)))
+    most = max(1, spec.streams if spec else 1)
+    units = max(wish.count, math.ceil(wanted / most))
+    return [min(most, max(1, wanted - most * unit)) for unit in range(units)]
 
 
 def _room_source(brief: Brief, wish: SourceWish) -> list[Problem]:
@@ -68,19 +70,22 @@ def _room_source(brief: Brief, wish: SourceWish) -> list[Problem]:
                  "Type yes under 'Room input' (or 'TV into the system') for that room.")]
 
 
-def _source(brief: Brief, wish: SourceWish, part: str, number: int) -> AudioSource:
+def _source(brief: Brief, wish: SourceWish, part: str, number: int, streams: int) -> AudioSource:
     landing = brief.catalog.standards.ask("source_landing", connector=wish.connector)
     spec = brief.catalog.sources.get(part)
-    converter = landing.text("converter_role")
+    # A box that takes the connector as it is needs no converter, whatever the standard provides.
+    direct = lands_directly(brief, wish.connector)
+    lands_on = wish.connector if direct else landing.text("input_connector")
+    converter = "" if direct else landing.text("converter_role")
     shelf_u = brief.catalog.standards.ask("head_end", item="shelf u").number("value")
     return AudioSource(
         id=f"SRC-{number}", where=(wish.where,), decided=rows_of((landing.decided,)), name=wish.name, part=part,
         kind=wish.kind, owned=wish.owned, at_head_end=True, connector=wish.connector,
-        input_connector=landing.text("input_connector"), converter=brief.part_for(converter) if converter else "",
+        input_connector=lands_on, converter=brief.part_for(converter) if converter else "",
         lead=landing.text("lead_role"), phono=wish.kind == "turntable", control=wish.control,
         rack_units=spec.rack_units if spec else shelf_u / 2, rack_mountable=spec.rack_mountable if spec else False,
         network_port=spec.network_port if spec else wish.control == "network", plugs=spec.plugs if spec else 1,
-        watts=spec.watts if spec else 0.0)
+        watts=spec.watts if spec else 0.0, inputs=0 if lands_on == NETWORK else streams)
 
 
 def extras(brief: Brief) -> Result:

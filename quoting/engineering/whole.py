@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterable
 
 from quoting.engineering.brief import Brief, Result, is_open, rows_of, site
-from quoting.engineering.controllers import head_end_shape
 from quoting.engineering.head_end import poe_asked_w, ports_needed
+from quoting.engineering.line_inputs import head_end_shape
 from quoting.facts import (
     AmplifierFact,
     CableRun,
@@ -21,7 +21,6 @@ from quoting.facts import (
     ZoneFact,
 )
 from quoting.job import Room, WallState
-from quoting.problems import warning
 
 LEAD_PAINT_YEAR = 1978  # US residential lead paint was banned in 1978 (trade-practice 10)
 
@@ -98,7 +97,7 @@ def _floors(brief: Brief, finished: bool) -> Result:
 
 
 def system(brief: Brief) -> Result:
-    """The option's system as a whole. A phone-controlled option needs a network and somebody to own the router."""
+    """The option's system as a whole."""
     uses = tuple(brief.uses.values())
     zones, keypads, amplifiers = brief.of(ZoneFact), brief.of(KeypadFact), brief.of(AmplifierFact)
     fact = SystemFact(
@@ -115,10 +114,4 @@ def system(brief: Brief) -> Result:
         trigger_leads=sum(amplifier.trigger_lead for amplifier in amplifiers),
         trigger_ma=sum(amplifier.trigger_ma for amplifier in amplifiers),
         loudest_w=max((zone.asked_w for zone in zones), default=0.0))
-    phone_only = any(zone.control == "phone" for zone in zones)
-    if phone_only and fact.network_ports == 0:
-        return (fact,), (warning(
-            brief.job.where("router_owner")[0], "phone-without-network",
-            f"Option '{brief.option}' has zones that only a phone controls and no device on the network.",
-            "Give those zones a knob or a keypad."),)
     return (fact,), ()

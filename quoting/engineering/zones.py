@@ -1,13 +1,24 @@
-"""What each zone asks of the head end: outputs, channels, load, power."""
+"""What each zone asks of the head end: outputs, channels, load, power; and the checks of a zone as a whole."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from quoting.engineering.brief import Brief, rows_of
+from quoting.engineering.brief import Brief, Result, rows_of
 from quoting.engineering.loads import bridged_channel_ohm, parallel_ohm
-from quoting.facts import RoomUse, Speaker
+from quoting.facts import (
+    AmplifierFact,
+    AmplifierOutput,
+    AudioSource,
+    ControllerFact,
+    KeypadFact,
+    RoomUse,
+    Speaker,
+    ZoneFact,
+)
 from quoting.job import WallState, Zone
+from quoting.problems import Problem, stop, warning
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,8 +32,8 @@ class ZoneNeed:
     speakers: int
     control: str
     wall_state: WallState
-    asked_w: float  # of one channel
     coil_ohm: tuple[float, ...]  # voice coils that one side must carry, in order; all of them where mono
+    coil_w: tuple[float, ...]  # the power that the level, its peaks and the option's headroom ask of each
     basis: tuple[str, ...]
     decided: tuple[str, ...]
 
@@ -42,6 +53,10 @@ class ZoneNeed:
         lowest = min(loads)
         return bridged_channel_ohm(lowest) if bridged else lowest
 
+    def asked_w(self, groups: int) -> float:
+        """What the output that works hardest must give: the sum over the voice coils on it. [W]"""
+        return max(sum(self.coil_w[index::groups]) for index in range(groups))
+
 
 def zone_needs(brief: Brief) -> tuple[ZoneNeed, ...]:
     """The live zones in zone order."""
@@ -52,22 +67,79 @@ def zone_needs(brief: Brief) -> tuple[ZoneNeed, ...]:
     speakers: dict[int, list[Speaker]] = {}
     for speaker in brief.of(Speaker):
         speakers.setdefault(speaker.zone, []).append(speaker)
+    headroom = 10 ** (brief.number("headroom_db") / 10)
     return tuple(
-        _need(zone, uses[zone.number], speakers[zone.number])
+        _need(zone, uses[zone.number], speakers[zone.number], headroom)
         for zone in brief.job.zones if zone.number in uses and zone.number in speakers)
 
 
-def _need(zone: Zone, uses: list[RoomUse], speakers: list[Speaker]) -> ZoneNeed:
+def _need(zone: Zone, uses: list[RoomUse], speakers: list[Speaker], headroom_rate: float) -> ZoneNeed:
     # One side of the zone: the left speakers; a single-stereo speaker stands for a pair with its own two voice coils.
     one_side = [speaker for speaker in speakers if speaker.side in ("L", "both", "")] or speakers
     # A mono zone puts every voice coil on one channel.
-    coils = [speaker.nominal_ohm for speaker in speakers for _ in range(2 if speaker.single_stereo else 1)]
+    coils = [speaker for speaker in speakers for _ in range(2 if speaker.single_stereo else 1)]
+    carried = coils if zone.mono else one_side
     order = {"phone": 0, "knob": 1, "keypad": 2}
     return ZoneNeed(
         zone=zone, rooms=len(uses), sub_zones=sum(use.sub_zone for use in uses), pairs=len(one_side),
         speakers=len(speakers), control=max((use.control for use in uses), key=lambda control: order[control]),
         wall_state="finished" if all(use.wall_state == "finished" for use in uses) else uses[0].wall_state,
-        asked_w=round(max(speaker.asked_w for speaker in speakers), 2),
-        coil_ohm=tuple(coils) if zone.mono else tuple(speaker.nominal_ohm for speaker in one_side),
+        coil_ohm=tuple(speaker.nominal_ohm for speaker in carried),
+        coil_w=tuple(speaker.asked_w * headroom_rate for speaker in carried),
         basis=tuple(use.id for use in uses) + tuple(speaker.id for speaker in speakers),
         decided=rows_of(row for use in uses for row in use.decided))
+
+
+def check_zones(brief: Brief) -> Result:
+    """No facts: a control, a name, a volume limit where one is due, and both sides of the music in every zone."""
+    speakers: dict[int, list[Speaker]] = {}
+    for speaker in brief.of(Speaker):
+        speakers.setdefault(speaker.zone, []).append(speaker)
+    outputs: dict[int, list[AmplifierOutput]] = {}
+    for output in brief.of(AmplifierOutput):
+        outputs.setdefault(output.zone, []).append(output)
+    live = {fact.zone for fact in brief.of(ZoneFact)}
+    problems = list(_no_controls(brief, live))
+    for zone in brief.job.zones:
+        if zone.number in live:
+            problems.extend(_zone_worries(brief, zone, speakers.get(zone.number, []), outputs.get(zone.number, [])))
+    return (), tuple(problems)
+
+
+def _no_controls(brief: Brief, live: set[int]) -> Iterator[Problem]:
+    """A stop for each zone with nothing on its walls while no device listens to a phone."""
+    devices: list[ControllerFact | AmplifierFact | AudioSource] = [
+        *brief.of(ControllerFact), *brief.of(AmplifierFact), *brief.of(AudioSource)]
+    if any(device.network_port for device in devices):
+        return
+    equipped = {keypad.zone for keypad in brief.of(KeypadFact)}
+    for zone in brief.job.zones:
+        if zone.number in live - equipped:
+            room = next(room for room in brief.job.rooms if room.zone == zone.number)
+            yield stop(
+                room.where("control")[0], "no-control",
+                f"Nothing controls zone {zone.number} '{zone.name}' in option '{brief.option}': it has no keypad and "
+                "no knob, and no device of the option is on a network that a phone could reach.",
+                "Type 'knob' or 'keypad' under 'Control' for a room of the zone.")
+
+
+def _zone_worries(
+    brief: Brief, zone: Zone, speakers: list[Speaker], outputs: list[AmplifierOutput]
+) -> Iterator[Problem]:
+    if not zone.name.strip():
+        yield warning(zone.where, "zone-without-name", f"Zone {zone.number} has no name: its keypads and the phone "
+                      "show a number.", "Type what the family calls it under 'Name' on Zones.")
+    if len(speakers) == 1 and not zone.mono and not speakers[0].single_stereo:
+        yield warning(zone.where, "half-of-the-music",
+                      f"Zone {zone.number} '{zone.name}' plays stereo from one loudspeaker ('{speakers[0].id}') in "
+                      f"option '{brief.option}': half of the music is not heard.",
+                      "Type yes under 'Mono' for the zone on Zones, or let the room have a pair.")
+    if zone.max_volume is None and outputs and speakers:
+        given = max(output.output_w / max(1, output.voice_coils) for output in outputs)
+        allowed = min(speaker.power_w for speaker in speakers)
+        rate = brief.catalog.standards.ask("head_end", item="power over speaker rate").number("value")
+        if given > allowed * rate:
+            yield warning(zone.where, "zone-without-level",
+                          f"Zone {zone.number} '{zone.name}' has no volume limit, and option '{brief.option}' can send "
+                          f"{given:.0f} W to loudspeakers that take {allowed:.0f} W.",
+                          "Type a percentage under 'Loudest volume' for the zone on Zones.")

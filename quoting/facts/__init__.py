@@ -26,6 +26,7 @@ from quoting.facts.devices import (
     RackFact,
     RoomInput,
     Speaker,
+    Trigger,
     ZoneFact,
 )
 from quoting.facts.effort import (
@@ -50,6 +51,12 @@ from quoting.facts.house import (
     SystemFact,
     Trench,
 )
+from quoting.facts.wiring import (
+    Conduit,
+    KeypadBus,
+    Separation,
+    VoltageLine,
+)
 
 __all__ = [
     "EFFORT_KINDS",
@@ -59,6 +66,7 @@ __all__ = [
     "AudioSource",
     "CableEnd",
     "CableRun",
+    "Conduit",
     "ControllerFact",
     "Design",
     "Doorbell",
@@ -68,6 +76,7 @@ __all__ = [
     "IdlePlace",
     "JobEffort",
     "JobFact",
+    "KeypadBus",
     "KeypadFact",
     "NetworkDevice",
     "OptionDesign",
@@ -80,9 +89,12 @@ __all__ = [
     "RoomInput",
     "RoomUse",
     "SiteFact",
+    "Separation",
     "Speaker",
     "SystemFact",
     "Trench",
+    "Trigger",
+    "VoltageLine",
     "ZoneFact",
     "kind_of",
     "of",
@@ -94,8 +106,8 @@ FACT_KINDS: dict[str, type[Fact]] = {
     "place": Place, "idle_place": IdlePlace, "speaker": Speaker, "cable_run": CableRun, "cable_end": CableEnd,
     "keypad": KeypadFact, "room_input": RoomInput, "audio_source": AudioSource, "owned_item": OwnedItem,
     "zone": ZoneFact, "amplifier": AmplifierFact, "output": AmplifierOutput, "controller": ControllerFact,
-    "network_device": NetworkDevice, "rack": RackFact, "doorbell": Doorbell, "paging": Paging, "trench": Trench,
-    "extra_part": ExtraPart, "phase_effort": PhaseEffort, "job_effort": JobEffort,
+    "trigger": Trigger, "network_device": NetworkDevice, "rack": RackFact, "doorbell": Doorbell, "paging": Paging,
+    "trench": Trench, "extra_part": ExtraPart, "phase_effort": PhaseEffort, "job_effort": JobEffort,
 }
 EFFORT_KINDS = ("phase_effort", "job_effort")  # made by effort.py from the first lines, ruled in the second pass
 

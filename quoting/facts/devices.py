@@ -32,6 +32,8 @@ class Speaker(SiteFact):
     tee: bool  # two gel splices in a weather box
     distance_m: float  # listener to the nearest speaker
     asked_w: float  # power that target plus peak allowance asks of it
+    line_v: float = 0.0  # constant-voltage line that feeds it; 0: low impedance
+    tap_w: float = 0.0  # transformer tap to set; 0: low impedance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +52,8 @@ class KeypadFact(SiteFact):
     custom_colour: bool
     engraved: bool
     owned: bool
+    conductors: int = 0  # of its category cable that it uses
+    spare_conductors: int = 0  # left on that cable, for a room input where the keypad allows it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +86,7 @@ class AudioSource(Fact):
     network_port: bool
     plugs: int
     watts: float
+    inputs: int = 1  # of the controller that it takes: one for each stream; 0 where it plays over the network
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +139,8 @@ class AmplifierFact(Fact):
     trigger_lead: bool
     network_port: bool
     rack_mountable: bool
+    trigger: str = ""  # the Trigger that wakes it
+    wakes_with: str = ""  # zones that are awake whenever one of its zones is: "Z1, Z2, Z3"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,6 +156,8 @@ class AmplifierOutput(Fact):
     load_ohm: float
     terminal: str
     runs: str  # cable ids, by comma
+    asked_w: float = 0.0  # by the level, its peaks and the option's headroom, of all its loudspeakers together
+    output_w: float = 0.0  # given at this load, all channels driven
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +181,26 @@ class ControllerFact(Fact):
     keypad_ports: int
     network_port: bool
     rack_mountable: bool
+    contacts: int = 0  # doorbell and page contacts
+    used_contacts: int = 0
+    full: bool = False  # the last unit, and no zone output is left on any
+    upgrade: str = ""  # part that a further zone would take, where full; "" where none of the option holds it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trigger(Fact):
+    """One trigger output of a controller and the amplifiers that it wakes together. Id CTL-1.T1."""
+
+    controller: str
+    output: int
+    amplifiers: str  # ids, by comma
+    amplifier_count: int
+    branches: int
+    splitters: int
+    draw_ma: float
+    unit_ma: float  # drawn from all outputs of that controller together
+    limit_ma: float  # what that controller gives, all outputs together
+    wakes: str  # zones: "Z1, Z2"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,101 @@
+"""The wake-up chain: which controller output wakes which amplifiers, over which branches, at what current."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from quoting.engineering.brief import Brief
+from quoting.facts import ControllerFact, Trigger
+from quoting.problems import Cell, Problem, warning
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sleeper:
+    """An amplifier that a 12 V trigger wakes."""
+
+    id: str
+    draw_ma: float
+    passes_on: bool  # has a trigger output for the next one
+    controller: str  # that feeds its first zone
+    zones: tuple[int, ...]
+    where: tuple[Cell, ...]
+
+
+def deal(count: int, outputs: int) -> tuple[range, ...]:
+    """So many amplifiers in order over so many outputs, as evenly as may be, the first outputs taking more.
+
+    >>> deal(5, 2)
+    (range(0, 3), range(3, 5))
+    """
+    used = min(count, outputs)
+    edges = [math.ceil(count * index / used) for index in range(used + 1)] if used else []
+    return tuple(range(start, end) for start, end in pairwise(edges))
+
+
+def branches(passes_on: Sequence[bool], most: int) -> int:
+    """Branches that leave one output: an amplifier that passes the signal on takes the next into its branch, up to
+    `most` amplifiers a branch.
+
+    >>> branches([True, True, True], 2)
+    2
+    """
+    count = held = 0
+    open_branch = False
+    for passes in passes_on:
+        if not open_branch or held >= most:
+            count, held = count + 1, 0
+        held, open_branch = held + 1, passes
+    return count
+
+
+def trigger_chains(brief: Brief, sleepers: Sequence[Sleeper]) -> tuple[tuple[Trigger, ...], list[Problem]]:
+    """A Trigger for each output used. Outputs wake the amplifiers whose first zone their controller feeds, in order."""
+    facts: list[Trigger] = []
+    problems: list[Problem] = []
+    units = brief.of(ControllerFact)
+    for unit in units:
+        own = [one for one in sleepers if one.controller == unit.id]
+        made, worries = _unit_chains(brief, unit, own)
+        facts.extend(made)
+        problems.extend(worries)
+    return tuple(facts), problems
+
+
+def _unit_chains(
+    brief: Brief, unit: ControllerFact, sleepers: Sequence[Sleeper]
+) -> tuple[list[Trigger], list[Problem]]:
+    sockets = sum(socket.count for socket in brief.catalog.sockets.get(unit.part, ())
+                  if socket.direction == "out" and socket.signal == "trigger")
+    if not sleepers:
+        return [], []
+    if not sockets:
+        return [], [warning(
+            unit.where[0], "trigger-without-output",
+            f"'{unit.part}' of option '{brief.option}' has no trigger output and {len(sleepers)} amplifiers wait for "
+            "one: they stay on, or wake by the sound and miss the first second.",
+            "Name a controller with a trigger output in options.csv.")]
+    ask = brief.catalog.standards.ask
+    longest, per_output = ask("trigger", item="amplifiers per branch"), ask("trigger", item="ma per output")
+    spec = brief.catalog.controllers[unit.part]
+    limit = spec.trigger_out_ma or per_output.number("value") * sockets
+    decided = (longest.decided,) if spec.trigger_out_ma else (longest.decided, per_output.decided)
+    drawn = sum(one.draw_ma for one in sleepers)
+    facts = []
+    for number, dealt in enumerate(deal(len(sleepers), sockets), 1):
+        woken = [sleepers[index] for index in dealt]
+        count = branches([one.passes_on for one in woken], max(1, int(longest.number("value"))))
+        facts.append(Trigger(
+            id=f"{unit.id}.T{number}", basis=(unit.id, *(one.id for one in woken)),
+            where=tuple(dict.fromkeys(cell for one in woken for cell in one.where)), decided=decided,
+            controller=unit.id, output=number, amplifiers=", ".join(one.id for one in woken),
+            amplifier_count=len(woken), branches=count, splitters=count - 1,
+            draw_ma=sum(one.draw_ma for one in woken), unit_ma=drawn, limit_ma=limit,
+            wakes=", ".join(f"Z{zone}" for one in woken for zone in one.zones)))
+    return facts, [] if drawn <= limit else [warning(
+        unit.where[0], "trigger-over-current",
+        f"The trigger inputs of {len(sleepers)} amplifiers draw {drawn:.0f} mA in option '{brief.option}' and "
+        f"'{unit.part}' gives {limit:.0f} mA.",
+        "Name fewer, larger amplifiers or a stronger controller in options.csv, or wake the last ones by the sound.")]
