@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import get_args
 
-from quoting.job import Above, Connector, Control, Distance, Listening, Mount, Setting, WallState
+from quoting.job import Above, Connector, Control, Distance, Listening, Mount, Setting, SpeakerLine, WallState
 from quoting.lines import PHASES
 from quoting.quote import MarkupBasis
 from quoting.tables.conditions import FieldKind
@@ -34,6 +34,11 @@ PLAYS: FieldKind = ("now", "in a later option", "later", "never")
 STATE: FieldKind = ("live", "wired-only", "out")
 BACK_BOX: FieldKind = ("none", "sealed", "rated")
 CABLE: FieldKind = ("speaker", "category", "other")
+STRANDING: FieldKind = ("solid", "stranded", "flexible")
+VOLTAGE_LINE: FieldKind = get_args(SpeakerLine)[1:]
+TERMINAL: FieldKind = ("binding post", "spring clip", "plug-in", "wires", "screw", "joint", "tail", "jack", "plug")
+CONDUIT: FieldKind = ("attic", "basement", "outside")
+UNITS: FieldKind = ("imperial", "metric")
 
 # Types: "text", "number", "yes/no", or a tuple of choices. A name that ends in a unit is a number in that unit.
 QUESTIONS: dict[str, Question] = {
@@ -84,7 +89,22 @@ QUESTIONS: dict[str, Question] = {
             "buried": "yes/no", "floors_crossed": "number", "plenum": "yes/no", "dwelling": "text",
         }, {"rating": "text"}, whole=("floors_crossed",)),
         Question("spare_cables", {"device": DEVICE}, {"spares": "number"}),
-        Question("structured_limit", {"cable": "text"}, {"limit_m": "number"}),
+        Question("structured_limit", {"cable": "text"}, {"limit_m": "number", "stop_m": "number"}),
+        Question("stranding", {"stranding": STRANDING}, {"length_rate": "number"}),  # of the strands over the cable's
+        Question("cable_design", {"item": "text"}, {"value": "number"}),
+        Question("terminal_limit", {"terminal": TERMINAL}, {"thickest_mm2": "number"}),  # 0: takes any conductor
+        Question("rating_substitute", {"rating": "text"}, {"may_replace": "text"}),  # the next less strict; "" for none
+        Question("separation", {"regime": "text", "power": "text", "signal": "text", "divider": "text"}, {
+            "used_in": ("imperial", "metric", "both"), "apart_mm": "number", "advice": "text",
+        }, listed=True),
+        # Constant-voltage lines
+        Question("line_limit", {"line": VOLTAGE_LINE}, {
+            "line_v": "number", "share_rate": "number", "stop_share_rate": "number", "loss_rate": "number",
+            "stop_loss_rate": "number",
+        }),  # taps over the amplifier's power; voltage lost at the farthest speaker
+        Question("line_speaker_role", {"mount": MOUNT, "setting": SETTING}, {"role": "text"}),
+        # Pathways
+        Question("conduit", {"to": CONDUIT, "unit_system": UNITS}, {"count": "number", "diameter_mm": "number"}),
         Question("pull", {"wall_state": WALL_STATE}, {"cables_per_pull": "number", "stud_spacing_m": "number"}),
         # Head end
         Question("source_landing", {"connector": CONNECTOR}, {

@@ -60,6 +60,8 @@ class SpeakerSpec:
     thickest_awg: float  # the thickest conductor its terminal takes
     damp_class: str  # dry, damp, wet, outdoor
     anchors: int  # fixings each, for surface models
+    taps_w: str | None = None  # "1; 2.5; 5; 10": transformer taps on each of its line voltages; empty: none
+    line_volts: str | None = None  # "70.7; 100"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +102,10 @@ class AmplifierSpec:
     network_port: bool
     terminal: str
     output_class: str  # the wiring class marked on it
+    damping_factor: float | None = None  # at 8 ohm; empty: standards/cable_design.csv says
+    lines: int | None = None  # constant-voltage line outputs; empty: none
+    line_w: float | None = None  # of each of them
+    line_volts: str | None = None  # "70.7; 100"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +126,7 @@ class ControllerSpec:
     idle_w: float
     working_w: float
     network_port: bool
+    bus_m: float | None = None  # keypad cable that one unit's bus may have in all; empty: cable_design.csv says
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,6 +143,10 @@ class KeypadSpec:
     engraved: bool
     pairs: int  # knob: pairs it may carry
     damp_class: str
+    conductors: int | None = None  # of its category cable that it uses; empty: all eight
+    shielded_pair: bool | None = None  # wants a shielded audio pair beside its category cable
+    input_conductors: int | None = None  # that a room input needs on the keypad's cable; empty: it may not share it
+    per_home_run: int | None = None  # keypads that one home run may feed; empty: two where chainable, else one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -40,6 +40,12 @@ class CableRun(SiteFact):
     spare: bool
     reused: bool
     digital: bool
+    channel_ohm: float = 0.0  # what the amplifier's channel sees of it: half where bridged
+    power_lost_rate: float = 0.0  # share of the amplifier's power that warms the cable; loss_db is level at the speaker
+    damping_factor: float = 0.0  # load over amplifier and cable; 0 where there is no low-impedance load
+    stranding: str = ""  # solid, stranded, flexible: what the resistance was reckoned with
+    temperature_c: float = 0.0
+    joined_pairs: int = 0  # speaker pairs that this one cable feeds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,74 @@
+"""Constant-voltage lines, keypad buses, conduits and separation from mains as facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quoting.facts.fact import Fact
+from quoting.job import WallState
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VoltageLine(Fact):
+    """One zone's constant-voltage line in one option. Id LIN-3."""
+
+    name: str
+    wall_state: WallState
+    line_v: float
+    speakers: int
+    taps: str  # "4 x 5 W, 6 x 1 W"
+    tap_total_w: float
+    load_ohm: float  # of all taps together
+    amplifier: str
+    output: str
+    amplifier_w: float  # of the line output
+    share_rate: float  # taps over the line output's power
+    share_limit_rate: float
+    output_class: str  # wiring class as marked on the amplifier, never inferred from volts or watts
+    area_mm2: float
+    gauge_awg: float
+    run_m: float  # all its cable together
+    longest_m: float  # from the head end to the farthest speaker along the line
+    voltage_lost_rate: float  # at the farthest speaker
+    power_lost_rate: float  # of that speaker's power, by the same loss
+    loss_db: float  # level at the farthest speaker
+    loss_limit_rate: float  # of voltage
+    runs: str  # cable ids, by comma
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeypadBus(Fact):
+    """What one option's keypads ask of the controller's bus. Id BUS."""
+
+    controller: str  # part
+    units: int
+    keypads: int
+    ports: int
+    asked_ma: float
+    given_ma: float
+    run_m: float  # all keypad cable together
+    limit_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conduit(Fact):
+    """An empty conduit with a pull string, from the head end to where later cables will want to go. Id CND-1."""
+
+    to: str  # attic, basement, outside
+    diameter_mm: float
+    length_m: float
+    length_basis: str  # plan, band
+    wall_state: WallState
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Separation(Fact):
+    """How far one regime keeps audio and data cable from mains cable. Id SEP-1."""
+
+    regime: str
+    power: str
+    signal: str
+    divider: str
+    apart_mm: float
+    advice: str
+    reference: str
