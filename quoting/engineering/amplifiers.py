@@ -13,7 +13,7 @@ from quoting.engineering.brief import Brief, Result
 from quoting.engineering.channel_offers import Offer, Refusal, offer
 from quoting.engineering.controllers import spare_worries, unit_cost
 from quoting.engineering.line_inputs import contact_worries, head_end_shape, misfits
-from quoting.engineering.zones import ZoneNeed, zone_needs
+from quoting.engineering.zones import ZoneNeed, playing_zones, zone_needs
 from quoting.job import HeadEndShape
 from quoting.problems import Problem, stop, warning
 
@@ -36,6 +36,8 @@ class Market:
 def amplify(brief: Brief) -> Result:
     """Zone, output, amplifier and trigger facts; controller facts where one box is both."""
     needs = zone_needs(brief)
+    if not needs and playing_zones(brief):  # all of them on constant-voltage lines
+        return (), ()
     if not needs:
         return (), (stop(brief.job.where()[0], "no-live-zone", f"Option '{brief.option}' plays nowhere.",
                          "Give at least one room 'Plays from' with the first option's name."),)

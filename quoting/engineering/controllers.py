@@ -17,7 +17,7 @@ from quoting.engineering.line_inputs import (
     line_inputs,
     misfits,
 )
-from quoting.engineering.zones import zone_needs
+from quoting.engineering.zones import playing_zones
 from quoting.facts import ControllerFact, Fact
 from quoting.problems import Problem, stop, warning
 
@@ -45,7 +45,7 @@ def controllers(brief: Brief) -> Result:
     """
     if head_end_shape(brief) != "controller and amplifiers":
         return (), ()
-    zones = len(zone_needs(brief))
+    zones = len(playing_zones(brief))
     parts = brief.catalog.parts_for("controller", brief.option, brief.job.gauge_system)
     specs = [brief.catalog.controllers[part] for part in parts if part in brief.catalog.controllers]
     large_enough = [units for spec in specs if (units := _units(brief, spec, zones))]

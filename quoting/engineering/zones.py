@@ -58,8 +58,18 @@ class ZoneNeed:
         return max(sum(self.coil_w[index::groups]) for index in range(groups))
 
 
+LOW = "low impedance"
+
+
+def playing_zones(brief: Brief) -> tuple[Zone, ...]:
+    """Every zone that plays in this option, however its loudspeakers are fed, in zone order."""
+    heard = {speaker.zone for speaker in brief.of(Speaker)}
+    live = {use.zone for use in brief.uses.values() if use.state == "live"}
+    return tuple(zone for zone in brief.job.zones if zone.number in heard & live)
+
+
 def zone_needs(brief: Brief) -> tuple[ZoneNeed, ...]:
-    """The live zones in zone order."""
+    """The live low-impedance zones in zone order; constant-voltage lines have amplifiers of their own."""
     uses: dict[int, list[RoomUse]] = {}
     for use in brief.uses.values():
         if use.state == "live":
@@ -70,7 +80,7 @@ def zone_needs(brief: Brief) -> tuple[ZoneNeed, ...]:
     headroom = 10 ** (brief.number("headroom_db") / 10)
     return tuple(
         _need(zone, uses[zone.number], speakers[zone.number], headroom)
-        for zone in brief.job.zones if zone.number in uses and zone.number in speakers)
+        for zone in playing_zones(brief) if zone.line == LOW)
 
 
 def _need(zone: Zone, uses: list[RoomUse], speakers: list[Speaker], headroom_rate: float) -> ZoneNeed:
@@ -129,6 +139,8 @@ def _zone_worries(
     if not zone.name.strip():
         yield warning(zone.where, "zone-without-name", f"Zone {zone.number} has no name: its keypads and the phone "
                       "show a number.", "Type what the family calls it under 'Name' on Zones.")
+    if zone.line != LOW:  # one mono line, its power set tap by tap
+        return
     if len(speakers) == 1 and not zone.mono and not speakers[0].single_stereo:
         yield warning(zone.where, "half-of-the-music",
                       f"Zone {zone.number} '{zone.name}' plays stereo from one loudspeaker ('{speakers[0].id}') in "
