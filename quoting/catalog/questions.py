@@ -29,6 +29,13 @@ PHASE: FieldKind = PHASES
 _DEVICES = ("speaker", "control", "input", "tv", "door", "network")  # what a cable may end at
 DEVICE: FieldKind = _DEVICES
 END: FieldKind = ("head end", *_DEVICES)
+RACK_THING: FieldKind = (
+    "ups", "power strip", "remote power unit", "surge strip", "amplifier", "controller", "owned equipment", "source",
+    "shelf", "blank panel", "keypad hub", "network switch", "patch panel", "brush plate", "vent panel", "fan panel",
+)
+FEED: FieldKind = ("stereo", "mono")  # a constant-voltage line is mono
+PATTERN: FieldKind = ("edge-to-edge", "minimum", "full")
+GRID: FieldKind = ("square", "hexagonal")
 FORM: FieldKind = ("pair", "single-stereo")
 PLAYS: FieldKind = ("now", "in a later option", "later", "never")
 STATE: FieldKind = ("live", "wired-only", "out")
@@ -75,6 +82,17 @@ QUESTIONS: dict[str, Question] = {
         Question("listening_level", {"listening": LISTENING}, {
             "target_db": "number", "peak_db": "number", "distance_m": "number",
         }),
+        Question("overlap_pattern", {"feed": FEED, "listening": LISTENING}, {"pattern": PATTERN, "grid": GRID}),
+        Question("speaker_placing", {"outdoor": "yes/no"}, {
+            "off_wall_m": "number", "pair_least_m": "number", "pair_most_m": "number", "farthest_m": "number",
+            "keep_clear_m": "number",
+        }),
+        Question("speaker_cavity", {"item": "text"}, {"length_m": "number"}),
+        Question("speaker_aim", {"mount": MOUNT, "angled": "yes/no"}, {"tilt_deg": "number"}),  # from straight down
+        Question("listening_plane", {"outdoor": "yes/no"}, {
+            "ear_m": "number", "grid_m": "number", "margin_m": "number",
+        }),
+        Question("hearing", {"item": "text"}, {"level_db": "number"}),
         # Cable
         Question("device_height", {"device": DEVICE, "mount": MOUNT}, {
             "above_floor_m": "number", "drop_m": "number",  # above_floor 0: at the ceiling, plus drop_m
@@ -111,11 +129,13 @@ QUESTIONS: dict[str, Question] = {
             "input_connector": "text", "lead_role": "text", "converter_role": "text",  # "" for none
         }),
         Question("head_end", {"item": "text"}, {"value": "number"}),
+        Question("rack_order", {"what": RACK_THING}, {"level": "number"}),  # from the bottom of the rack
         Question("trigger", {"item": "text"}, {"value": "number"}),
         # Hours
         Question("crew", {"phase": PHASE, "area_m2": "number"}, {
             "crew": "number", "productive_hours": "number", "on_site": "yes/no",
         }),
+        Question("phase_gap", {"phase": PHASE, "wall_state": WALL_STATE}, {"gap_days": "number"}),
         Question("contingency", {"wall_state": WALL_STATE}, {"method": ("rate", "P80"), "contingency_rate": "number"}),
         Question("phase_words", {"phase": PHASE}, {"words": "text"}),
         # Money

@@ -7,6 +7,18 @@ so indoors these formulas are on the safe side.
 from __future__ import annotations
 
 import math
+from typing import Literal
+
+Pattern = Literal["edge-to-edge", "minimum", "full"]
+Grid = Literal["square", "hexagonal"]
+
+# How far apart loudspeakers stand, in widths of the circle that each covers: circles that touch; no point outside a
+# circle; each circle reaches its neighbour's axis. Reference: trade series on distributed systems, part 3.
+_SPACING: dict[tuple[Grid, Pattern], float] = {
+    ("square", "edge-to-edge"): 1.0, ("square", "minimum"): 1 / math.sqrt(2), ("square", "full"): 0.5,
+    ("hexagonal", "edge-to-edge"): 1.0, ("hexagonal", "minimum"): math.sqrt(3) / 2, ("hexagonal", "full"): 0.5,
+}
+QUIETEST_DB = -30.0  # behind a loudspeaker: what a box and a room leave of it (common practice, no source)
 
 
 def level_db(sensitivity_db: float, power_w: float, distance_m: float) -> float:
@@ -64,6 +76,67 @@ def coverage_diameter_m(ceiling_m: float, ear_m: float, angle_deg: float) -> flo
     2.6
     """
     return 2 * max(ceiling_m - ear_m, 0.0) * math.tan(math.radians(angle_deg) / 2)
+
+
+def directivity_db(off_axis_deg: float, coverage_deg: float) -> float:
+    """How much quieter a loudspeaker is beside its axis than on it, at one distance. [dB]
+
+    A power of the cosine of half the angle, -6 dB at half the coverage angle and never below -30 dB; 360 degrees
+    sounds alike all round. Angle 0 to 180, coverage above 0 to 360, else ValueError. Reference: the coverage angle's
+    own definition, between the -6 dB edges; the shape between is a model.
+
+    >>> round(directivity_db(45, 90), 6), directivity_db(120, 360)
+    (-6.0, 0.0)
+    """
+    if not 0 <= off_axis_deg <= 180 or not 0 < coverage_deg <= 360:
+        raise ValueError(f"no loudspeaker has {coverage_deg} degrees of coverage, or sound at {off_axis_deg}")
+    exponent = directivity_exponent(coverage_deg)
+    half_cosine = math.cos(math.radians(off_axis_deg) / 2)
+    if not exponent or half_cosine >= 1:
+        return 0.0
+    return max(QUIETEST_DB, 20 * exponent * math.log10(half_cosine)) if half_cosine > 1e-9 else QUIETEST_DB
+
+
+def directivity_exponent(coverage_deg: float) -> float:
+    """The power of cos(angle / 2) that is -6 dB at half the coverage angle; 0 for all round. [number]
+
+    Reference: the definition of coverage; cos(90 / 2) is 0.7071, so that 180 degrees takes 6 / 3.0103 of it.
+
+    >>> round(directivity_exponent(180), 4) == round(6 / 3.0103, 4), directivity_exponent(360)
+    (True, 0.0)
+    """
+    if coverage_deg >= 360:
+        return 0.0
+    return -6 / (20 * math.log10(math.cos(math.radians(coverage_deg) / 4)))
+
+
+def pattern_spacing_m(coverage_diameter_m: float, pattern: Pattern, grid: Grid = "square") -> float:
+    """How far apart ceiling loudspeakers stand in an overlap pattern. [m]
+
+    Edge-to-edge S = D; minimum overlap S = D / sqrt 2 (square), D sqrt 3 / 2 (hexagonal); full overlap S = D / 2.
+    Reference: trade series on distributed systems, part 3: edges touch; no point outside a circle; edge reaches the
+    neighbour's axis.
+
+    >>> [round(pattern_spacing_m(2.0, pattern), 3) for pattern in ("edge-to-edge", "minimum", "full")]
+    [2.0, 1.414, 1.0]
+    """
+    return coverage_diameter_m * _SPACING[grid, pattern]
+
+
+def pattern_count(length_m: float, width_m: float, spacing_m: float, grid: Grid = "square") -> int:
+    """Loudspeakers of a pattern in a rectangular room. [number]
+
+    Rows times columns, each rounded up; hexagonal rows stand closer by sqrt 3 / 2. Spacing above 0, else ValueError.
+    Reference: the same series: a square grid's counts go as 1 : 2 : 4 in a large room.
+
+    >>> [pattern_count(40, 40, pattern_spacing_m(2.0, pattern)) for pattern in ("edge-to-edge", "full")]
+    [400, 1600]
+    """
+    if spacing_m <= 0:
+        raise ValueError(f"a spacing is above 0 m, not {spacing_m}")
+    between_rows = spacing_m * (math.sqrt(3) / 2 if grid == "hexagonal" else 1.0)
+    longer, shorter = max(length_m, width_m), min(length_m, width_m)
+    return max(1, math.ceil(longer / spacing_m - 1e-9)) * max(1, math.ceil(shorter / between_rows - 1e-9))
 
 
 def exposure_minutes(level_dba: float) -> float:

@@ -34,6 +34,8 @@ class Speaker(SiteFact):
     asked_w: float  # power that target plus peak allowance asks of it
     line_v: float = 0.0  # constant-voltage line that feeds it; 0: low impedance
     tap_w: float = 0.0  # transformer tap to set; 0: low impedance
+    coverage_deg: float = 0.0  # between its -6 dB edges
+    angled: bool = False  # leans towards the room's middle
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -213,11 +215,13 @@ class NetworkDevice(Fact):
     poe_w: float
     rack_units: float
     rack_mountable: bool
+    poe_asked_w: float = 0.0  # over all switches of the option together
+    watts: float = 0.0  # from the mains, what it passes on over its cables included
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RackFact(Fact):
-    """The rack, or the shelf that stands in for one. Id RACK-1."""
+    """A rack, or the shelf that stands in for one. Ids RACK-1, RACK-2."""
 
     part: str
     shelf_only: bool
@@ -247,3 +251,36 @@ class RackFact(Fact):
     fan: bool
     wall_entries: int
     owned_space_u: float
+    idle_btu_h: float = 0.0
+    load_kg: float = 0.0  # what the rack carries; 0: not said
+    fan_panels: int = 0
+    fan_cfm: float = 0.0  # air that carries the heat away
+    ups_part: str = ""
+    ups_w: float = 0.0  # asked of the UPS by what it feeds
+    ups_va: float = 0.0
+    ups_limit_w: float = 0.0
+    ups_limit_va: float = 0.0
+    circuit_limit_w: float = 0.0  # what one circuit carries for hours
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RackSlot(Fact):
+    """One place in a rack and what stands there. Ids U12, R2-U12; on a shelf U12A; without a rack SHELF-01."""
+
+    rack: str
+    position_u: int  # the lowest unit that it takes, counted from the bottom; 0: an open shelf
+    height_u: float  # 0 for what stands on a shelf of the rack
+    what: str  # a row of standards/rack_order.csv
+    device: str  # id of the fact that stands here; "" for panels, strips and the like
+    part: str
+    on_shelf: bool
+    weight_kg: float
+    depth_mm: float
+    watts: float  # from the mains, with music at 1/8 power
+    heat_w: float
+    strip: str  # "surge strip 1"; "" where nothing is plugged in
+    outlet: int  # the first one, counted along its strip
+    outlets: int
+    circuit: int
+    switch: str  # NET-1
+    network_port: int  # counted along its switch; 0: none

@@ -99,6 +99,11 @@ class RoomUse(SiteFact):
     reuse_speakers: bool
     reuse_cable: bool
     near_water: bool  # within reach of a pool, a spa or a shower
+    coverage_diameter_m: float = 0.0  # of the circle that one ceiling speaker covers at the ears; 0: not on a ceiling
+    pattern: str = ""  # edge-to-edge, minimum, full: how such circles overlap
+    grid: str = ""  # square, hexagonal
+    spacing_m: float = 0.0  # that the pattern asks for
+    pattern_speakers: int = 0  # that the pattern asks for: the count of mono zones, advice for stereo rooms
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +123,9 @@ class Place(SiteFact):
     height_m: float
     cut_out_mm: float
     depth_mm: float
+    bay: str = ""  # "centre of bay 3": joist bays from the west wall (joists across) or the south wall (along)
+    moved_m: float = 0.0  # how far an obstacle pushed it aside
+    beside_m: float = 0.0  # to the next speaker of the room; 0: it is alone
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
