@@ -1,4 +1,4 @@
-"""The thinnest stocked conductor whose loop stays within the limit for the listening, and the part that has it."""
+"""The thinnest stocked conductor whose loop stays within the limit for the circuit, and the part that has it."""
 
 from __future__ import annotations
 
@@ -12,24 +12,53 @@ from quoting.engineering.conductors import (
     area_to_awg,
     awg_area_mm2,
     copper_ohm_per_m,
+    copper_temperature_factor,
+    damping_factor,
     iec_max_ohm_per_km,
     level_change_db,
     loop_ohm,
+    power_lost_rate,
 )
-from quoting.job import Room
-from quoting.problems import Problem, stop, warning
+from quoting.engineering.loads import bridged_channel_ohm
+from quoting.problems import Cell, Problem, stop, warning
 
-RATING_ORDER = ("in wall", "riser", "plenum")  # each may stand in for those before it; burial is its own
+Key = tuple[str, int]  # a room and its (first) pair, or a zone's line
+RATED_OHM = 8.0  # the load at which amplifiers' damping factors are printed
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A length of cable and the load that it really sees: one pair's, or that of all pairs joined behind it."""
+
+    length_m: float
+    load_ohm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Circuit:
-    """One pair's way from head end to speaker: the home run and its longest leg, of one gauge. Metres."""
+    """The way from head end to the farthest speaker, of one gauge."""
 
-    room: str
-    pair: int
-    length_m: float
-    load_ohm: float
+    key: Key
+    role: str
+    stretches: tuple[Stretch, ...]
+    load_ohm: float  # what the cable sees at the head end: all pairs joined behind it
+    bridged: bool
+    damping_factor: float  # of the amplifier, at 8 ohm; 0: not asked (a constant-voltage line)
+    limit_rate: float  # loop resistance over load
+    stop_rate: float
+    decided: tuple[str, ...]
+    name: str  # of the room or the line, for problems
+    limit_words: str
+    where: Cell
+
+    @property
+    def length_m(self) -> float:
+        """End to end. [m]"""
+        return sum(stretch.length_m for stretch in self.stretches)
+
+    def loop_rate(self, ohm_per_m: float) -> float:
+        """Loop resistance over load, each stretch against what it sees. [ratio]"""
+        return sum(loop_ohm(stretch.length_m, ohm_per_m) / stretch.load_ohm for stretch in self.stretches)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,9 +66,15 @@ class Gauge:
     """What a circuit got."""
 
     area_mm2: float
+    stranding: str
+    temperature_c: float
     loop_ohm: float
     loop_rate: float
     loss_db: float
+    power_lost_rate: float
+    damping_factor: float
+    load_ohm: float
+    channel_ohm: float
     limit_rate: float
     decided: tuple[str, ...]
 
@@ -54,48 +89,54 @@ def gauge_of(spec: CableSpec) -> float:
     return spec.gauge_awg or round(area_to_awg(spec.area_mm2), 1)
 
 
-def ohm_per_m(spec: CableSpec) -> float:
-    """Resistance of one conductor at 20 C: nominal for AWG, the IEC 60228 maximum for metric sizes. [ohm/m]"""
+def design_number(brief: Brief, item: str) -> float:
+    """A number of standards/cable_design.csv."""
+    return brief.catalog.standards.ask("cable_design", item=item).number("value")
+
+
+def ohm_per_m(brief: Brief, spec: CableSpec) -> float:
+    """Resistance of one conductor at the design temperature. [ohm/m]
+
+    Nominal copper and its stranding for AWG; the IEC 60228 maximum, which holds the stranding, for metric sizes.
+    """
+    temperature_c = design_number(brief, "conductor temperature c")
     if spec.area_mm2:
-        conductor_class: ConductorClass = 5 if spec.stranding == "flexible" else 2
-        return iec_max_ohm_per_km(spec.area_mm2, conductor_class) / 1000
-    return copper_ohm_per_m(awg_area_mm2(spec.gauge_awg), "solid" if spec.stranding == "solid" else "stranded")
+        conductor_class: ConductorClass = {"solid": 1, "flexible": 5}.get(spec.stranding, 2)  # type: ignore[assignment]
+        return iec_max_ohm_per_km(spec.area_mm2, conductor_class) / 1000 * copper_temperature_factor(temperature_c)
+    strands = brief.catalog.standards.ask("stranding", stranding=spec.stranding).number("length_rate")
+    return copper_ohm_per_m(awg_area_mm2(spec.gauge_awg), strands, temperature_c)
 
 
 def choose_gauges(
-    brief: Brief, circuits: Sequence[Circuit], role: str, taken: Iterable[float]
-) -> tuple[Mapping[tuple[str, int], Gauge], tuple[Problem, ...]]:
-    """A gauge for each circuit, at most two gauges over `taken` and these together; keys (room, pair)."""
-    stock = _stock(brief, role)
+    brief: Brief, circuits: Sequence[Circuit], taken: Iterable[float]
+) -> tuple[Mapping[Key, Gauge], tuple[Problem, ...]]:
+    """A gauge for each circuit, at most the standard's number of gauges over `taken` and these together."""
+    stocks = {role: stock_of(brief, role) for role in sorted({circuit.role for circuit in circuits})}
+    missing = [role for role, stock in stocks.items() if not stock]
+    if missing:
+        return {}, tuple(stop(brief.job.where()[0], "no-part-for-role",
+                              f"Option '{brief.option}' has no cable for the role '{role}'.",
+                              "Name at least one in options.csv.") for role in missing)
+    resistances = {id(spec): ohm_per_m(brief, spec) for stock in stocks.values() for spec in stock}
     problems: list[Problem] = []
-    if not stock:
-        if circuits:
-            problems.append(stop(brief.job.where()[0], "no-part-for-role",
-                                 f"Option '{brief.option}' has no cable for the role '{role}'.",
-                                 "Name at least one in options.csv."))
-        return {}, tuple(problems)
-    smallest = [_smallest(brief, circuit, stock) for circuit in circuits]
-    merged = _two_gauges(circuits, [spec for spec, _ in smallest], stock, set(taken))
-    result = {}
-    for circuit, spec, (_, worries) in zip(circuits, merged, smallest, strict=True):
-        result[(circuit.room, circuit.pair)] = _gauge(brief, circuit, spec)
+    thinnest: list[CableSpec] = []
+    for circuit in circuits:
+        spec, worries = _smallest(circuit, stocks[circuit.role], resistances)
+        thinnest.append(spec)
         problems.extend(worries)
-    return result, tuple(problems)
+    most = int(design_number(brief, "speaker gauges a job"))
+    merged = _few_gauges(circuits, thinnest, stocks, set(taken), most)
+    return {circuit.key: _gauge(brief, circuit, spec, resistances[id(spec)])
+            for circuit, spec in zip(circuits, merged, strict=True)}, tuple(problems)
 
 
-def part_with(brief: Brief, role: str, area_mm2: float, rating: str) -> str:
-    """The part of a role with this conductor (0: any) and a rating that may serve; the least strict first."""
-    allowed = RATING_ORDER[RATING_ORDER.index(rating):] if rating in RATING_ORDER else (rating,)
-    parts = brief.catalog.parts_for(role, brief.option, brief.job.gauge_system)
-    specs = [brief.catalog.cables[part] for part in parts if part in brief.catalog.cables]
-    for grade in allowed:
-        for spec in specs:
-            if spec.rating == grade and (not area_mm2 or abs(area_of(spec) - area_mm2) < 0.01):
-                return spec.part
-    return ""
+def thinnest_serves(brief: Brief, circuit: Circuit) -> bool:
+    """Whether the thinnest stocked conductor keeps a circuit within its limit."""
+    stock = stock_of(brief, circuit.role)
+    return not stock or circuit.loop_rate(ohm_per_m(brief, stock[0])) <= circuit.limit_rate
 
 
-def _stock(brief: Brief, role: str) -> list[CableSpec]:
+def stock_of(brief: Brief, role: str) -> list[CableSpec]:
     """One cable a gauge, thin to thick, none thinner than the standard's thinnest."""
     thinnest = brief.catalog.standards.ask("thinnest_gauge", gauge_system=brief.job.gauge_system).number("area_mm2")
     by_area: dict[float, CableSpec] = {}
@@ -106,34 +147,30 @@ def _stock(brief: Brief, role: str) -> list[CableSpec]:
     return [by_area[area] for area in sorted(by_area)]
 
 
-def _limits(brief: Brief, room: Room) -> tuple[float, float, str]:
-    answer = brief.catalog.standards.ask("gauge_limit", listening=room.listening)
-    return answer.number("limit_rate"), answer.number("stop_rate"), answer.decided
-
-
-def _smallest(brief: Brief, circuit: Circuit, stock: Sequence[CableSpec]) -> tuple[CableSpec, list[Problem]]:
-    room = brief.rooms[circuit.room]
-    limit, stop_rate, _ = _limits(brief, room)
+def _smallest(
+    circuit: Circuit, stock: Sequence[CableSpec], resistances: Mapping[int, float]
+) -> tuple[CableSpec, list[Problem]]:
     for spec in stock:
-        if loop_ohm(circuit.length_m, ohm_per_m(spec)) / circuit.load_ohm <= limit:
+        if circuit.loop_rate(resistances[id(spec)]) <= circuit.limit_rate:
             return spec, []
-    rate = loop_ohm(circuit.length_m, ohm_per_m(stock[-1])) / circuit.load_ohm
-    where = room.where("measured_m", "distance")[0]
-    said = (f"The cable to '{room.name}' ({circuit.length_m:.1f} m) loses {rate:.1%} of a {circuit.load_ohm:g} ohm "
-            f"load in loop resistance even with the thickest stocked conductor")
-    if rate <= stop_rate:
-        return stock[-1], [warning(where, "cable-over-limit", f"{said}; the limit for {room.listening} listening is "
-                                   f"{limit:.0%}.", "Move the head end nearer, or stock a thicker cable.")]
-    return stock[-1], [stop(where, "cable-too-long", f"{said}; more than {stop_rate:.0%} is not allowed.",
+    rate = circuit.loop_rate(resistances[id(stock[-1])])
+    said = (f"The cable to '{circuit.name}' ({circuit.length_m:.1f} m) loses {rate:.1%} of a {circuit.load_ohm:.4g} ohm "
+            "load in loop resistance even with the thickest stocked conductor")
+    if rate <= circuit.stop_rate:
+        return stock[-1], [warning(circuit.where, "cable-over-limit", f"{said}; the limit for {circuit.limit_words} is "
+                                   f"{circuit.limit_rate:.0%}.", "Move the head end nearer, or stock a thicker cable.")]
+    return stock[-1], [stop(circuit.where, "cable-too-long",
+                            f"{said}; more than {circuit.stop_rate:.0%} is not allowed.",
                             "Move the head end nearer, stock a thicker cable, or put an amplifier near the room.")]
 
 
-def _two_gauges(
-    circuits: Sequence[Circuit], chosen: Sequence[CableSpec], stock: Sequence[CableSpec], taken: set[float]
+def _few_gauges(
+    circuits: Sequence[Circuit], chosen: Sequence[CableSpec], stocks: Mapping[str, Sequence[CableSpec]],
+    taken: set[float], most: int,
 ) -> list[CableSpec]:
-    """Thicken the fewest metres so that at most two gauges remain in the job."""
+    """Thicken the fewest metres so that at most so many gauges remain in the job."""
     result = list(chosen)
-    while len(areas := sorted(taken | {area_of(spec) for spec in result})) > 2:
+    while len(areas := sorted(taken | {area_of(spec) for spec in result})) > most:
         metres = {area: sum(circuit.length_m for circuit, spec in zip(circuits, result, strict=True)
                             if area_of(spec) == area) for area in areas}
         movable = [area for area in areas[:-1] if area not in taken and metres[area] > 0]
@@ -141,16 +178,31 @@ def _two_gauges(
             break  # two or more were taken by the shared plan: nothing here can change that
         thin = min(movable, key=lambda area: metres[area])
         thicker = next(area for area in areas if area > thin)
-        by_area = {area_of(spec): spec for spec in stock}
-        result = [by_area[thicker] if area_of(spec) == thin and thicker in by_area else spec for spec in result]
-        if thicker not in by_area:
+        moved = [_of_area(stocks[circuit.role], thicker) if area_of(spec) == thin else spec
+                 for circuit, spec in zip(circuits, result, strict=True)]
+        if any(spec is None for spec in moved):
             break
+        result = [spec for spec in moved if spec is not None]
     return result
 
 
-def _gauge(brief: Brief, circuit: Circuit, spec: CableSpec) -> Gauge:
-    limit, _, limit_by = _limits(brief, brief.rooms[circuit.room])
-    loop = loop_ohm(circuit.length_m, ohm_per_m(spec))
-    return Gauge(area_mm2=area_of(spec), loop_ohm=round(loop, 4), loop_rate=round(loop / circuit.load_ohm, 5),
-                 loss_db=round(level_change_db(loop, circuit.load_ohm), 3), limit_rate=limit,
-                 decided=rows_of((limit_by,)))
+def _of_area(stock: Iterable[CableSpec], area_mm2: float) -> CableSpec | None:
+    return next((spec for spec in stock if area_of(spec) == area_mm2), None)
+
+
+def _gauge(brief: Brief, circuit: Circuit, spec: CableSpec, resistance: float) -> Gauge:
+    rate = circuit.loop_rate(resistance)
+    loop = rate * circuit.load_ohm
+    # A bridge puts two outputs in series with the load, and each of its channels sees half of it.
+    outputs = 2 if circuit.bridged else 1
+    damping = damping_factor(circuit.load_ohm, loop, outputs * RATED_OHM / circuit.damping_factor) \
+        if circuit.damping_factor else 0.0
+    strands = brief.catalog.standards.ask("stranding", stranding=spec.stranding).decided
+    return Gauge(
+        area_mm2=area_of(spec), stranding=spec.stranding,
+        temperature_c=design_number(brief, "conductor temperature c"), loop_ohm=round(loop, 4),
+        loop_rate=round(rate, 5), loss_db=round(level_change_db(loop, circuit.load_ohm), 3),
+        power_lost_rate=round(power_lost_rate(loop, circuit.load_ohm), 5), damping_factor=round(damping, 1),
+        load_ohm=round(circuit.load_ohm, 3),
+        channel_ohm=round(bridged_channel_ohm(circuit.load_ohm) if circuit.bridged else circuit.load_ohm, 3),
+        limit_rate=round(circuit.limit_rate, 5), decided=rows_of((*circuit.decided, strands)))

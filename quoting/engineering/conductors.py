@@ -9,16 +9,10 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-Stranding = Literal["solid", "stranded", "flexible"]
 ConductorClass = Literal[1, 2, 5]
 
 COPPER_M_PER_OHM_MM2 = 58.0  # 58 MS/m exactly at 20 C: IEC 60028, 100 % IACS
 COPPER_PER_C = 0.00393  # change of resistance per degree C from 20 C: IEC 60028
-
-# How much longer the twisted strands are than the cable. Stranded (7 wires): NFPA 70 (NEC) chapter 9 table 8 has
-# 1.020 to 1.026 times its solid column. Flexible (many fine wires): the upper end of the 2 to 5 % that installers
-# allow for loudspeaker cable (common practice, no source).
-_STRANDING_FACTOR: dict[Stranding, float] = {"solid": 1.0, "stranded": 1.02, "flexible": 1.05}
 
 # IEC 60228:2004, largest resistance at 20 C of plain copper: area_mm2 -> ohm_per_km.
 _IEC_SOLID_STRANDED = {0.5: 36.0, 0.75: 24.5, 1.0: 18.1, 1.5: 12.1, 2.5: 7.41, 4.0: 4.61, 6.0: 3.08}  # tables 1, 2
@@ -75,11 +69,11 @@ def copper_temperature_factor(temperature_c: float) -> float:
     return 1 + COPPER_PER_C * (temperature_c - 20)
 
 
-def copper_ohm_per_m(area_mm2: float, stranding: Stranding = "solid", temperature_c: float = 20) -> float:
+def copper_ohm_per_m(area_mm2: float, strand_length_rate: float = 1.0, temperature_c: float = 20) -> float:
     """Resistance of one copper conductor. [ohm/m]
 
-    1 / (58 x area) x stranding factor x temperature factor. For uncoated copper of full conductivity; copper-clad
-    aluminium has about half as much again. Reference: IEC 60028; wire tables give 16 AWG as 4.016 ohm per 1000 ft.
+    1 / (58 x area) x length of the strands over the cable's (1 for solid) x temperature factor. For uncoated copper
+    of full conductivity; copper-clad aluminium has about half as much again. Reference: IEC 60028; wire tables give 16 AWG as 4.016 ohm per 1000 ft.
 
     >>> round(copper_ohm_per_m(awg_area_mm2(16)) * 304.8, 2)
     4.02
@@ -87,7 +81,7 @@ def copper_ohm_per_m(area_mm2: float, stranding: Stranding = "solid", temperatur
     if area_mm2 <= 0:
         raise ValueError(f"a conductor's area is above 0 mm2, not {area_mm2}")
     at_20_c = 1 / (COPPER_M_PER_OHM_MM2 * area_mm2)
-    return at_20_c * _STRANDING_FACTOR[stranding] * copper_temperature_factor(temperature_c)
+    return at_20_c * strand_length_rate * copper_temperature_factor(temperature_c)
 
 
 def iec_max_ohm_per_km(area_mm2: float, conductor_class: ConductorClass) -> float:

@@ -41,9 +41,15 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     room = brief.rooms[leg.room]
     ask = brief.catalog.standards.ask
     from_head_end = leg.start == "HE"
-    basis, plan, where, band_by = _plan(brief, room) if from_head_end else _inside(leg, places, room)
+    before = _room_before(brief, leg, places)
+    if from_head_end:
+        basis, plan, where, band_by = _plan(brief, room)
+    elif before is not room:
+        basis, plan, where, band_by = _between(brief, before, room)
+    else:
+        basis, plan, where, band_by = _inside(leg, places, room)
     factor = ask("route_factor", wall_state=room.wall_state, joists=room.joists or "")
-    vertical, crossed = _vertical(brief, room, leg, places)
+    vertical, crossed = _vertical(brief, room, before, leg, places)
     if basis == "measured":
         vertical = 0.0
     slacks = [ask("slack", end=end, outdoor=outdoor(room)) for end in (leg.start_device, leg.device)]
@@ -58,7 +64,7 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     return Length(
         basis=basis, plan_m=round(plan, 3), route_factor=factor.number("route_factor") if basis != "measured" else 1.0,
         vertical_m=round(vertical, 3), slack_m=round(slack, 3), waste_rate=waste.number("waste_rate"),
-        length_m=round(math.ceil(length / step - 1e-6) * step, 4), floors_crossed=crossed if from_head_end else 0,
+        length_m=round(math.ceil(length / step - 1e-6) * step, 4), floors_crossed=crossed,
         decided=rows_of((*band_by, factor.decided, *(answer.decided for answer in slacks), waste.decided)), where=where,
     ), problems
 
@@ -82,19 +88,38 @@ def _inside(leg: Leg, places: dict[str, Place], room: Room) -> tuple[str, float,
     return "plan", abs(start.x_m - end.x_m) + abs(start.y_m - end.y_m), room.where("", "length_m", "width_m"), ()
 
 
-def _vertical(brief: Brief, room: Room, leg: Leg, places: dict[str, Place]) -> tuple[float, int]:
+def _room_before(brief: Brief, leg: Leg, places: dict[str, Place]) -> Room:
+    """The room where a leg starts: its own, or on a line the one that the line comes from."""
+    start = places.get(leg.start)
+    return brief.rooms[start.room if start is not None else leg.room]
+
+
+def _between(brief: Brief, before: Room, room: Room) -> tuple[str, float, tuple[Cell, ...], tuple[str, ...]]:
+    """From a line's last speaker in one room to its first in the next: the rooms' middles, else a usual hop."""
+    if before.x_m is not None and before.y_m is not None and room.x_m is not None and room.y_m is not None:
+        return "plan", abs(room.x_m - before.x_m) + abs(room.y_m - before.y_m), room.where("", "x_m", "y_m"), ()
+    hop = brief.catalog.standards.ask("cable_design", item="hop between rooms m")
+    return "band", hop.number("value"), room.where("", "distance"), (hop.decided,)
+
+
+def _vertical(brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place]) -> tuple[float, int]:
     """Rise at the head end, floors crossed, drops at the devices. [m]"""
-    ask = brief.catalog.standards.ask
     drop = _drop(brief, room, leg.device, places.get(leg.end))
     if leg.start != "HE":
-        return drop + _drop(brief, room, leg.start_device, places.get(leg.start)), 0
-    head_end = brief.job.head_end.floor
-    heights = {floor.number: floor.ceiling_height_m for floor in brief.job.floors}
-    low, high = sorted((head_end, room.floor))
+        storeys, crossed = storeys_m(brief, before.floor, room)
+        return drop + _drop(brief, before, leg.start_device, places.get(leg.start)) + storeys, crossed
+    storeys, crossed = storeys_m(brief, brief.job.head_end.floor, room)
+    rise = brief.catalog.standards.ask("vertical", item="head-end rise").number("length_m")
+    return rise + storeys + drop, crossed
+
+
+def storeys_m(brief: Brief, floor: int, room: Room) -> tuple[float, int]:
+    """Height between a floor and a room's floor, and how many floors that crosses. [m]"""
+    heights = {plan.number: plan.ceiling_height_m for plan in brief.job.floors}
+    low, high = sorted((floor, room.floor))
     between = [number for number in heights if low <= number < high]  # drawings may number -1, 1, 2
-    thick = ask("vertical", item="floor thickness").number("length_m")
-    storeys = sum(heights.get(number, room.ceiling_height_m) + thick for number in between)
-    return ask("vertical", item="head-end rise").number("length_m") + storeys + drop, len(between)
+    thick = brief.catalog.standards.ask("vertical", item="floor thickness").number("length_m")
+    return sum(heights.get(number, room.ceiling_height_m) + thick for number in between), len(between)
 
 
 def _drop(brief: Brief, room: Room, device: str, place: Place | None) -> float:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
 from itertools import groupby
 
+from quoting.catalog.records import KeypadSpec
 from quoting.engineering.brief import Brief, is_open, outdoor
+from quoting.engineering.cable_gauge import design_number
 from quoting.facts import RoomUse, of
 from quoting.job import Job, Room
 
-FOUR, TWO, CATEGORY, BELL = (
-    "speaker cable 4-conductor", "speaker cable 2-conductor", "category cable", "doorbell cable")
+FOUR, TWO, CATEGORY, BELL, SHIELDED = (
+    "speaker cable 4-conductor", "speaker cable 2-conductor", "category cable", "doorbell cable", "shielded pair cable")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +23,7 @@ class Leg:
 
     id: str = ""
     room: str
-    purpose: str  # home run, speaker leg, control, room input, tv return
+    purpose: str  # home run, speaker leg, line, control, room input, tv return, spare, doorbell
     role: str
     start: str  # HE or a place id
     end: str
@@ -29,28 +32,80 @@ class Leg:
     circuits: int
     pair: int
     spare: bool = False
+    first_pair: int = 0  # of the pairs that share its circuit's home run; 0 for cables that carry no pair
+    joined: int = 1  # pairs that it feeds
 
 
-def plan_legs(brief: Brief) -> tuple[Leg, ...]:
+def plan_legs(brief: Brief, apart: Collection[str] = ()) -> tuple[Leg, ...]:
     """Every run of the fullest layout, numbered: floor digit, zone in two digits (three from 100), count in the zone.
 
     Ids rest on zone numbers and room codes only, so that moving rows, or another zone's change, renames nothing.
+    Where the standard lets pairs share a home run, the rooms in `apart` do not.
     """
     uses: dict[str, list[RoomUse]] = {}
-    for facts in brief.by_option.values():
+    keypads: dict[str, list[KeypadSpec | None]] = {room.code: [] for room in brief.job.rooms}
+    for option, facts in brief.by_option.items():
+        parts = brief.catalog.parts_for("keypad", option, brief.job.gauge_system)
+        model = brief.catalog.keypads.get(parts[0]) if parts else None
         for use in of(facts, RoomUse):
             uses.setdefault(use.room, []).append(use)
+            if use.state == "live":
+                keypads[use.room].append(model if use.control == "keypad" else None)
     digits = 3 if any(zone.number > 99 for zone in brief.job.zones) else 2
     legs: list[Leg] = []
     rooms = sorted(brief.job.rooms, key=lambda room: (room.zone, room.code))
-    for zone, members in groupby(rooms, key=lambda room: room.zone):
-        count = 0
+    sharing = max(1, int(design_number(brief, "pairs per home run")))
+    on_lines = {zone.number for zone in brief.job.zones if zone.line != "low impedance"}
+    for zone, in_zone in groupby(rooms, key=lambda room: room.zone):
+        members = list(in_zone)
+        made = []
         for room in members:
-            for leg in _room_legs(brief, room, uses[room.code]):
-                count += 1
-                digit = room.floor if room.floor >= 0 else 9
-                legs.append(_numbered(leg, f"{digit}{zone:0{digits}d}{count}"))
+            made += _room_legs(brief, room, uses[room.code], keypads[room.code])
+            if zone not in on_lines:
+                made += _speaker_legs(brief, room, uses[room.code], 1 if room.code in apart else sharing)
+            made += _extra_legs(brief, room)
+        if zone in on_lines:
+            made += _line_legs(brief, [room for room in members if any(use.state != "out" for use in uses[room.code])],
+                               uses)
+        for count, leg in enumerate(made, 1):
+            floor = brief.rooms[leg.room].floor
+            legs.append(replace(leg, id=f"{floor if floor >= 0 else 9}{zone:0{digits}d}{count}"))
     return tuple(legs)
+
+
+def _line_legs(brief: Brief, rooms: Iterable[Room], uses: dict[str, list[RoomUse]]) -> list[Leg]:
+    """A constant-voltage line's places in the order in which it passes them, nearest room first; joined up later."""
+    legs = []
+    for room in sorted(rooms, key=lambda room: (not is_open(room), _way_m(brief, room), room.code)):
+        each = 1 if uses[room.code][0].single_stereo else 2
+        for number in range(1, each * max(use.pairs for use in uses[room.code]) + 1):
+            legs.append(Leg(room=room.code, purpose="line", role=TWO, start="HE", end=f"{room.code}-S{number}",
+                            start_device="head end", device="speaker", circuits=1, pair=0))
+    return legs
+
+
+def _way_m(brief: Brief, room: Room) -> float:
+    """About how far a room is from the head end. [m]"""
+    if room.measured_m is not None:
+        return room.measured_m
+    head_end = brief.job.head_end
+    if room.x_m is not None and room.y_m is not None and head_end.x_m is not None and head_end.y_m is not None:
+        return abs(room.x_m - head_end.x_m) + abs(room.y_m - head_end.y_m)
+    return brief.catalog.standards.ask("distance_band", distance=room.distance).number("plan_m")
+
+
+def _chained(brief: Brief, legs: Iterable[Leg]) -> tuple[Leg, ...]:
+    """The legs, those of a line each from the speaker before it: head end, speaker, speaker."""
+    last: dict[int, str] = {}
+    chained = []
+    for leg in legs:
+        if leg.purpose == "line":
+            zone = brief.rooms[leg.room].zone
+            if zone in last:
+                leg = replace(leg, start=last[zone], start_device="speaker")
+            last[zone] = leg.end
+        chained.append(leg)
+    return tuple(chained)
 
 
 def open_legs(brief: Brief, legs: Sequence[Leg]) -> tuple[Leg, ...]:
@@ -58,8 +113,8 @@ def open_legs(brief: Brief, legs: Sequence[Leg]) -> tuple[Leg, ...]:
     wanted = {
         use.room for facts in brief.by_option.values() for use in of(facts, RoomUse) if use.state != "out"
     }
-    return tuple(leg for leg in legs if is_open(brief.rooms[leg.room]) and (
-        leg.room in wanted or leg.purpose in ("spare", "doorbell")))
+    return _chained(brief, (leg for leg in legs if is_open(brief.rooms[leg.room]) and (
+        leg.room in wanted or leg.purpose in ("spare", "doorbell"))))
 
 
 def finished_legs(brief: Brief, legs: Sequence[Leg]) -> tuple[Leg, ...]:
@@ -73,29 +128,51 @@ def finished_legs(brief: Brief, legs: Sequence[Leg]) -> tuple[Leg, ...]:
             continue
         if leg.device == "control" and leg.pair == 0 and use.control == "phone":
             continue
-        kept.append(leg)
-    return tuple(kept)
+        if leg.purpose == "line" and int(leg.end.rpartition("-S")[2]) > use.speakers:
+            continue
+        joined = min(leg.joined, use.pairs - leg.pair + 1) if leg.pair else 1
+        kept.append(replace(leg, joined=joined) if joined != leg.joined else leg)
+    return _chained(brief, kept)
 
 
-def _numbered(leg: Leg, number: str) -> Leg:
-    return Leg(id=number, room=leg.room, purpose=leg.purpose, role=leg.role, start=leg.start, end=leg.end,
-               start_device=leg.start_device, device=leg.device, circuits=leg.circuits, pair=leg.pair,
-               spare=leg.spare)
-
-
-def _room_legs(brief: Brief, room: Room, uses: Sequence[RoomUse]) -> list[Leg]:
+def _has_control(room: Room, uses: Sequence[RoomUse]) -> bool:
     controlled = any(use.state == "live" and use.control != "phone" for use in uses)
-    has_control = controlled or (is_open(room) and not outdoor(room))
-    through = has_control and brief.job.topology == "through the keypad place" and not outdoor(room)
-    legs = _control_legs(brief, room) if has_control else []
+    return controlled or (is_open(room) and not outdoor(room))
+
+
+def _room_legs(
+    brief: Brief, room: Room, uses: Sequence[RoomUse], keypads: Sequence[KeypadSpec | None]
+) -> list[Leg]:
+    """Control, room input and television. `keypads`: what each option that plays here has on the wall."""
+    has_control = _has_control(room, uses)
+    legs = _control_legs(brief, room, [spec for spec in keypads if spec is not None]) if has_control else []
     if room.room_input:
-        legs.append(_category(room, "room input", "I1", "input"))
+        shared = has_control and input_shares_cable(brief, keypads)
+        legs.append(_category(room, "room input", "I1", "input", start="K1" if shared else ""))
     if room.tv:
         legs.append(_category(room, "tv return", "T1", "tv"))
         legs += [_category(room, "tv return", "T1", "tv", spare=True)] * _spares(brief, "tv")
-    for pair in range(1, max(use.pairs for use in uses) + 1):
-        legs += _pair_legs(room, pair, uses[0].single_stereo, through)
-    return legs + _extra_legs(brief, room)
+    return legs
+
+
+def _speaker_legs(brief: Brief, room: Room, uses: Sequence[RoomUse], sharing: int) -> list[Leg]:
+    through = (_has_control(room, uses) and brief.job.topology == "through the keypad place" and not outdoor(room))
+    pairs = max(use.pairs for use in uses)
+    return [leg for first in range(1, pairs + 1, sharing)
+            for leg in _pair_legs(room, first, min(sharing, pairs - first + 1), uses[0].single_stereo, through)]
+
+
+def conductors_used(brief: Brief, spec: KeypadSpec) -> int:
+    """How many conductors of its category cable a keypad uses: all where its row does not say."""
+    return int(design_number(brief, "category conductors")) if spec.conductors is None else spec.conductors
+
+
+def input_shares_cable(brief: Brief, keypads: Sequence[KeypadSpec | None]) -> bool:
+    """Whether a room input may end on the keypad's cable: every option has a keypad there that says so, with room."""
+    have = int(design_number(brief, "category conductors"))
+    return bool(keypads) and all(
+        spec is not None and spec.input_conductors is not None
+        and conductors_used(brief, spec) + spec.input_conductors <= have for spec in keypads)
 
 
 def _extra_legs(brief: Brief, room: Room) -> list[Leg]:
@@ -121,43 +198,57 @@ def door_room(job: Job) -> str:
     return (halls or by_floor)[0].code
 
 
-def _control_legs(brief: Brief, room: Room) -> list[Leg]:
+def _control_legs(brief: Brief, room: Room, keypads: Sequence[KeypadSpec]) -> list[Leg]:
+    """The keypad's cable, a further one (or a shielded pair) where a keypad asks for more, the spares."""
     legs = [_category(room, "control", "K1", "control")]
+    have = int(design_number(brief, "category conductors"))
+    cables = max((math.ceil(conductors_used(brief, spec) / have) for spec in keypads), default=1)
+    legs += [_category(room, "control", "K1", "control")] * (cables - 1)
+    if any(spec.shielded_pair for spec in keypads):
+        legs.append(replace(_category(room, "control", "K1", "control"), role=SHIELDED))
     legs += [_category(room, "control", "K1", "control", spare=True)] * _spares(brief, "control")
     if room.second_control:
         keypad = brief.catalog.keypads.get(brief.part_for("second keypad"))
-        start = f"{room.code}-K1" if keypad is not None and keypad.chainable else "HE"
-        legs.append(Leg(room=room.code, purpose="control", role=CATEGORY, start=start, end=f"{room.code}-K2",
-                        start_device="head end" if start == "HE" else "control", device="control", circuits=0, pair=0))
+        legs.append(_category(room, "control", "K2", "control", start="K1" if keypad and chains(keypad) else ""))
     return legs
 
 
-def _pair_legs(room: Room, pair: int, single: bool, through: bool) -> list[Leg]:
-    """One 4-conductor home run a pair; through the keypad place, then on to each speaker; or direct."""
+def chains(spec: KeypadSpec) -> bool:
+    """Whether a second keypad of the model may share the first one's home run."""
+    return spec.chainable and (spec.per_home_run is None or spec.per_home_run >= 2)
+
+
+def _pair_legs(room: Room, first: int, joined: int, single: bool, through: bool) -> list[Leg]:
+    """One 4-conductor home run for each pair, or for those that share it; through the keypad place, or direct."""
     code = room.code
-    left = f"{code}-S{pair if single else 2 * pair - 1}"
-    right = f"{code}-S{2 * pair}"
-    if through:
-        keypad = f"{code}-K1"
-        home = Leg(room=code, purpose="home run", role=FOUR, start="HE", end=keypad, start_device="head end",
-                   device="control", circuits=2, pair=pair)
-        if single:
-            return [home, _speaker_leg(code, FOUR, keypad, left, "control", pair, 2)]
-        return [home, _speaker_leg(code, TWO, keypad, left, "control", pair, 1),
-                _speaker_leg(code, TWO, keypad, right, "control", pair, 1)]
-    home = Leg(room=code, purpose="home run", role=FOUR, start="HE", end=left, start_device="head end",
-               device="speaker", circuits=2, pair=pair)
-    return [home] if single else [home, _speaker_leg(code, TWO, left, right, "speaker", pair, 1)]
+
+    def leg(purpose: str, role: str, start: str, end: str, pair: int, feeds: int = 1) -> Leg:
+        at = {"HE": "head end"}.get(start, "control" if start.endswith("-K1") else "speaker")
+        return Leg(room=code, purpose=purpose, role=role, start=start, end=end, start_device=at,
+                   device="control" if end.endswith("-K1") else "speaker", circuits=2 if role == FOUR else 1, pair=pair,
+                   first_pair=first, joined=feeds)
+
+    keypad = f"{code}-K1"
+    legs: list[Leg] = []
+    for pair in range(first, first + joined):
+        left, right = f"{code}-S{pair if single else 2 * pair - 1}", f"{code}-S{2 * pair}"
+        if through:
+            if pair == first:
+                legs.append(leg("home run", FOUR, "HE", keypad, pair, joined))
+            legs.append(leg("speaker leg", FOUR if single else TWO, keypad, left, pair))
+            legs += [] if single else [leg("speaker leg", TWO, keypad, right, pair)]
+            continue
+        before = f"{code}-S{pair - 1 if single else 2 * pair - 3}"  # a further pair goes on from the one before it
+        legs.append(leg("home run", FOUR, "HE", left, pair, joined) if pair == first else
+                    leg("speaker leg", FOUR, before, left, pair, first + joined - pair))
+        legs += [] if single else [leg("speaker leg", TWO, left, right, pair)]
+    return legs
 
 
-def _speaker_leg(code: str, role: str, start: str, end: str, start_device: str, pair: int, circuits: int) -> Leg:
-    return Leg(room=code, purpose="speaker leg", role=role, start=start, end=end, start_device=start_device,
-               device="speaker", circuits=circuits, pair=pair)
-
-
-def _category(room: Room, purpose: str, place: str, device: str, spare: bool = False) -> Leg:
-    return Leg(room=room.code, purpose=purpose, role=CATEGORY, start="HE", end=f"{room.code}-{place}",
-               start_device="head end", device=device, circuits=0, pair=0, spare=spare)
+def _category(room: Room, purpose: str, place: str, device: str, spare: bool = False, start: str = "") -> Leg:
+    return Leg(room=room.code, purpose=purpose, role=CATEGORY, start=f"{room.code}-{start}" if start else "HE",
+               end=f"{room.code}-{place}", start_device="control" if start else "head end", device=device, circuits=0,
+               pair=0, spare=spare)
 
 
 def _spares(brief: Brief, device: str) -> int:

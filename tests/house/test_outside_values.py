@@ -1,0 +1,55 @@
+"""How many values from outside the project its tests hold, by area: at least five in each, 150 in all."""
+
+from __future__ import annotations
+
+import importlib.util
+import inspect
+from collections import Counter
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+TESTS = Path(__file__).resolve().parents[1]
+AREAS = {1: "gauge and resistance", 2: "loudspeaker cable", 3: "constant voltage", 4: "cabling limits"}
+
+
+@cache
+def outside_values() -> Counter[int]:
+    """Cases of the tests that are marked with an area, in every test module."""
+    counts: Counter[int] = Counter()
+    for path in sorted(TESTS.rglob("test_*.py")):
+        if "mark.outside(" in path.read_text(encoding="utf-8") and path != Path(__file__):
+            for test in _tests(path):
+                marks = getattr(test, "pytestmark", [])
+                for mark in marks:
+                    if mark.name == "outside":
+                        counts[mark.args[0]] += _cases(marks)
+    return counts
+
+
+def _tests(path: Path) -> list[Callable[..., object]]:
+    spec = importlib.util.spec_from_file_location(f"counted_{path.stem}", path)
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return [test for name, test in inspect.getmembers(module, inspect.isfunction) if name.startswith("test_")]
+
+
+def _cases(marks: list[Any]) -> int:
+    cases = 1
+    for mark in marks:
+        if mark.name == "parametrize":
+            cases *= len(list(mark.args[1]))
+    return cases
+
+
+@pytest.mark.parametrize("area", AREAS, ids=AREAS.get)
+def test_an_area_has_at_least_five_values_from_outside(area: int) -> None:
+    assert outside_values()[area] >= 5
+
+
+def test_the_tests_hold_at_least_150_values_from_outside() -> None:
+    assert outside_values().total() >= 150
