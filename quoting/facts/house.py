@@ -177,3 +177,29 @@ class ExtraPart(Fact):
     part: str
     quantity: float
     wall_state: WallState
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomLevel(SiteFact):
+    """How loud one option plays in one room, for the office alone. Id KIT-LVL.
+
+    Levels are the loudest that the room holds with the peak allowance kept back: music at that level does not clip.
+    """
+
+    listening: Listening
+    speakers: int
+    points: int  # of the listening plane
+    average_db: float  # of energy over the plane
+    worst_db: float
+    best_db: float
+    spread_db: float
+    target_db: float
+    peak_db: float  # allowed above the average
+    asked_w: float  # of one loudspeaker: what target and peaks ask for at the plane's average
+    available_w: float  # at one loudspeaker: after the cable, never above what its maker allows
+    amplifier_w: float  # that the channel has for one loudspeaker, before the cable
+    cable_loss_db: float  # the worst of the room
+    headroom_db: float  # of the power available over the power asked
+    headroom_wanted_db: float  # by the option
+    short: bool  # less headroom than the option wants
+    caution: bool  # can play louder than ears bear all day
