@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 
 from quoting.catalog.records import Catalog
@@ -17,6 +19,7 @@ PHASE_IDS: dict[Phase, str] = {
     "survey and design": "survey", "rough-in": "rough-in", "trim-out": "trim-out", "rack build": "rack",
     "commissioning": "commission", "handover": "handover", "whole job": "whole job",
 }
+_EXTRA = "EXT-"  # ids of parts asked for by number
 _OFFICE: tuple[Phase, ...] = ("survey and design", "whole job")
 
 
@@ -32,14 +35,17 @@ def measure_effort(rows: Rows, job: Job, catalog: Catalog) -> tuple[tuple[Fact, 
         hours[row.phase] = hours.get(row.phase, ZERO) + row.hours
     area_m2 = sum(room.area_m2 for room in job.rooms)
     phases: list[PhaseEffort] = []
-    problems: list[Problem] = []
+    problems = list(parts_without_hours(rows, catalog))
+    starts_days = 0
     for phase in PHASES:
+        gap = catalog.standards.ask("phase_gap", phase=phase, wall_state=job.wall_state)
+        starts_days += int(gap.decimal("gap_days"))
         if hours.get(phase, ZERO) > 0:
             found = _phase_effort(phase, hours[phase], area_m2, job, catalog)
             if isinstance(found, Problem):
                 problems.append(found)
             else:
-                phases.append(found)
+                phases.append(replace(found, starts_days=starts_days, decided=(*found.decided, gap.decided)))
     return (*phases, _job_effort(phases, rows, job)), tuple(problems)
 
 
@@ -62,6 +68,35 @@ def _phase_effort(phase: Phase, hours: Decimal, area_m2: float, job: Job, catalo
         crew_days=float(half_days / 2 * crew), travel_hours=float(travel), remainder_hours=float(remainder),
         where=job.where("travel_hours", "wall_state"), decided=(answer.decided,),
     )
+
+
+def parts_without_hours(rows: Rows, catalog: Catalog) -> Iterator[Problem]:
+    """A stop for each part that somebody must fit (its labour class is not none) and for which the rules give no hour.
+
+    The hours count where a task of the part's class comes from the same fact as the part or from its room; an extra
+    asked for by number has a task of its own. What an estimator set to nothing by an override stays so.
+    """
+    facts: set[tuple[str, str]] = set()
+    rooms: set[tuple[str, str]] = set()
+    for done in rows.labour:
+        if done.ruled_hours > 0:
+            work = catalog.tasks[done.task].labour_class
+            facts |= {(work, reason.fact) for reason in done.because}
+            facts |= {("", reason.fact) for reason in done.because if reason.fact.startswith(_EXTRA)}
+            rooms.add((work, done.room))
+    told: set[str] = set()
+    for row in rows.materials:
+        part = catalog.parts.get(row.part)
+        if part is None or part.labour_class == "none" or row.part in told or not row.need:
+            continue
+        worked = any((wanted, reason.fact) in facts for reason in row.because for wanted in (part.labour_class, ""))
+        if not worked and (part.labour_class, row.room) not in rooms:
+            told.add(row.part)
+            yield stop(part.where, "part-without-hours",
+                       f"Part '{row.part}' ({row.id}) wants {part.labour_class}, and no task of that class has hours "
+                       f"for it in this job.",
+                       "Add hours to the task in labour.csv, a rule that adds the task, or give the part labour class "
+                       "none.")
 
 
 def _job_effort(phases: list[PhaseEffort], rows: Rows, job: Job) -> JobEffort:

@@ -143,6 +143,7 @@ class PhaseTotal:
     half_days: int
     trips: int
     crew: int
+    p80_hours: Decimal = Decimal(0)  # what four jobs of five stay within, in this phase alone
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

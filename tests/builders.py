@@ -19,6 +19,7 @@ from quoting import job as j
 from quoting import lines as ln
 from quoting import quote as q
 from quoting.money import ZERO, r2, round_to, share
+from quoting.pricing.risk import p80_hours
 from quoting.problems import Cell, Problem, warning
 
 FILE = "1-test-house-2026-03-02.xlsx"
@@ -439,7 +440,7 @@ def _phase(phase: ln.Phase, labour: tuple[q.PricedLabour, ...]) -> q.PhaseTotal:
     rows = [row for row in labour if row.phase == phase]
     return q.PhaseTotal(phase=phase, words=PHASE_WORDS[phase], price=sum((r.price for r in rows), ZERO),
                         cost=sum((r.cost for r in rows), ZERO), hours=sum((r.hours for r in rows), ZERO),
-                        half_days=2, trips=1, crew=2)
+                        half_days=2, trips=1, crew=2, p80_hours=p80_hours(rows))
 
 
 def make_step(start: q.PricedOption, end: q.PricedOption) -> q.Step:

@@ -14,6 +14,7 @@ from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_labour import LabourSheet
 from quoting.documents.office_ledger import Ledger
 from quoting.documents.office_look import page, protect, show_date, verdict_colours
+from quoting.documents.office_risk import Z80
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.sheet_writer import Sheet, Style, letters
 from quoting.money import ZERO, r2
@@ -270,11 +271,28 @@ def _phases(block: Block, labour: LabourSheet) -> tuple[int, int]:
         hours = [sum((row.hours for row in option.labour if row.phase == phase), ZERO) for option in options]
         block.other(phase, _by_phase(labour, labour.hours, rows.phases[phase], 2), hours, "hours")
     last = block.row - 1
+    block.heading("Hours at P80 by phase")
+    for phase in used:
+        _phase_p80(block, first + used.index(phase), phase)
     block.heading("Labour price by phase")
     for phase in used:
         prices = [sum((row.price for row in option.labour if row.phase == phase), ZERO) for option in options]
         block.sums(phase, _by_phase(labour, labour.price, rows.phases[phase], block.totals.places), prices)
     return first, last
+
+
+def _phase_p80(block: Block, hours: int, phase: str) -> None:
+    """What four jobs of five stay within in one phase: its expected hours, and the root of its squared spreads."""
+    totals = block.totals
+    keys = [f"spread {number}" for (name, _), number in block.rows.spreads.items() if name == phase]
+
+    def formula(index: int) -> str:
+        squares = "+".join(f"{totals.at(key, index)}^2" for key in keys) or "0"
+        return f"ROUND({letters(block.first + index)}{hours + 1}+{Z80}*({squares})^0.5,2)"
+
+    values = [next((one.p80_hours for one in option.phases if one.phase == phase), ZERO)
+              for option in block.rows.options]
+    block.other(phase, formula, values, "hours")
 
 
 def _by_phase(labour: LabourSheet, column: int, number: int, places: int) -> Callable[[int], str]:

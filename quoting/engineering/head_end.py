@@ -87,7 +87,8 @@ def rack(brief: Brief) -> Result:
     items = rack_items(brief)
     battery = backup(brief, items)
     devices = device_stands(brief, items, math.ceil(_patch_ports(brief) / item(brief, "patch panel ports")))
-    made = (stack(brief, devices, battery, 1, 0),) if shelf_only else stacks(brief, devices, battery, sizes)
+    on_shelf = (stack(brief, devices, battery, 1, 0, framed=False),)
+    made = on_shelf if shelf_only else stacks(brief, devices, battery, sizes)
     circuits = assign_circuits(brief, [strip for one in made for strip in one.strips])
     chosen = [_size(brief, one, sizes, shelf_only) for one in made]
     places = plugs(strip for one in made for strip in one.strips)
@@ -143,7 +144,7 @@ def _rack(brief: Brief, one: Stack, size: RackSpec, shelf_only: bool, last: bool
         depth_mm=one.depth_mm, plugs=sum(thing.plugs for thing in one.items),
         outlets=sum(strip.outlets for strip in one.strips), power_strips=one.count("surge strip"),
         circuits=len({strip.circuit for strip in one.strips} or {1}), circuit_limit_w=circuit_limit_w(brief),
-        ups=bool(one.battery.part), fan=one.fan_panels > 0, fan_panels=0 if shelf_only else one.fan_panels,
+        ups=bool(one.battery.part), fan=one.fan_panels > 0, fan_panels=one.fan_panels,
         fan_cfm=round(one.air_cfm, 1), wall_entries=1,
         owned_space_u=sum(owned.rack_units for owned in brief.of(OwnedItem) if owned.id in _devices(one.stands)),
         ups_part=one.battery.part, ups_w=round(one.battery.asked_w, 1), ups_va=round(one.battery.asked_va, 1),

@@ -55,8 +55,8 @@ class Stack:
 
     @property
     def items(self) -> tuple[Item, ...]:
-        """Its devices."""
-        return tuple(thing for stand in self.stands for thing in stand.items)
+        """Its devices, fans left out."""
+        return tuple(thing for stand in self.stands for thing in stand.items if thing.device)
 
     @property
     def used_u(self) -> int:
@@ -99,14 +99,20 @@ def device_stands(brief: Brief, items: Iterable[Item], patch_panels: int) -> tup
     return tuple(sorted(stands, key=lambda stand: (level(brief, stand.what), -stand.weight_kg)))
 
 
-def stack(brief: Brief, devices: Sequence[Stand], battery: Backup, number: int, strips_before: int) -> Stack:
-    """One rack's stack: its devices with battery, strips, vents, fan and brush plate added."""
+def stack(brief: Brief, devices: Sequence[Stand], battery: Backup, number: int, strips_before: int,
+          framed: bool = True) -> Stack:
+    """One rack's stack: its devices with battery, strips, vents, fans and brush plate added.
+
+    What stands on an open shelf (not `framed`) has air enough without fans."""
     things = [thing for stand in devices for thing in stand.items]
-    strips = plug_in(brief, things, bool(battery.part), strips_before + 1)
-    heat = sum(thing.heat_w for thing in things)
-    fans, air = fans_for(brief, heat)
+    fans, air = fans_for(brief, sum(thing.heat_w for thing in things)) if framed else (0, 0.0)
+    panels = [Stand(what="fan panel", part=part, height_u=int(item(brief, "fan panel u")),
+                    items=(Item(what="fan panel", device="", part=part, ears=True, plugs=1),))
+              for part in [brief.part_for("fan panel")] * fans]
+    strips = plug_in(brief, [*things, *(thing for panel in panels for thing in panel.items)], bool(battery.part),
+                     strips_before + 1)
     kilos = sum(stand.weight_kg for stand in devices) + (item(brief, "ups kg") if battery.part else 0.0)
-    stands = [*_vented(brief, devices), *_power(strips, battery), *_panels(brief, fans)]
+    stands = [*_vented(brief, devices), *_power(strips, battery), _brush_plate(brief), *panels]
     ordered = sorted(stands, key=lambda stand: level(brief, "amplifier" if stand.what == "vent panel" else stand.what))
     return Stack(number=number, stands=tuple(ordered), strips=strips, battery=battery, fan_panels=fans, air_cfm=air,
                  weight_kg=kilos)
@@ -203,7 +209,5 @@ def _power(strips: Iterable[Strip], battery: Backup) -> Iterator[Stand]:
                     strip=strip.name)
 
 
-def _panels(brief: Brief, fans: int) -> Iterator[Stand]:
-    yield Stand(what="brush plate", part=brief.part_for("brush plate"), height_u=int(item(brief, "brush plate u")))
-    for _ in range(fans):
-        yield Stand(what="fan panel", part=brief.part_for("fan panel"), height_u=int(item(brief, "fan panel u")))
+def _brush_plate(brief: Brief) -> Stand:
+    return Stand(what="brush plate", part=brief.part_for("brush plate"), height_u=int(item(brief, "brush plate u")))

@@ -74,10 +74,11 @@ def _slot(
     if stand.strip or stand.what == "ups":  # into the wall, the UPS with the first strip that it feeds
         circuit = next((strip.circuit for strip in one.strips if strip.name == stand.strip or not stand.strip), 0)
         plug = Plug(stand.strip, 0, circuit)
-    networked = thing is not None and thing.network or stand.what == "remote power unit"
+    networked = thing.network if thing is not None else stand.what == "remote power unit"
     switch, port = ports.get(thing.device if thing else "SYS", ("", 0)) if networked else ("", 0)
     return RackSlot(
-        id=name, where=brief.job.where("head_end"), basis=(thing.device,) if thing else (f"RACK-{one.number}",),
+        id=name, where=brief.job.where("head_end"),
+        basis=(thing.device if thing and thing.device else f"RACK-{one.number}",),
         rack=f"RACK-{one.number}", position_u=position, height_u=height_u, what=thing.what if thing else stand.what,
         device=thing.device if thing else "", part=thing.part if thing else stand.part,
         on_shelf=position > 0 and height_u == 0, weight_kg=thing.weight_kg if thing else 0.0,

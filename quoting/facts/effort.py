@@ -23,6 +23,7 @@ class PhaseEffort(Fact):
     crew_days: float  # person-days
     travel_hours: float  # person-hours on the road
     remainder_hours: float  # person-hours of the half-days that nothing fills
+    starts_days: int = 0  # calendar days from the first day on site to this phase
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,10 +14,12 @@ from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, of
 from quoting.job import Job
 from quoting.lines import PHASES, Bill, Reason
 from quoting.money import ZERO
-from quoting.pricing.labour import contingency_inputs, price_labour, role_rates
+from quoting.pricing.labour import price_labour, role_rates
 from quoting.pricing.options import recommend, steps, sums_by_room
 from quoting.pricing.plan import instalments, plan_rows
 from quoting.pricing.price import below_cost, category_inputs, old_prices, part_infos, part_inputs, price_materials
+from quoting.pricing.risk import contingency_inputs, p80_by_phase
+from quoting.pricing.supply import discontinued_parts, late_parts
 from quoting.pricing.tax import contractor_rates, rules_in_force
 from quoting.pricing.totals import check_approval, price_totals
 from quoting.problems import Problem, in_order, stop, warning
@@ -56,10 +58,13 @@ def price_quote(
     """
     pricing, found = _inputs(job, catalog, works, on)
     options: list[PricedOption] = []
+    works_rows = [row for work in works for row in work.bill.materials]
+    starts = {effort.phase: effort.starts_days for work in works for effort in of(work.facts, PhaseEffort)}
     for work in works:
         option, wrong = _price_option(work, job, pricing, catalog)
         options.append(option)
         found += wrong
+    found += [*discontinued_parts(works_rows, catalog), *late_parts(job, works_rows, starts, on, catalog)]
     found += check_approval(job, pricing, {option.name: option.totals for option in options})
     statements, wrong = _statements(works, catalog)
     found += wrong
@@ -195,6 +200,7 @@ def _rooms(option: PricedOption, facts: Iterable[Fact], job: Job) -> tuple[RoomP
 def _phases(labour: Sequence[PricedLabour], facts: Iterable[Fact], catalog: Catalog) -> tuple[PhaseTotal, ...]:
     efforts = {effort.phase: effort for effort in of(facts, PhaseEffort)}
     phases: list[PhaseTotal] = []
+    risks = p80_by_phase(labour)
     for phase in PHASES:
         rows = [row for row in labour if row.phase == phase]
         if rows:
@@ -204,6 +210,7 @@ def _phases(labour: Sequence[PricedLabour], facts: Iterable[Fact], catalog: Cata
                 price=sum((row.price for row in rows), ZERO), cost=sum((row.cost for row in rows), ZERO),
                 hours=sum((row.hours for row in rows), ZERO), half_days=effort.half_days if effort else 0,
                 trips=effort.trips if effort else 0, crew=effort.crew if effort else 0,
+                p80_hours=risks[phase],
             ))
     return tuple(phases)
 

@@ -9,8 +9,9 @@ from quoting.catalog.records import Catalog
 from quoting.job import Job
 from quoting.lines import Purchase
 from quoting.money import ZERO, r2, round_to, share
-from quoting.pricing.labour import contingency, p80_hours, sold_hour_cost
+from quoting.pricing.labour import sold_hour_cost
 from quoting.pricing.markup import margin_of
+from quoting.pricing.risk import contingency, p80_hours
 from quoting.pricing.tax import FREIGHT, LABOUR, customer_taxes
 from quoting.problems import Problem, stop
 from quoting.quote import PricedLabour, PricedMaterial, Pricing, Totals

@@ -18,6 +18,7 @@ from quoting import quote as q
 from quoting.catalog.records import Catalog
 from quoting.money import ZERO, r2
 from quoting.pricing.labour import price_labour
+from quoting.pricing.risk import p80_by_phase
 from quoting.pricing.options import steps, sums_by_room
 from quoting.pricing.plan import instalments
 from quoting.pricing.price import price_materials
@@ -265,8 +266,10 @@ def _option(index: int, pricing: q.Pricing, parts: Mapping[str, q.PartInfo]) -> 
     materials.sort(key=lambda row: (rank[row.phase], row.room, row.part))
     labour.sort(key=lambda row: (rank[row.phase], row.room, row.task))
     phases = tuple(
-        q.PhaseTotal(phase=phase, words="", price=ZERO, cost=ZERO, hours=ZERO, half_days=3, trips=2, crew=2)
-        for phase in dict.fromkeys(row.phase for row in labour)
+        q.PhaseTotal(
+            phase=phase, words="", price=ZERO, cost=ZERO, hours=ZERO, half_days=3, trips=2, crew=2, p80_hours=p80
+        )
+        for phase, p80 in p80_by_phase(labour).items()
     )
     return replace(
         make_option(OPTIONS[index]),

@@ -73,6 +73,7 @@ TABLES: dict[str, Table] = {
                  {"phase": "survey and design, whole job", "crew": "1", "productive_hours": "6.5", "on_site": "no"},
                  {"phase": "not rough-in, survey and design, whole job", "crew": "1", "productive_hours": "6.25",
                   "on_site": "yes"}),
+        standard("phase_gap", {"phase": "trim-out", "gap_days": "30"}, {"phase": "not trim-out", "gap_days": "0"}),
         standard("contingency", {"wall_state": "open", "method": "rate", "contingency_rate": "0.03"},
                  {"wall_state": "not open", "method": "P80"}),
         standard("phase_words", {"words": "What happens."}),

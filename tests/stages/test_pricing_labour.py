@@ -8,8 +8,9 @@ import pytest
 
 from quoting.bill import merge_lines
 from quoting.lines import LabourLine
-from quoting.pricing.labour import contingency, contingency_inputs, price_labour, role_rates, sigma_hours
-from quoting.pricing.labour import p80_hours as p80
+from quoting.pricing.labour import price_labour, role_rates
+from quoting.pricing.risk import contingency, contingency_inputs, sigma_hours
+from quoting.pricing.risk import p80_hours as p80
 from quoting.quote import PricedLabour
 from tests.stages.pricing_stubs import labour, make_catalog, make_settings, make_task, standard
 

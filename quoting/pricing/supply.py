@@ -1,0 +1,71 @@
+"""Parts that cannot be had any more, and parts that come later than the phase that needs them."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Mapping
+
+from quoting.catalog.records import Catalog
+from quoting.job import Job
+from quoting.lines import MaterialRow, Phase
+from quoting.problems import Cell, Problem, stop, warning
+
+
+def discontinued_parts(rows: Iterable[MaterialRow], catalog: Catalog) -> tuple[Problem, ...]:
+    """A stop for each part that nobody makes any more, at the cell that asks for it."""
+    found: dict[str, Problem] = {}
+    for row in rows:
+        part = catalog.parts.get(row.part)
+        if part is not None and part.discontinued and row.need:
+            found.setdefault(row.part, stop(
+                _asked_at(row, catalog), "part-discontinued",
+                f"Part '{row.part}' ({part.description}) is discontinued{_instead(part.note)}.",
+                "Name the part that replaces it, or correct its row in parts.csv if it can still be had."))
+    return tuple(found.values())
+
+
+def _instead(note: str) -> str:
+    return f": {note.strip().rstrip('.')}" if note.strip() else ""
+
+
+def _asked_at(row: MaterialRow, catalog: Catalog) -> Cell:
+    """The override, the extra asked for by number, else the role that names the part, else its own row."""
+    reason = row.because[-1]
+    if reason.rule == "override":
+        return reason.rule_cell
+    if reason.fact.startswith("EXT-") and reason.cells:
+        return reason.cells[0]
+    roles = (role.where for role in catalog.roles.values() for parts in role.parts.values() if row.part in parts)
+    return next(roles, catalog.parts[row.part].where)
+
+
+def late_parts(
+    job: Job, rows: Iterable[MaterialRow], starts: Mapping[str, int], on: datetime.date, catalog: Catalog
+) -> tuple[Problem, ...]:
+    """One warning for each phase that parts ordered on the quote's day reach too late.
+
+    `starts`: days from the first day on site to each phase. A start before the quote's day is a slip that intake
+    reports; nothing can be said of its phases. Lead times are calendar days.
+    """
+    if job.start_date < on:
+        return ()
+    late: dict[Phase, dict[str, int]] = {}
+    for row in rows:
+        part = catalog.parts.get(row.part)
+        if part is None or not row.need or row.phase not in starts:
+            continue
+        begins = job.start_date + datetime.timedelta(days=starts[row.phase])
+        if on + datetime.timedelta(days=part.lead_days) > begins:
+            late.setdefault(row.phase, {})[row.part] = part.lead_days
+    return tuple(_late(job, phase, parts, job.start_date + datetime.timedelta(days=starts[phase]), on)
+                 for phase, parts in late.items())
+
+
+def _late(job: Job, phase: Phase, parts: Mapping[str, int], begins: datetime.date, on: datetime.date) -> Problem:
+    slowest = max(parts, key=lambda part: (parts[part], part))
+    others = f" and {len(parts) - 1} more" if len(parts) > 1 else ""
+    return warning(
+        job.where("start_date")[0], "part-late",
+        f"'{slowest}'{others} for {phase} (from {begins.isoformat()}) takes {parts[slowest]} days and comes on "
+        f"{(on + datetime.timedelta(days=parts[slowest])).isoformat()} at the earliest.",
+        "Type a later start date, or choose a part that is in stock.")
