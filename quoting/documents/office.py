@@ -9,6 +9,7 @@ from typing import IO, Any
 from quoting.documents.office_bill import write_bill
 from quoting.documents.office_inputs import InputCells, write_inputs
 from quoting.documents.office_labour import write_labour
+from quoting.documents.office_levels import write_levels
 from quoting.documents.office_look import FITTED, WRAPPING, styles
 from quoting.documents.office_options import write_options
 from quoting.documents.office_papers import write_assumptions, write_notes, write_problems, write_questions
@@ -34,6 +35,7 @@ SHEETS = (
     "Purchases",
     "Runs",
     "Zones",
+    "Levels",
     "Open questions",
     "Assumptions",
     "Why",
@@ -101,6 +103,7 @@ def _write(quote: Quote, target: IO[bytes], worksheet_class: type[Any]) -> tuple
 def _write_papers(sheets: dict[str, Sheet], rows: OfficeRows) -> None:
     write_runs(sheets["Runs"], rows)
     write_zones(sheets["Zones"], rows)
+    write_levels(sheets["Levels"], rows)
     write_questions(sheets["Open questions"], rows)
     write_assumptions(sheets["Assumptions"], rows)
     write_problems(sheets["Problems"], rows)

@@ -128,7 +128,7 @@ def write_runs(sheet: Sheet, rows: OfficeRows) -> None:
         "One row a cable, end to end, never spliced. 'all' is buried once and serves "
         "every option. Route details are folded away: open them above the columns.",
     )
-    last = _table(sheet, top, fields, _facts(rows, "cable_run"))
+    last = fact_table(sheet, top, fields, fact_rows(rows, "cable_run"))
     widths = sheet.set_widths(at_least=7, at_most=24)
     details = [column for column, field in enumerate(fields, 1) if field.detail]
     for column in details:
@@ -145,15 +145,16 @@ def write_zones(sheet: Sheet, rows: OfficeRows) -> None:
     top = title_block(
         sheet, rows.quote, "Zones", "What shares a source and a volume, and the amplifier channels that drive it."
     )
-    last = _table(sheet, top, _zone_fields(), _facts(rows, "zone"))
+    last = fact_table(sheet, top, _zone_fields(), fact_rows(rows, "zone"))
     section(sheet, last + 2, "Amplifier channels")
-    last = _table(sheet, last + 3, _output_fields(), _facts(rows, "output"))
+    last = fact_table(sheet, last + 3, _output_fields(), fact_rows(rows, "output"))
     sheet.set_widths(at_least=8, at_most=30)
     sheet.worksheet.freeze_panes(top + 1, 3)
     page(sheet, rows.quote, last, len(_zone_fields()), (top, top))
 
 
-def _facts(rows: OfficeRows, kind: str) -> Iterator[tuple[str, Row]]:
+def fact_rows(rows: OfficeRows, kind: str) -> Iterator[tuple[str, Row]]:
+    """Every fact of a kind with the option that it belongs to: "all" for the shared plan."""
     for fact in rows.quote.facts.get(kind, ()):
         yield "all", fact
     for option in rows.options:
@@ -161,7 +162,8 @@ def _facts(rows: OfficeRows, kind: str) -> Iterator[tuple[str, Row]]:
             yield option.name, fact
 
 
-def _table(sheet: Sheet, top: int, fields: tuple[Field, ...], facts: Iterator[tuple[str, Row]]) -> int:
+def fact_table(sheet: Sheet, top: int, fields: tuple[Field, ...], facts: Iterator[tuple[str, Row]]) -> int:
+    """A heading row and a row a fact; gives the last row."""
     right = tuple(offset for offset, field in enumerate(fields, 1) if field.style not in ("text", "text.centre"))
     table_head(sheet, top, 0, ("Option", *(field.heading for field in fields)), right)
     row = top
