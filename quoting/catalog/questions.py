@@ -43,7 +43,6 @@ BACK_BOX: FieldKind = ("none", "sealed", "rated")
 CABLE: FieldKind = ("speaker", "category", "other")
 STRANDING: FieldKind = ("solid", "stranded", "flexible")
 VOLTAGE_LINE: FieldKind = get_args(SpeakerLine)[1:]
-TERMINAL: FieldKind = ("binding post", "spring clip", "plug-in", "wires", "screw", "joint", "tail", "jack", "plug")
 CONDUIT: FieldKind = ("attic", "basement", "outside")
 UNITS: FieldKind = ("imperial", "metric")
 
@@ -110,7 +109,7 @@ QUESTIONS: dict[str, Question] = {
         Question("structured_limit", {"cable": "text"}, {"limit_m": "number", "stop_m": "number"}),
         Question("stranding", {"stranding": STRANDING}, {"length_rate": "number"}),  # of the strands over the cable's
         Question("cable_design", {"item": "text"}, {"value": "number"}),
-        Question("terminal_limit", {"terminal": TERMINAL}, {"thickest_mm2": "number"}),  # 0: takes any conductor
+        Question("terminal_limit", {"terminal": "text"}, {"thickest_mm2": "number"}),  # 0: takes any conductor
         Question("rating_substitute", {"rating": "text"}, {"may_replace": "text"}),  # the next less strict; "" for none
         Question("separation", {"regime": "text", "power": "text", "signal": "text", "divider": "text"}, {
             "used_in": ("imperial", "metric", "both"), "apart_mm": "number", "advice": "text",

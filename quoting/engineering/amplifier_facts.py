@@ -107,7 +107,7 @@ def _outputs(seat: Seat, box: str, homes: list[str]) -> Iterator[AmplifierOutput
                 amplifier=box, channel=channel, side=side, bridged=offer.bridged, voice_coils=len(asked),
                 circuits=len(asked), load_ohm=offer.load_ohm, terminal=seat.spec.terminal,
                 runs=", ".join(homes[group::offer.groups]), asked_w=round(sum(asked), 2),
-                output_w=round(offer.watts, 1))
+                output_w=round(offer.watts, 1), output_class=seat.spec.output_class)
 
 
 def _sleepers(brief: Brief, seating: Seating, controllers: list[str]) -> list[Sleeper]:

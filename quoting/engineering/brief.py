@@ -9,7 +9,7 @@ from typing import Any, TypeVar, cast
 
 from quoting.catalog.records import Catalog
 from quoting.facts import Fact, RoomUse
-from quoting.job import Job, Override, OverrideWhat, Room, Setting
+from quoting.job import Job, Override, OverrideWhat, Room, Setting, Zone
 from quoting.problems import Problem
 
 F = TypeVar("F", bound=Fact)
@@ -59,6 +59,11 @@ class Brief:
     def rooms(self) -> dict[str, Room]:
         """Rooms by code."""
         return {room.code: room for room in self.job.rooms}
+
+    @cached_property
+    def zones(self) -> dict[int, Zone]:
+        """Zones by number."""
+        return {zone.number: zone for zone in self.job.zones}
 
     @cached_property
     def uses(self) -> dict[str, RoomUse]:

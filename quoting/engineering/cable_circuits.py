@@ -55,11 +55,10 @@ def circuits_of(brief: Brief, legs: Sequence[Leg], lengths: Mapping[str, Length]
     for leg in legs:
         if leg.circuits:
             grouped.setdefault(circuit_key(brief, leg), []).append(leg)
-    zones = {zone.number: zone for zone in brief.job.zones}
     damping = least_damping(brief)
     made = []
     for key, members in grouped.items():
-        zone = zones[brief.rooms[members[0].room].zone]
+        zone = brief.zones[brief.rooms[members[0].room].zone]
         if members[0].purpose == "line":
             made.append(_line_circuit(brief, key, members, lengths, worst, zone))
         elif any(leg.start == "HE" for leg in members):
@@ -107,7 +106,8 @@ def _line_circuit(
     loss, most = limit.number("loss_rate"), limit.number("stop_loss_rate")
     return Circuit(
         key=key, role=TWO, stretches=tuple(reversed(stretches)), load_ohm=stretches[-1].load_ohm, bridged=False,
-        damping_factor=0.0, limit_rate=loss / (1 - loss), stop_rate=most / (1 - most), decided=rows_of((limit.decided,)),
+        damping_factor=0.0, limit_rate=loss / (1 - loss), stop_rate=most / (1 - most),
+        decided=rows_of((limit.decided,)),
         name=zone.name, limit_words=f"a {zone.line} line", where=zone.where)
 
 

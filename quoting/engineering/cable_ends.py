@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from quoting.engineering.brief import Brief, Result, site
+from quoting.engineering.brief import Brief, Result, rows_of, site
+from quoting.engineering.conductors import awg_area_mm2
 from quoting.facts import AmplifierOutput, CableEnd, CableRun, Doorbell, Fact, KeypadFact, Place, RoomInput, Speaker
 
 
@@ -42,6 +43,11 @@ def _living_pairs(brief: Brief, equipped: _Equipped) -> set[str]:
     """Runs whose speaker circuit plays: legs that reach a playing speaker, and the home runs that feed them."""
     runs = [run for run in brief.of(CableRun) if run.circuits]
     alive = {run.id for run in runs if run.end in equipped.speakers}
+    lines = [run for run in runs if run.purpose == "line"]
+    onward = {run.start: run.id for run in lines}
+    for run in reversed(lines):  # a line is alive as far as its last playing speaker
+        if onward.get(run.end) in alive:
+            alive.add(run.id)
     homes: dict[str, list[CableRun]] = {}
     legs: dict[str, list[CableRun]] = {}
     for run in runs:
@@ -89,6 +95,8 @@ def _finish(brief: Brief, run: CableRun, equipped: _Equipped, alive: set[str]) -
         place = equipped.places.get(run.end)
         if place is not None and place.device == "control":
             return _at_keypad(run.end, equipped, live)
+        if run.purpose == "line" and live:
+            return "speaker", "joint", True, 0.0  # the line goes on past a place that nothing equips yet
         return "speaker", "tail", False, 0.0
     if run.purpose == "doorbell" and run.end in equipped.doors:
         return "door", "screw", True, 0.0
@@ -114,9 +122,11 @@ def _at_keypad(place: str, equipped: _Equipped, live: bool) -> tuple[str, str, b
 def _end(
     brief: Brief, run: CableRun, letter: str, device: str, terminal: str, live: bool, thickest_awg: float
 ) -> CableEnd:
+    limit = brief.catalog.standards.ask("terminal_limit", terminal=terminal)
+    thickest_mm2 = awg_area_mm2(thickest_awg) if thickest_awg else limit.number("thickest_mm2")
     return CableEnd(
         id=f"{run.id}{letter}", **site(brief.rooms[run.room], brief.job), basis=(run.id,), where=run.where,
-        run=run.id, purpose=run.purpose, end="head end" if letter == "A" and run.start == "HE" else "device",
-        device=device, terminal=terminal, circuits=run.circuits, conductors=run.conductors, live=live,
-        tagged=not live, pigtail=live and bool(thickest_awg) and 0 < run.gauge_awg < thickest_awg,
-        shelf=run.start == "HE" and letter == "A")
+        decided=rows_of(() if thickest_awg or not run.circuits else (limit.decided,)), run=run.id, purpose=run.purpose,
+        end="head end" if letter == "A" and run.start == "HE" else "device", device=device, terminal=terminal,
+        circuits=run.circuits, conductors=run.conductors, live=live, tagged=not live,
+        pigtail=live and 0 < thickest_mm2 < run.area_mm2 - 0.01, shelf=run.start == "HE" and letter == "A")

@@ -154,11 +154,12 @@ def _smallest(
         if circuit.loop_rate(resistances[id(spec)]) <= circuit.limit_rate:
             return spec, []
     rate = circuit.loop_rate(resistances[id(stock[-1])])
-    said = (f"The cable to '{circuit.name}' ({circuit.length_m:.1f} m) loses {rate:.1%} of a {circuit.load_ohm:.4g} ohm "
-            "load in loop resistance even with the thickest stocked conductor")
+    said = (f"The cable to '{circuit.name}' ({circuit.length_m:.1f} m) loses {rate:.1%} of a {circuit.load_ohm:.4g} "
+            "ohm load in loop resistance even with the thickest stocked conductor")
     if rate <= circuit.stop_rate:
-        return stock[-1], [warning(circuit.where, "cable-over-limit", f"{said}; the limit for {circuit.limit_words} is "
-                                   f"{circuit.limit_rate:.0%}.", "Move the head end nearer, or stock a thicker cable.")]
+        return stock[-1], [warning(circuit.where, "cable-over-limit",
+                                   f"{said}; the limit for {circuit.limit_words} is {circuit.limit_rate:.0%}.",
+                                   "Move the head end nearer, or stock a thicker cable.")]
     return stock[-1], [stop(circuit.where, "cable-too-long",
                             f"{said}; more than {circuit.stop_rate:.0%} is not allowed.",
                             "Move the head end nearer, stock a thicker cable, or put an amplifier near the room.")]

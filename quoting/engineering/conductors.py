@@ -73,7 +73,8 @@ def copper_ohm_per_m(area_mm2: float, strand_length_rate: float = 1.0, temperatu
     """Resistance of one copper conductor. [ohm/m]
 
     1 / (58 x area) x length of the strands over the cable's (1 for solid) x temperature factor. For uncoated copper
-    of full conductivity; copper-clad aluminium has about half as much again. Reference: IEC 60028; wire tables give 16 AWG as 4.016 ohm per 1000 ft.
+    of full conductivity; copper-clad aluminium has about half as much again. Reference: IEC 60028; wire tables give
+    16 AWG as 4.016 ohm per 1000 ft.
 
     >>> round(copper_ohm_per_m(awg_area_mm2(16)) * 304.8, 2)
     4.02

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
+from quoting.catalog.records import KeypadSpec
 from quoting.engineering.brief import Brief, Result, is_open, site
+from quoting.engineering.cable_gauge import design_number
+from quoting.engineering.line_taps import LOW, line_of
+from quoting.engineering.run_plan import chains, conductors_used
 from quoting.facts import Fact, IdlePlace, KeypadFact, Place, RoomInput, Speaker
-from quoting.job import Room
+from quoting.job import Control, Room
 from quoting.problems import Problem, stop, warning
 
 
@@ -19,8 +25,16 @@ def keypads(brief: Brief) -> Result:
         second = place.id.endswith("K2")
         if use.state != "live" or use.control == "phone":
             continue
+        control: Control = use.control
+        if control == "knob" and line_of(brief, room) != LOW:
+            control = "keypad"
+            problems.append(warning(
+                room.where("control", "sub_zone")[0], "knob-on-a-line",
+                f"Room '{room.name}' has a volume knob in option '{brief.option}', and its zone is a "
+                f"{line_of(brief, room)} line, which a loudspeaker's knob must not stand in: it gets a keypad.",
+                "Type keypad or phone under 'Control', or low impedance under 'Line' on Zones."))
         role = {"keypad": "second keypad" if second else "keypad",
-                "knob": "sub-zone knob" if use.sub_zone else "volume knob"}[use.control]
+                "knob": "sub-zone knob" if use.sub_zone else "volume knob"}[control]
         part = _wide_enough(brief, role, use.pairs)
         spec = brief.catalog.keypads.get(part)
         if spec is None:
@@ -29,7 +43,7 @@ def keypads(brief: Brief) -> Result:
                 f"Room '{room.name}' needs a '{role}', and option '{brief.option}' has none.",
                 "Name one in options.csv."))
             continue
-        if use.control == "knob" and 0 < spec.pairs < use.pairs:
+        if control == "knob" and 0 < spec.pairs < use.pairs:
             problems.append(warning(
                 room.where("control", "pairs")[0], "knob-carries-fewer-pairs",
                 f"Room '{room.name}' has {use.pairs} pairs on one knob and '{part}' of option '{brief.option}' carries "
@@ -37,12 +51,19 @@ def keypads(brief: Brief) -> Result:
         facts.append(KeypadFact(
             id=place.id.replace("-K", "-KP"), **site(room, brief.job), basis=(place.id, use.id),
             where=room.where("", "control", "second_control"), decided=use.decided[-1:],
-            part="" if room.reuse_control else part, place=place.id, control=use.control, second=second,
-            chained=second and spec.chainable, sub_zone=use.sub_zone, pairs_controlled=use.pairs,
+            part="" if room.reuse_control else part, place=place.id, control=control, second=second,
+            chained=second and chains(spec), sub_zone=use.sub_zone, pairs_controlled=use.pairs,
             bus_ma=spec.bus_ma, plate="" if room.reuse_control else spec.plate,
             custom_colour=use.custom_colour, engraved=spec.engraved and not room.reuse_control,
-            owned=room.reuse_control))
+            owned=room.reuse_control, conductors=conductors_used(brief, spec) if control == "keypad" else 0,
+            spare_conductors=_conductors_left(brief, spec) if control == "keypad" else 0))
     return tuple(facts), tuple(problems)
+
+
+def _conductors_left(brief: Brief, spec: KeypadSpec) -> int:
+    """Conductors that the keypad's category cables leave over."""
+    have, used = int(design_number(brief, "category conductors")), conductors_used(brief, spec)
+    return math.ceil(used / have) * have - used
 
 
 def _wide_enough(brief: Brief, role: str, pairs: int) -> str:

@@ -5,12 +5,28 @@ from __future__ import annotations
 from typing import Literal
 
 from quoting.catalog.records import Catalog
-from quoting.engineering import cable_ends, cable_runs, controls, head_end, places, room_use, sources, speakers, whole
+from quoting.engineering import (
+    bracket_checks,
+    cable_ends,
+    cable_runs,
+    constant_voltage,
+    controls,
+    head_end,
+    keypad_bus,
+    pathways,
+    places,
+    room_use,
+    sound_level,
+    sources,
+    speakers,
+    whole,
+)
 from quoting.engineering.amplifiers import amplify
 from quoting.engineering.brief import Brief, Step
 from quoting.engineering.controllers import controllers
+from quoting.engineering.fact_overrides import fact_override_problems
 from quoting.engineering.zones import check_zones
-from quoting.facts import Design, Fact, OptionDesign
+from quoting.facts import Design, Fact, OptionDesign, kind_of
 from quoting.job import Job
 from quoting.problems import Problem, has_stop
 
@@ -21,9 +37,10 @@ STEPS: tuple[tuple[Literal["shared", "option"], tuple[Step, ...]], ...] = (
     ("shared", (whole.job_facts, places.open_places)),
     ("option", (places.finished_places, speakers.speakers, controls.keypads, controls.room_inputs,
                 controls.idle_places)),
-    ("shared", (cable_runs.open_runs, whole.open_rooms, whole.open_floors)),
+    ("shared", (cable_runs.open_runs, pathways.conduits, pathways.separations, whole.open_rooms, whole.open_floors)),
     ("option", (cable_runs.finished_runs, whole.finished_rooms, whole.finished_floors, sources.sources,
-                sources.extras, controllers, amplify, check_zones, cable_ends.cable_ends, head_end.network,
+                sources.extras, controllers, amplify, constant_voltage.lines, sound_level.room_levels, check_zones,
+                keypad_bus.keypad_bus, cable_ends.cable_ends, bracket_checks.check_brackets, head_end.network,
                 head_end.rack, whole.system)),
 )
 
@@ -33,21 +50,26 @@ def design_system(job: Job, catalog: Catalog) -> tuple[Design | None, tuple[Prob
     shared: tuple[Fact, ...] = ()
     options: dict[str, tuple[Fact, ...]] = dict.fromkeys(catalog.options, ())
     problems: list[Problem] = []
+    kinds: dict[str, str] = {}  # of every fact that was made, dropped ones too
     for scope, steps in STEPS:
         for step in steps:
             if scope == "shared":
                 made, worries = step(Brief(job, catalog, catalog.options[-1], shared, dict(options)))
+                kinds.update((fact.id, kind_of(fact)) for fact in made)
                 shared += _kept(job, made)
                 problems.extend(worries)
                 continue
             for option in catalog.options:
                 made, worries = step(Brief(job, catalog, option, shared + options[option], dict(options)))
+                kinds.update((fact.id, kind_of(fact)) for fact in made)
                 options[option] += _kept(job, made)
                 problems.extend(worries)
         if has_stop(problems):
             return None, tuple(dict.fromkeys(problems))
-    design = Design(shared, tuple(OptionDesign(name, facts) for name, facts in options.items()))
-    return design, tuple(dict.fromkeys(problems))
+    problems.extend(fact_override_problems(job, kinds))
+    dropped = tuple(override.id for override in job.overrides if override.what == "drop" and override.id in kinds)
+    design = Design(shared, tuple(OptionDesign(name, facts) for name, facts in options.items()), dropped)
+    return (None if has_stop(problems) else design), tuple(dict.fromkeys(problems))
 
 
 def _kept(job: Job, facts: tuple[Fact, ...]) -> tuple[Fact, ...]:

@@ -76,7 +76,7 @@ def plan_legs(brief: Brief, apart: Collection[str] = ()) -> tuple[Leg, ...]:
 def _line_legs(brief: Brief, rooms: Iterable[Room], uses: dict[str, list[RoomUse]]) -> list[Leg]:
     """A constant-voltage line's places in the order in which it passes them, nearest room first; joined up later."""
     legs = []
-    for room in sorted(rooms, key=lambda room: (not is_open(room), _way_m(brief, room), room.code)):
+    for room in sorted(rooms, key=lambda room: (not is_open(room), way_m(brief, room), room.code)):
         each = 1 if uses[room.code][0].single_stereo else 2
         for number in range(1, each * max(use.pairs for use in uses[room.code]) + 1):
             legs.append(Leg(room=room.code, purpose="line", role=TWO, start="HE", end=f"{room.code}-S{number}",
@@ -84,7 +84,7 @@ def _line_legs(brief: Brief, rooms: Iterable[Room], uses: dict[str, list[RoomUse
     return legs
 
 
-def _way_m(brief: Brief, room: Room) -> float:
+def way_m(brief: Brief, room: Room) -> float:
     """About how far a room is from the head end. [m]"""
     if room.measured_m is not None:
         return room.measured_m

@@ -160,6 +160,8 @@ class AmplifierOutput(Fact):
     runs: str  # cable ids, by comma
     asked_w: float = 0.0  # by the level, its peaks and the option's headroom, of all its loudspeakers together
     output_w: float = 0.0  # given at this load, all channels driven
+    output_class: str = ""  # wiring class as marked on the amplifier
+    line_v: float = 0.0  # of a constant-voltage line; 0: low impedance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

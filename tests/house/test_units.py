@@ -25,6 +25,7 @@ PLAIN_FIELDS = {
     "route_factor": "a ratio",
     "rack_units": "the unit is the name",
     "heat_btu_h": "BTU an hour",
+    "damping_factor": "a ratio",
     "crew_days": "person-days; the unit is the name",
     "watts": "the unit is the name",
     "hours": "the unit is the name",
