@@ -37,6 +37,7 @@ PLAIN_NAMES = {
     "copper_temperature_factor": "a ratio",
     "damping_factor": "a ratio",
     "amplifier_share": "a ratio",
+    "directivity_exponent": "a power",
     "volts": "the unit is the name",
     "amps": "the unit is the name",
     "btu_per_hour": "the unit is the name",
