@@ -20,6 +20,7 @@ from quoting.documents.office_summary import write_summary
 from quoting.documents.office_system import write_runs, write_zones
 from quoting.documents.office_totals import write_totals
 from quoting.documents.office_why import write_why
+from quoting.documents.office_wiring import write_wiring
 from quoting.documents.sheet_writer import Book, MoneyCell, PlainFormulaSheet, Sheet, open_book
 from quoting.quote import Quote
 
@@ -35,6 +36,7 @@ SHEETS = (
     "Purchases",
     "Runs",
     "Zones",
+    "Wiring",
     "Levels",
     "Open questions",
     "Assumptions",
@@ -103,6 +105,7 @@ def _write(quote: Quote, target: IO[bytes], worksheet_class: type[Any]) -> tuple
 def _write_papers(sheets: dict[str, Sheet], rows: OfficeRows) -> None:
     write_runs(sheets["Runs"], rows)
     write_zones(sheets["Zones"], rows)
+    write_wiring(sheets["Wiring"], rows)
     write_levels(sheets["Levels"], rows)
     write_questions(sheets["Open questions"], rows)
     write_assumptions(sheets["Assumptions"], rows)

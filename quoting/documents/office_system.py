@@ -51,6 +51,9 @@ def _run_fields(system: UnitSystem) -> tuple[Field, ...]:
             return f"{row['gauge_awg']:g} AWG"
         return f"{row['area_mm2']:g} mm2" if row.get("area_mm2") else ""
 
+    def copper(row: Row) -> str:
+        return f"{row['stranding']}, {row['temperature_c']:g} C" if row.get("stranding") else ""
+
     return (
         Field("Run", _text("id")),
         Field("Purpose", _text("purpose")),
@@ -73,6 +76,10 @@ def _run_fields(system: UnitSystem) -> tuple[Field, ...]:
         Field("Loop of load", _number("loop_rate"), "rate"),
         Field("Limit", _number("limit_rate"), "rate"),
         Field("Loss dB", _number("loss_db"), "hours"),
+        Field("Power lost", _number("power_lost_rate"), "rate"),
+        Field("Damping", _number("damping_factor"), "number"),
+        Field("Channel ohm", _number("channel_ohm"), "hours"),
+        Field("Copper", copper),
         Field("Rating", _text("rating")),
         Field("Walls", _text("wall_state")),
         Field("Floor", _text("floor"), "text.centre"),
@@ -114,6 +121,7 @@ def _output_fields() -> tuple[Field, ...]:
         Field("Voice coils", _number("voice_coils"), "count"),
         Field("Load ohm", _number("load_ohm"), "hours"),
         Field("Terminal", _text("terminal")),
+        Field("Class as marked", _text("output_class")),
         Field("Runs", _text("runs")),
     )
 

@@ -201,6 +201,7 @@ def test_the_sheets_stand_in_the_order_of_their_readers() -> None:
         "Purchases",
         "Runs",
         "Zones",
+        "Wiring",
         "Levels",
         "Open questions",
         "Assumptions",
