@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from quoting.catalog.records import SpeakerSpec
 from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of, site, wetness
+from quoting.engineering.line_taps import line_speaker_role
+from quoting.engineering.speaker_fit import fit_problems
+from quoting.engineering.speaker_layout import lay_out, nearest_m
 from quoting.facts import Fact, Place, RoomUse, of
 from quoting.job import Room
 from quoting.problems import Problem, stop, warning
@@ -38,6 +41,9 @@ def finished_places(brief: Brief) -> Result:
 
 def speaker_role(brief: Brief, room: Room, single_stereo: bool) -> tuple[str, str]:
     """The role of the room's speakers, and the standards row that chose it."""
+    on_line = line_speaker_role(brief, room)
+    if on_line is not None:
+        return on_line
     answer = brief.catalog.standards.ask(
         "speaker_role", form="single-stereo" if single_stereo else "pair", mount=room.mount, setting=wetness(room),
         ceiling_height_m=room.ceiling_height_m, area_m2=room.area_m2,
@@ -66,21 +72,22 @@ def _speaker_places(brief: Brief, room: Room, pairs: int, single: bool) -> tuple
     spec, problems = _common_spec(brief, room, role)
     if spec is None:
         return [], problems
+    found, worries, placing_by = lay_out(brief, room, pairs, single)
+    problems += [*fit_problems(brief, room, spec), *worries]
     box = brief.catalog.standards.ask("back_box", above=room.above, mount=room.mount)
     kind = box.text("back_box") if not outdoor(room) else "none"
     back_box = {"sealed": spec.back_box, "rated": spec.rated_box}.get(kind, "")
     buried = room.mount in ("ceiling", "wall")
     height, height_by = _height(brief, room, "speaker")
-    places = []
-    for number, (x, y, side) in enumerate(spots(room, pairs, single), 1):
-        places.append(Place(
-            id=f"{room.code}-S{number}", **site(room, brief.job), basis=(f"{room.code}-USE",),
-            where=room.where("", "kind", "mount", "pairs"), decided=rows_of((role_by, box.decided, height_by)),
-            device="speaker", mount=room.mount, back_box=back_box if buried else "",
-            back_box_kind=kind if buried else "none",
-            bracket=spec.bracket if buried and is_open(room) and not back_box else "", ring=False, deep_ring=False,
-            side=side, x_m=x, y_m=y, height_m=height, cut_out_mm=spec.cut_out_mm, depth_mm=spec.depth_mm))
-    return places, problems
+    return [Place(
+        id=f"{room.code}-S{number}", **site(room, brief.job), basis=(f"{room.code}-USE",),
+        where=room.where("", "kind", "mount", "pairs", "joists", "obstacles"),
+        decided=rows_of((role_by, placing_by, box.decided, height_by)), device="speaker", mount=room.mount,
+        back_box=back_box if buried else "", back_box_kind=kind if buried else "none",
+        bracket=spec.bracket if buried and is_open(room) and not back_box else "", ring=False, deep_ring=False,
+        side=spot.side, x_m=spot.x_m, y_m=spot.y_m, height_m=height, cut_out_mm=spec.cut_out_mm,
+        depth_mm=spec.depth_mm, bay=f"centre of bay {spot.bay}" if spot.bay else "", moved_m=spot.moved_m,
+        beside_m=round(nearest_m(spot, found), 3)) for number, spot in enumerate(found, 1)], problems
 
 
 def _common_spec(brief: Brief, room: Room, role: str) -> tuple[SpeakerSpec | None, list[Problem]]:
@@ -118,32 +125,11 @@ def _wall_place(brief: Brief, room: Room, device: str, number: int) -> Place:
 
 
 def _height(brief: Brief, room: Room, device: str) -> tuple[float, str]:
+    """Above the floor: by the standard, else at the ceiling (half way up a slope), hanging a little below an eave."""
     mount = room.mount if device == "speaker" else "wall"
     answer = brief.catalog.standards.ask("device_height", device=device, mount=mount)
-    above = answer.number("above_floor_m")
-    return (above or room.ceiling_height_m), answer.decided
-
-
-def spots(room: Room, pairs: int, single: bool) -> list[tuple[float, float, str]]:
-    """x, y, side of each speaker: pairs in a row along the longer side, a quarter in from the sides. [m]
-
-    x runs along the room's length, y along its width, from the south-west corner. A quarter in from each side wall
-    is an often used mark for a pair (common practice, no source).
-    """
-    along = room.length_m >= room.width_m
-    longer, shorter = max(room.length_m, room.width_m), min(room.length_m, room.width_m)
-    result: list[tuple[float, float, str]] = []
-    for index in range(pairs):
-        far = longer * (2 * index + 1) / (2 * pairs)
-        across = [(0.5, "both")] if single else [(0.25, "L"), (0.75, "R")]
-        if not single and pairs == 1:  # one pair stands along the longer side, as wide apart as the room allows
-            result += [_turn(longer * 0.25, shorter / 2, "L", along), _turn(longer * 0.75, shorter / 2, "R", along)]
-            continue
-        if index % 2:  # L R L R in a field of pairs, so that no one stands in one channel
-            across = [(share, {"L": "R", "R": "L"}.get(side, side)) for share, side in across]
-        result += [_turn(far, shorter * share, side, along) for share, side in across]
-    return result
-
-
-def _turn(far: float, near: float, side: str, along: bool) -> tuple[float, float, str]:
-    return (round(far, 3), round(near, 3), side) if along else (round(near, 3), round(far, 3), side)
+    if above := answer.number("above_floor_m"):
+        return above, answer.decided
+    if mount == "surface":
+        return round(room.ceiling_height_m - answer.number("drop_m"), 3), answer.decided
+    return round((room.ceiling_height_m + room.ceiling_high_m) / 2, 4), answer.decided

@@ -13,12 +13,15 @@ STUDDED = ("wood frame", "steel frame", "plaster and lath")
 
 
 def fit_problems(brief: Brief, room: Room, spec: SpeakerSpec) -> list[Problem]:
-    """A stop where the room's joists or studs leave too little for the model. Owned speakers are in already."""
+    """A stop where the room's joists or studs leave too little for the model.
+
+    Owned speakers are in already, and where a wall may get wet a surface model hangs on it.
+    """
     if room.reuse_speakers:
         return []
     if room.mount == "ceiling" and room.joist_spacing_m is not None:
         return _between_joists(brief, room, spec, room.joist_spacing_m)
-    if room.mount == "wall" and room.construction in STUDDED:
+    if room.mount == spec.mount == "wall" and room.construction in STUDDED:
         return _in_the_wall(brief, room, spec)
     return []
 

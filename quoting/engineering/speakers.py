@@ -5,12 +5,15 @@ from __future__ import annotations
 from quoting.catalog.records import SpeakerSpec
 from quoting.engineering.acoustics import power_w_for_level
 from quoting.engineering.brief import Brief, Result, is_open, rows_of, site, wetness
+from quoting.engineering.line_taps import set_tap
 from quoting.engineering.places import speaker_role
+from quoting.engineering.speaker_fit import fit_problems
 from quoting.facts import Fact, Place, RoomUse, Speaker
 from quoting.job import Room
 from quoting.problems import Problem, stop
 
 OWNED_OHM = 8.0  # what most owned speakers are; the owned-equipment task measures it (common practice, no source)
+OWNED_COVERAGE_DEG = 90.0  # common practice, no source
 OWNED_SENSITIVITY_DB = 87.0  # buyer advice pages ask for 87 dB or more
 
 
@@ -45,10 +48,13 @@ def _speaker(brief: Brief, room: Room, use: RoomUse, place: Place) -> tuple[list
             room.where("setting")[0], "speaker-not-for-the-damp",
             f"Room '{room.name}' is '{wetness(room)}' and the speaker '{part}' of option '{brief.option}' is made for "
             f"'{spec.damp_class}' places.", f"Name a {wetness(room)} model for the role '{role}' in options.csv."))
+    problems += fit_problems(brief, room, spec)
     level = brief.catalog.standards.ask("listening_level", listening=use.listening)
     sensitivity = OWNED_SENSITIVITY_DB if room.reuse_speakers else spec.sensitivity_db
     asked = power_w_for_level(level.number("target_db"), level.number("peak_db"), sensitivity,
                               level.number("distance_m"), max(1, use.speakers))
+    line_v, tap_w, worries = set_tap(brief, room, spec, asked)
+    problems += worries
     fixed = room.mount in ("ceiling", "wall")
     prepared = fixed and is_open(room) and bool(place.bracket or place.back_box)
     return [Speaker(
@@ -60,7 +66,9 @@ def _speaker(brief: Brief, room: Room, use: RoomUse, place: Place) -> tuple[list
         prepared=prepared, bracket=spec.bracket,
         custom_colour=use.custom_colour and not room.reuse_speakers, owned=room.reuse_speakers,
         anchors=spec.anchors, tee=room.setting == "outdoor", distance_m=level.number("distance_m"),
-        asked_w=round(asked, 2))], problems
+        asked_w=round(asked, 2), line_v=line_v, tap_w=tap_w,
+        coverage_deg=OWNED_COVERAGE_DEG if room.reuse_speakers else spec.coverage_deg,
+        angled=spec.angled and not room.reuse_speakers)], problems
 
 
 def _model(brief: Brief, fact_id: str, role: str) -> tuple[str, list[Problem]]:

@@ -48,6 +48,7 @@ from quoting.facts.house import (
     Paging,
     Place,
     RoomFact,
+    RoomLevel,
     RoomUse,
     SystemFact,
     Trench,
@@ -89,6 +90,7 @@ __all__ = [
     "RackSlot",
     "RoomFact",
     "RoomInput",
+    "RoomLevel",
     "RoomUse",
     "Separation",
     "SiteFact",
@@ -105,6 +107,7 @@ __all__ = [
 # The kind's name is its rule sheet's name and its key in quote.json.
 FACT_KINDS: dict[str, type[Fact]] = {
     "job": JobFact, "system": SystemFact, "floor": FloorFact, "room": RoomFact, "room_use": RoomUse,
+    "room_level": RoomLevel,
     "place": Place, "idle_place": IdlePlace, "speaker": Speaker, "cable_run": CableRun, "cable_end": CableEnd,
     "keypad": KeypadFact, "room_input": RoomInput, "audio_source": AudioSource, "owned_item": OwnedItem,
     "zone": ZoneFact, "amplifier": AmplifierFact, "output": AmplifierOutput, "controller": ControllerFact,
@@ -142,3 +145,4 @@ class Design:
 
     shared: tuple[Fact, ...]
     options: tuple[OptionDesign, ...]
+    dropped: tuple[str, ...] = ()  # ids of facts that an override took out
