@@ -230,12 +230,21 @@ def _rules_check(chosen: argparse.Namespace) -> int:
 
 def _rules_to_workbook(chosen: argparse.Namespace) -> int:
     from quoting.catalog.workbook import to_workbook
-    return _report(chosen, to_workbook(_catalog(chosen), chosen.out))
+    if chosen.out.exists():
+        return _report(chosen, [stop(Cell(chosen.out.name), "file-exists", f"'{chosen.out.name}' is there already.",
+                                     "Give another name; an edited workbook is never overwritten.")])
+    status = _report(chosen, to_workbook(_catalog(chosen), chosen.out))
+    if status == OK and not chosen.json:
+        print(f"Wrote {chosen.out}. Edit it, then: quoting rules from-workbook {chosen.out} CATALOG")
+    return status
 
 
 def _rules_from_workbook(chosen: argparse.Namespace) -> int:
     from quoting.catalog.workbook import from_workbook
-    return _report(chosen, from_workbook(chosen.workbook, chosen.folder))
+    status = _report(chosen, from_workbook(chosen.workbook, chosen.folder))
+    if status == OK and not chosen.json:
+        print(f"Wrote {chosen.folder}. Check it with: quoting rules check {chosen.folder}")
+    return status
 
 
 if __name__ == "__main__":

@@ -20,7 +20,7 @@ from quoting.intake.read import read_job
 from quoting.job import Job, Room, Unknown
 from quoting.lines import Line, Rows
 from quoting.pricing.quote import OptionWork, price_quote
-from quoting.problems import Problem, has_stop, in_order
+from quoting.problems import Problem, has_stop, in_order, stop, warning
 from quoting.quote import OpenQuestion, Quote
 from quoting.rules.apply import apply_rules
 from quoting.rules.read import RuleBook, read_rules
@@ -54,9 +54,25 @@ def read_all(workbook: Path, folder: Path, date: datetime.date | None, today: da
         catalog, problems = sheets.as_of(on)
         if catalog is None:
             return Read(job, None, None, "", on, in_order((*problems, *job_problems)))
+    if job is not None:
+        job_problems = (*job_problems, *_dates(job, catalog, on, job_problems))
     book, rule_problems = read_rules(folder, catalog)
     fingerprint = hashlib.sha256(workbook.read_bytes()).hexdigest() if job is not None else ""
     return Read(job, catalog, book, fingerprint, on, in_order((*problems, *job_problems, *rule_problems)))
+
+
+def _dates(job: Job, catalog: Catalog, on: datetime.date, found: Sequence[Problem]) -> list[Problem]:
+    """What only the pricing date shows: a start that has passed, a price list that begins later."""
+    worries = []
+    if not catalog.prices:
+        worries.append(stop(job.where("quote_date")[0], "no-prices-yet",
+                            f"No price of the catalogue is in force on {on.isoformat()}.",
+                            "Type a later quote date, or add the prices of that day to prices.csv."))
+    if job.start_date < on and "start-before-quote" not in {problem.code for problem in found}:
+        worries.append(warning(job.where("start_date")[0], "start-before-quote",
+                               f"Start date '{job.start_date.isoformat()}' is before the pricing date "
+                               f"{on.isoformat()}.", "Type the day on which work can really begin."))
+    return worries
 
 
 def quote_workbook(
@@ -89,7 +105,8 @@ def _quote_once(
         if works is None:
             return None, in_order(found)
         design, option_works = works
-        known = {fact.id for fact in design.shared} | {fact.id for work in option_works for fact in work.facts}
+        known = {*design.dropped, *(fact.id for fact in design.shared)}
+        known |= {fact.id for work in option_works for fact in work.facts}
         found.extend(stale_overrides(job.overrides, rows_by_option, known))
         quote, money_problems = price_quote(job, catalog, design, option_works, on, questions, in_order(found),
                                             fingerprint)

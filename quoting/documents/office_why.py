@@ -50,6 +50,7 @@ def write_why(sheet: Sheet, rows: OfficeRows) -> dict[str, int]:
     )
     table_head(sheet, top, 0, HEADINGS, (4, 9))
     everywhere = [option.name for option in rows.options]
+    said = {entry.where: f": {entry.reason} ({entry.who})" for entry in rows.quote.job.overrides}
     found: dict[str, int] = {}
     row = top + 1
     for told in _lines(rows):
@@ -57,7 +58,8 @@ def write_why(sheet: Sheet, rows: OfficeRows) -> dict[str, int]:
         for number, (reason, options) in enumerate(told.reasons.items()):
             if number:
                 sheet.folded.add(row)
-            _reason(sheet, row, told, reason, "all" if options == everywhere else ", ".join(options), first=not number)
+            held = "all" if options == everywhere else ", ".join(options)
+            _reason(sheet, row, told, reason, said.get(reason.rule_cell, ""), held, first=not number)
             row += 1
     sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), len(HEADINGS) - 1)
     sheet.worksheet.outline_settings(True, False, True, False)
@@ -95,13 +97,13 @@ def _amounts(row: PricedMaterial | PricedLabour) -> tuple[Decimal, Decimal]:
     return (row.need, row.ruled_need) if isinstance(row, PricedMaterial) else (row.hours, row.ruled_hours)
 
 
-def _reason(sheet: Sheet, row: int, told: Told, reason: Reason, options: str, *, first: bool) -> None:
+def _reason(sheet: Sheet, row: int, told: Told, reason: Reason, said: str, options: str, *, first: bool) -> None:
     sheet.row_of_text(row, 0, (told.id, told.what, told.unit, options))
     if reason.amount:
         sheet.number(row, 4, reason.amount, "quantity")
     else:
         sheet.blank(row, 4, "text")
-    sheet.row_of_text(row, 5, (reason.rule, show_cell(reason.rule_cell), reason.fact))
+    sheet.row_of_text(row, 5, (f"{reason.rule}{said}", show_cell(reason.rule_cell), reason.fact))
     sheet.text(row, 8, show_cells(reason.cells), "wrap")
     sheet.text(row, 9, _by_option({name: used for name, (used, _) in told.used.items()}) if first else "", "text.right")
     overridden = first and any(used != ruled for used, ruled in told.used.values())

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
+from quoting.documents.formats import formats_for
 from quoting.documents.proposal_view import CompareRow, FloorRooms, RoomRow
 from quoting.documents.proposal_words import (
     NOTHING,
@@ -27,6 +28,7 @@ from quoting.facts import (
     RackFact,
     RoomUse,
     SystemFact,
+    Trench,
 )
 from quoting.job import Job, Room
 from quoting.quote import PricedOption, Quote, RoomPromise
@@ -115,6 +117,7 @@ def compare(quote: Quote) -> tuple[CompareRow, ...]:
         ("Televisions heard", _televisions),
         ("Music comes from", _sources),
         ("Also heard", _bells),
+        ("Outdoors, dug or laid by us", _trenches),
         ("Where the equipment stands", _head_end),
         ("What can be added later", _later),
         ("What it gives up", _gives_up),
@@ -172,11 +175,18 @@ def _televisions(quote: Quote, option: PricedOption) -> Lines:
 
 
 def _sources(quote: Quote, option: PricedOption) -> Lines:
-    counts: dict[str, int] = {}
-    for row in fact_rows(quote, option, AudioSource):
-        name = isolate(row.get("name", "")) + (" (yours)" if row.get("owned") else "")
-        counts[name] = counts.get(name, 0) + 1
-    return tuple(f"{count} × {name}" if count > 1 else name for name, count in counts.items())
+    names = [isolate(row.get("name", "")) + (" (yours)" if row.get("owned") else "")
+             for row in fact_rows(quote, option, AudioSource)]
+    if any(row["shape"] == "network amplifiers" for row in fact_rows(quote, option, SystemFact)):
+        names.insert(0, "Streaming in every zone by itself")
+    return tuple(dict.fromkeys(names))
+
+
+def _trenches(quote: Quote, option: PricedOption) -> Lines:
+    lengths = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system)
+    words = {"trench": "trench", "conduit": "sleeve"}
+    return tuple(f"{words[row['what']]}, {lengths.length(row['length_m'])}"
+                 for row in fact_rows(quote, option, Trench) if row["what"] in words)
 
 
 def _bells(quote: Quote, option: PricedOption) -> Lines:

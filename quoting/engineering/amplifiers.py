@@ -15,7 +15,7 @@ from quoting.engineering.controllers import spare_worries, unit_cost
 from quoting.engineering.line_inputs import contact_worries, head_end_shape, misfits
 from quoting.engineering.zones import ZoneNeed, playing_zones, zone_needs
 from quoting.job import HeadEndShape
-from quoting.problems import Problem, stop, warning
+from quoting.problems import Cell, Problem, stop, warning
 
 ROLES = {"controller and amplifiers": "amplifier", "controller-amplifier": "controller-amplifier",
          "network amplifiers": "network amplifier"}
@@ -33,14 +33,20 @@ class Market:
     claims: tuple[tuple[Claim | None, ...], ...]
 
 
+def _rooms_cell(brief: Brief) -> Cell:
+    """The first room's row: where "Plays from" is typed."""
+    rooms = brief.job.rooms
+    return rooms[0].where("plays_from")[0] if rooms else brief.job.where()[0]
+
+
 def amplify(brief: Brief) -> Result:
     """Zone, output, amplifier and trigger facts; controller facts where one box is both."""
     needs = zone_needs(brief)
     if not needs and playing_zones(brief):  # all of them on constant-voltage lines
         return (), ()
     if not needs:
-        return (), (stop(brief.job.where()[0], "no-live-zone", f"Option '{brief.option}' plays nowhere.",
-                         "Give at least one room 'Plays from' with the first option's name."),)
+        return (), (stop(_rooms_cell(brief), "no-live-zone", f"No room plays in option '{brief.option}'.",
+                         f"Type '{brief.catalog.options[0]}' under 'Plays from' for at least one room."),)
     market = _market(brief, needs)
     if not market.specs:
         return (), (stop(brief.job.where("head_end_shape")[0], "no-part-for-role",

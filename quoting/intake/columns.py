@@ -84,7 +84,7 @@ JOB = (
            required=True, choices=get_args(j.WallState)),
     Column("head_end", "Head-end place", "name", "Where all runs end: the rack's room or closet.", "basement closet",
            required=True, also=("Head end",)),
-    Column("start_date", "Start date", "date", "First day on site.", "2026-04-13", required=True),
+    Column("start_date", "Start date", "date", "First day on site.", "2027-01-18", required=True),
     Column("payer", "Who pays", "choice", "Decides tax and payment terms.", "owner", required=True,
            choices=get_args(j.Payer)),
     Column("tax_place", "Tax place", "choice", "Whose taxes and contract terms apply. Blank: the catalogue's first, "
@@ -140,7 +140,7 @@ JOB = (
     Column("quote_number", "Quote number", "name", "Blank: the workbook's own name.", "Q-1042"),
     Column("revision", "Revision", "whole", "0 is the first issue. Blank: 0.", "1", least=0, most=999),
     Column("supersedes", "Supersedes", "name", "The quote that this one replaces.", "Q-1042 revision 0"),
-    Column("quote_date", "Quote date", "date", "Prices of this day are used. Blank: the day it is made.", "2026-03-02"),
+    Column("quote_date", "Quote date", "date", "Prices of this day are used. Blank: the day it is made.", "2026-09-07"),
 )
 
 FLOORS = (

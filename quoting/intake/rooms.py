@@ -54,8 +54,22 @@ def read_house(
     coded = room_codes(filled.rooms)
     zones = number_zones({code: zone_number(row, filled.zones) for code, row in coded.items()}, zone_rows)
     rooms = tuple(_room(code, coded[code], zones[code], context) for code in sorted(coded))
+    rooms = _something_plays(rooms, catalog.options, ledger)
     house = House(tuple(floors[number] for number in sorted(floors)), rooms, _zones(rooms, context))
     return house, problems
+
+
+def _something_plays(rooms: tuple[Room, ...], options: tuple[str, ...], ledger: Ledger) -> tuple[Room, ...]:
+    """Where no room plays in the smallest option, those that come first and were left blank play from it."""
+    blank = [room for room in rooms if "plays_from" not in room.cells and room.plays_from in options]
+    if not blank or any(room.plays_from == options[0] for room in rooms):
+        return rooms
+    first = min((room.plays_from for room in blank), key=options.index)
+    moved = {f"Rooms {room.code}" for room in blank if room.plays_from == first}
+    ledger.defaults[:] = [
+        replace(default, value=options[0], source=f"nothing else plays in {options[0]}")
+        if default.of in moved and default.field == "Plays from" else default for default in ledger.defaults]
+    return tuple(replace(room, plays_from=options[0]) if f"Rooms {room.code}" in moved else room for room in rooms)
 
 
 def room_codes(rows: Iterable[Entry]) -> dict[str, Entry]:

@@ -104,9 +104,10 @@ def read_extras(
     extras = [_extra(row, filled.measures, ledger, names, first_option, problems) for row in filled.extras]
     job = filled.job
     doors = ledger.plain(job, "doorbells", "Job", 0)
-    if doors:
+    said = {extra.kind for extra in extras}  # a row on Extras says more than the Job sheet's cell: it stands for it
+    if doors and "doorbell" not in said:
         extras.append(_asked_on_job("doorbell", Decimal(doors), first_option, job.where("doorbells")))
-    if ledger.plain(job, "paging", "Job", False):
+    if ledger.plain(job, "paging", "Job", False) and "paging" not in said:
         extras.append(_asked_on_job("paging", Decimal(1), first_option, job.where("paging")))
     return tuple(extras), tuple(problems)
 

@@ -77,11 +77,11 @@ def recommend(options: Sequence[PricedOption], client: Client, catalog: Catalog)
         points, why = max(brings[chosen.name], key=lambda bring: bring[0])
         reason = f"Recommended {why}" if points > 0 and why else (
             "Recommended because it keeps to the budget" if len(within) < len(options) else
-            "Recommended as the smallest: none of the wishes asks for more")
+            "Recommended because it does all that you asked for, and costs the least")
     elif budget is not None:
         chosen, reason = within[-1], "Recommended as the fullest option within the budget"
     else:
-        chosen, reason = within[0], "Recommended as the smallest: nothing in the interview asks for more"
+        chosen, reason = within[0], "Recommended because it does all that you asked for, and costs the least"
     over = [option.name.capitalize() for option in options if option not in within]
     return Recommendation(option=chosen.name, scores=scores, reason=(
         f"{reason}. {' and '.join(over)} would cost more than the budget." if over else f"{reason}."))
