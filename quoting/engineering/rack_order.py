@@ -129,7 +129,7 @@ def fans_for(brief: Brief, heat_w: float) -> tuple[int, float]:
 def stacks(brief: Brief, devices: Sequence[Stand], battery: Backup, sizes: Sequence[RackSpec]) -> tuple[Stack, ...]:
     """As few racks as hold everything; as many as the standard allows where even these do not.
 
-    The bottom of the order goes into the first rack, the top into the last; the battery goes with what it feeds.
+    The bottom of the order goes into the first rack, the top into the last.
     """
     most = max(1, int(item(brief, "racks at most")))
     made: tuple[Stack, ...] = ()
@@ -153,11 +153,17 @@ def holding(brief: Brief, one: Stack, sizes: Iterable[RackSpec]) -> list[RackSpe
 
 
 def _stacked(brief: Brief, shares: Sequence[Sequence[Stand]], battery: Backup) -> tuple[Stack, ...]:
-    keeper = next((index for index, share in enumerate(shares) if any(stand.backed for stand in share)), 0)
+    """Everything that the battery feeds comes into one rack, the one that has most of it."""
+    backed = [sum(stand.backed for stand in share) for share in shares]
+    keeper = max(range(len(shares)), key=lambda index: (backed[index], index))
     made: list[Stack] = []
     for index, share in enumerate(shares):
+        its = list(share)
+        if battery.part:
+            its = [stand for one in shares for stand in one if stand.backed or one is share] if index == keeper else [
+                stand for stand in share if not stand.backed]
         before = sum(one.count("surge strip") for one in made)
-        made.append(stack(brief, share, battery if index == keeper else Backup(), index + 1, before))
+        made.append(stack(brief, its, battery if index == keeper else Backup(), index + 1, before))
     return tuple(made)
 
 

@@ -8,7 +8,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 
 RESERVED = frozenset({"JOB", "SYS", "HE", "AMP", "CTL", "RACK", "NET", "SRC", "BELL", "PAGE", "OWN", "TRN", "EXT"})
-_TAKEN_SHAPE = re.compile(r"[FZ]\d+$")  # floors and zones are named so
+_TAKEN_SHAPE = re.compile(r"[FZU]\d+[A-Z]?$")  # floors, zones and rack units are named so
 
 
 def is_reserved(code: str) -> bool:

@@ -64,7 +64,7 @@ def price_quote(
         option, wrong = _price_option(work, job, pricing, catalog)
         options.append(option)
         found += wrong
-    found += [*discontinued_parts(works_rows, catalog), *late_parts(job, works_rows, starts, on, catalog)]
+    found += [*discontinued_parts(job, works_rows, catalog), *late_parts(job, works_rows, starts, on, catalog)]
     found += check_approval(job, pricing, {option.name: option.totals for option in options})
     statements, wrong = _statements(works, catalog)
     found += wrong

@@ -11,14 +11,14 @@ from quoting.lines import MaterialRow, Phase
 from quoting.problems import Cell, Problem, stop, warning
 
 
-def discontinued_parts(rows: Iterable[MaterialRow], catalog: Catalog) -> tuple[Problem, ...]:
+def discontinued_parts(job: Job, rows: Iterable[MaterialRow], catalog: Catalog) -> tuple[Problem, ...]:
     """A stop for each part that nobody makes any more, at the cell that asks for it."""
     found: dict[str, Problem] = {}
     for row in rows:
         part = catalog.parts.get(row.part)
         if part is not None and part.discontinued and row.need:
             found.setdefault(row.part, stop(
-                _asked_at(row, catalog), "part-discontinued",
+                _asked_at(job, row, catalog), "part-discontinued",
                 f"Part '{row.part}' ({part.description}) is discontinued{_instead(part.note)}.",
                 "Name the part that replaces it, or correct its row in parts.csv if it can still be had."))
     return tuple(found.values())
@@ -28,11 +28,12 @@ def _instead(note: str) -> str:
     return f": {note.strip().rstrip('.')}" if note.strip() else ""
 
 
-def _asked_at(row: MaterialRow, catalog: Catalog) -> Cell:
+def _asked_at(job: Job, row: MaterialRow, catalog: Catalog) -> Cell:
     """The override, the extra asked for by number, else the role that names the part, else its own row."""
+    overrides = [entry.where for entry in job.overrides if entry.what == "part" and entry.value == row.part]
+    if overrides:
+        return overrides[0]
     reason = row.because[-1]
-    if reason.rule == "override":
-        return reason.rule_cell
     if reason.fact.startswith("EXT-") and reason.cells:
         return reason.cells[0]
     roles = (role.where for role in catalog.roles.values() for parts in role.parts.values() if row.part in parts)

@@ -24,7 +24,7 @@ PLAIN_FIELDS = {
     "quantity": "in the part's own unit",
     "route_factor": "a ratio",
     "rack_units": "the unit is the name",
-    "heat_btu_h": "BTU an hour",
+    "heat_btu_h": "BTU an hour", "idle_btu_h": "BTU an hour",
     "damping_factor": "a ratio",
     "crew_days": "person-days; the unit is the name",
     "watts": "the unit is the name",

@@ -1,0 +1,268 @@
+"""Every automatic check of the trade's list (trade practice 5.9): its severity, its code, the cell that caused it.
+
+Each row of PROVOKED is one slip in an otherwise good house, and what must be said of it where. Checks that have a file
+of their own tests are listed under ELSEWHERE, so that the list is whole.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from quoting.catalog.check import check_catalog
+from quoting.catalog.records import Catalog
+from quoting.cli import main
+from quoting.job import Extra, Job, Override
+from quoting.pipeline import quote_job
+from quoting.problems import Problem
+from quoting.rules.book import RuleBook
+from tests.builders import cell, make_room
+from tests.changed_catalog import changed, with_number, with_role, with_setting, with_specs
+from tests.conftest import PRICED_ON, ROOT
+from tests.demo_jobs import FT, house
+
+HEAD_END = "Job!B9"
+Slip = Callable[[Catalog], tuple[Job, Catalog]]
+
+
+def eight_rooms(**changes: Any) -> Job:
+    """Eight rooms in eight zones, a controller and amplifiers."""
+    rooms = [make_room(f"R{n}", name=f"Room {n}", zone=n, pairs=1) for n in range(1, 9)]
+    return house(*rooms, **{"head_end_shape": "controller and amplifiers", **changes})
+
+
+def kitchen(**changes: Any) -> Job:
+    """One kitchen whose cells are known by column."""
+    cells = {"": cell("Rooms", "A2"), "setting": cell("Rooms", "L2"), "mount": cell("Rooms", "H2"),
+             "control": cell("Rooms", "J2")}
+    return house(make_room(cells=cells, **changes))
+
+
+def extra(part: str) -> Extra:
+    return Extra(kind="part", name="", room="", quantity=Decimal(2), part=part, amount=None, rack_mountable=False,
+                 plays_from="good", note="", where=cell("Extras", "F2"))
+
+
+def low_racks(demo: Catalog) -> tuple[Job, Catalog]:
+    return eight_rooms(), with_number(with_role(demo, "rack", "RK-12"), "racks at most", "1")
+
+
+def shallow_racks(demo: Catalog) -> tuple[Job, Catalog]:
+    return eight_rooms(), with_specs(demo, "racks", lambda row: replace(row, depth_mm=300.0))
+
+
+def weak_racks(demo: Catalog) -> tuple[Job, Catalog]:
+    return eight_rooms(), with_specs(demo, "racks", lambda row: replace(row, load_kg=1.0))
+
+
+def hungry_amplifiers(demo: Catalog) -> tuple[Job, Catalog]:
+    return eight_rooms(), with_specs(demo, "amplifiers", lambda row: replace(row, working_w=1500.0))
+
+
+def small_battery(demo: Catalog) -> tuple[Job, Catalog]:
+    return eight_rooms(), with_specs(demo, "racks", lambda row: replace(row, capacity_va=row.capacity_va and 20.0))
+
+
+def hot_closet(demo: Catalog) -> tuple[Job, Catalog]:
+    return eight_rooms(), with_number(demo, "closet heat w", "50")
+
+
+def no_switch(demo: Catalog) -> tuple[Job, Catalog]:
+    return eight_rooms(), with_role(demo, "network switch")
+
+
+def no_power_over_cables(demo: Catalog) -> tuple[Job, Catalog]:
+    job = eight_rooms(head_end_shape="network amplifiers")
+    return job, with_specs(demo, "sources", lambda row: replace(row, poe_w=0.0))
+
+
+def no_brackets(demo: Catalog) -> tuple[Job, Catalog]:
+    return kitchen(), with_specs(demo, "speakers", lambda row: replace(row, bracket=""))
+
+
+def bracket_behind_board(demo: Catalog) -> tuple[Job, Catalog]:
+    room = make_room(wall_state="finished")
+    return house(room, wall_state="finished", extras=(extra("NB-CS65"),)), demo
+
+
+def dry_speakers_in_the_bath(demo: Catalog) -> tuple[Job, Catalog]:
+    return kitchen(setting="damp"), with_specs(demo, "speakers", lambda row: replace(row, damp_class="dry"))
+
+
+def no_hours_for_fixing(demo: Catalog) -> tuple[Job, Catalog]:
+    nothing = Decimal(0)
+    fixing = {name for name, task in demo.tasks.items() if task.labour_class == "fixing"}
+    hours = {key: replace(row, low=nothing, likely=nothing, high=nothing) if key[0] in fixing else row
+             for key, row in demo.hours.items()}
+    return kitchen(), replace(demo, hours=hours)
+
+
+def a_part_nobody_makes(demo: Catalog) -> tuple[Job, Catalog]:
+    entry = Override(id="KIT-SP1", what="part", value="CS65-08", reason="as in the hall", who="R. Estimator",
+                     where=cell("Overrides", "C2"))
+    return house(make_room(), overrides=(entry,)), demo
+
+
+def a_discontinued_extra(demo: Catalog) -> tuple[Job, Catalog]:
+    return house(make_room(), extras=(extra("CS65-08"),)), demo
+
+
+def a_discontinued_model(demo: Catalog) -> tuple[Job, Catalog]:
+    parts = {**demo.parts, "KP-20": replace(demo.parts["KP-20"], discontinued=True)}
+    return kitchen(), replace(demo, parts=parts)
+
+
+def work_from_today(demo: Catalog) -> tuple[Job, Catalog]:
+    job = house(make_room(), start_date=PRICED_ON)
+    return replace(job, cells={**job.cells, "start_date": cell("Job", "B7")}), demo
+
+
+def old_list(demo: Catalog) -> tuple[Job, Catalog]:
+    old = datetime.date(2020, 1, 1)
+    prices = changed(demo.prices, lambda rows: tuple(replace(row, from_date=old) for row in rows))  # type: ignore[arg-type]
+    return house(make_room()), replace(demo, prices=prices)  # type: ignore[arg-type]
+
+
+def old_list_that_stops(demo: Catalog) -> tuple[Job, Catalog]:
+    job, catalog = old_list(demo)
+    return job, replace(catalog, firm=replace(catalog.firm, stop_on_old_prices=True))
+
+
+def nothing_plays(demo: Catalog) -> tuple[Job, Catalog]:
+    return house(make_room(plays_from="later")), demo
+
+
+def three_pairs_on_a_knob(demo: Catalog) -> tuple[Job, Catalog]:
+    return kitchen(control="knob", pairs=3), demo
+
+
+def plenum_without_a_cable(demo: Catalog) -> tuple[Job, Catalog]:
+    return house(make_room("GAR", name="Garden", kind="garden", setting="outdoor", mount="garden", control="phone",
+                           length_m=20 * FT, width_m=20 * FT)), with_specs(
+        demo, "cables", lambda row: replace(row, rating="in wall"))
+
+
+# The check as the trade's list has it, the slip, severity, code, sheet and cell ("" where the catalogue is at fault).
+PROVOKED: tuple[tuple[str, Slip, str, str, str], ...] = (
+    ("rack height", low_racks, "warning", "rack-too-low", HEAD_END),
+    ("rack depth", shallow_racks, "warning", "rack-too-shallow", HEAD_END),
+    ("rack weight", weak_racks, "warning", "rack-too-heavy", HEAD_END),
+    ("circuit load", hungry_amplifiers, "warning", "circuit-overloaded", HEAD_END),
+    ("UPS", small_battery, "warning", "ups-too-small", HEAD_END),
+    ("heat", hot_closet, "warning", "head-end-too-hot", HEAD_END),
+    ("port count", no_switch, "warning", "too-few-ports", HEAD_END),
+    ("PoE", no_power_over_cables, "warning", "too-little-poe", HEAD_END),
+    ("no bracket in new work", no_brackets, "warning", "no-bracket", "Rooms!H2"),
+    ("bracket in retrofit", bracket_behind_board, "warning", "bracket-in-retrofit", "Extras!F2"),
+    ("damp class lower than room", dry_speakers_in_the_bath, "stop", "speaker-not-for-the-damp", "Rooms!L2"),
+    ("plenum or burial rating", plenum_without_a_cable, "stop", "no-cable-with-rating", "Rooms!A2"),
+    ("two pairs on a volume control", three_pairs_on_a_knob, "warning", "knob-carries-fewer-pairs", "Rooms!J2"),
+    ("hours zero on a part to fit", no_hours_for_fixing, "stop", "part-without-hours", ""),
+    ("price older than allowed", old_list, "warning", "old-price", ""),
+    ("price older, where the firm stops", old_list_that_stops, "stop", "old-price", ""),
+    ("part discontinued, by override", a_part_nobody_makes, "stop", "part-discontinued", "Overrides!C2"),
+    ("part discontinued, by number", a_discontinued_extra, "stop", "part-discontinued", "Extras!F2"),
+    ("part discontinued, by role", a_discontinued_model, "stop", "part-discontinued", ""),
+    ("lead time later than the phase", work_from_today, "warning", "part-late", "Job!B7"),
+    ("nothing plays in an option", nothing_plays, "stop", "no-live-zone", "Rooms!A2"),
+)
+
+# The rest of the list: the code, and the test file that provokes it.
+ELSEWHERE = {
+    "zones over outputs": ("too-few-zone-outputs", "test_amplifiers"),
+    "sources over inputs": ("too-few-inputs", "test_controllers"),
+    "wrong connector without a converter": ("wrong-connector", "test_controllers"),
+    "channels over the amplifier's": ("too-few-channels", "test_amplifiers"),
+    "load below the minimum": ("load-below-minimum", "test_amplifiers"),
+    "bridged load below the minimum": ("bridged-load-below-minimum", "test_amplifiers"),
+    "one speaker alone in a stereo zone": ("half-of-the-music", "test_amplifiers"),
+    "gauge and length, stop": ("cable-too-long", "test_engineering"),
+    "no control in a zone": ("no-control", "test_amplifiers"),
+    "zone without a level set": ("zone-without-level", "test_amplifiers"),
+    "zone without a name": ("zone-without-name", "test_amplifiers"),
+    "source in a room without a return cable": ("source-without-return", "test_engineering"),
+}
+
+
+def told(slip: Slip, demo: Catalog, book: RuleBook) -> tuple[Problem, ...]:
+    job, catalog = slip(demo)
+    return quote_job(job, catalog, book, PRICED_ON)[1]
+
+
+@pytest.mark.parametrize(("check", "slip", "severity", "code", "where"), PROVOKED, ids=[row[0] for row in PROVOKED])
+def test_a_slip_is_told_of_at_its_cell(
+    check: str, slip: Slip, severity: str, code: str, where: str, demo: Catalog, book: RuleBook
+) -> None:
+    found = [problem for problem in told(slip, demo, book) if problem.code == code]
+    assert found, f"{check}: nothing says {code}"
+    assert {problem.severity for problem in found} == {severity}
+    assert {f"{problem.where.sheet}!{problem.where.ref}" for problem in found} == {where} or (
+        not where and all(problem.where.file.endswith(".csv") and problem.where.ref for problem in found))
+
+
+@pytest.mark.parametrize("code", sorted({row[3] for row in PROVOKED} - {"no-live-zone"}))
+def test_a_good_house_is_not_told_of_it(code: str, demo: Catalog, book: RuleBook) -> None:
+    for job in (eight_rooms(), kitchen()):
+        assert code not in {problem.code for problem in quote_job(job, demo, book, PRICED_ON)[1]}
+
+
+@pytest.mark.parametrize(("code", "file"), ELSEWHERE.values(), ids=list(ELSEWHERE))
+def test_the_rest_of_the_list_is_provoked_by_another_file(code: str, file: str) -> None:
+    sources = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "quoting").rglob("*.py"))
+    assert f'"{code}"' in sources
+    assert code in (ROOT / "tests" / "stages" / f"{file}.py").read_text(encoding="utf-8")
+
+
+# ---------------------------------------------------------------- what they say
+
+def test_a_late_part_says_when_it_comes(demo: Catalog, book: RuleBook) -> None:
+    # 2026-09-21 and 3 days: cable cannot be there on the first morning
+    late = [problem for problem in told(work_from_today, demo, book) if problem.code == "part-late"]
+    assert "rough-in (from 2026-09-21)" in late[0].message
+
+
+def test_a_start_that_is_past_says_nothing_of_lead_times(demo: Catalog, book: RuleBook) -> None:
+    job = house(make_room(), start_date=PRICED_ON - datetime.timedelta(days=1))
+    assert "part-late" not in {problem.code for problem in quote_job(job, demo, book, PRICED_ON)[1]}
+
+
+def test_hours_that_an_estimator_sets_to_nothing_stay_so(demo: Catalog, book: RuleBook) -> None:
+    quote, _ = quote_job(kitchen(), demo, book, PRICED_ON)
+    assert quote is not None
+    rows = [row.id for row in quote.options[0].labour if demo.tasks[row.task].labour_class == "fixing"]
+    free = tuple(Override(id=row, what="hours", value="0", reason="owner's own work", who="R. Estimator",
+                          where=cell("Overrides", f"C{number}")) for number, row in enumerate(rows, 2))
+    problems = quote_job(replace(kitchen(), overrides=free), demo, book, PRICED_ON)[1]
+    assert "part-without-hours" not in {problem.code for problem in problems}
+
+
+def test_a_task_without_hours_in_any_wall_state_is_a_stop_at_its_row(demo: Catalog) -> None:
+    hours = {key: row for key, row in demo.hours.items() if key[0] != "rough.bracket"}
+    found = [problem for problem in check_catalog(replace(demo, hours=hours), ()) if problem.code == "missing-hours"]
+    assert [(problem.severity, problem.where) for problem in found] == [("stop", demo.tasks["rough.bracket"].where)]
+
+
+def test_a_place_that_cannot_be_written_is_one_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["blank", str(tmp_path / "no such folder" / "blank.xlsx")]) == 1
+    captured = capsys.readouterr()
+    text = captured.out + captured.err
+    assert (text.count("file-trouble"), len(text.splitlines())) == (1, 1)
+
+
+def test_every_code_of_the_head_end_is_provoked() -> None:
+    mine = ("head_end", "power", "bracket_checks")
+    sources = "".join((ROOT / "quoting" / "engineering" / f"{name}.py").read_text(encoding="utf-8") for name in mine)
+    known = {row[3] for row in PROVOKED} | {"no-part-for-role"}
+    codes = {word for word in sources.split('"') if word.count("-") and word.replace("-", "").isalpha()}
+    assert codes - known - {"controller-amplifier"} == set()
+
+
+def test_a_shelf_is_warned_of_where_it_gets_too_warm(demo: Catalog, book: RuleBook) -> None:
+    catalog = with_setting(with_number(demo, "shelf heat w", "50"), "rack", "shelf")
+    assert "head-end-too-hot" in {problem.code for problem in quote_job(eight_rooms(), catalog, book, PRICED_ON)[1]}
