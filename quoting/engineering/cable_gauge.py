@@ -153,6 +153,8 @@ def _smallest(
     for spec in stock:
         if circuit.loop_rate(resistances[id(spec)]) <= circuit.limit_rate:
             return spec, []
+    if not circuit.damping_factor:
+        return stock[-1], []  # a constant-voltage line is judged by what each option's taps lose on it
     rate = circuit.loop_rate(resistances[id(stock[-1])])
     said = (f"The cable to '{circuit.name}' ({circuit.length_m:.1f} m) loses {rate:.1%} of a {circuit.load_ohm:.4g} "
             "ohm load in loop resistance even with the thickest stocked conductor")

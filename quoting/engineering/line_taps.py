@@ -32,7 +32,7 @@ def numbers_in(text: str | None) -> tuple[float, ...]:
 
 
 def set_tap(brief: Brief, room: Room, spec: SpeakerSpec, asked_w: float) -> tuple[float, float, list[Problem]]:
-    """Line voltage, the tap to set, worries: the smallest tap that gives the power that the listening level asks."""
+    """Line voltage, the tap to set, worries: the smallest tap that gives what listening level and headroom ask."""
     line = line_of(brief, room)
     if line == LOW:
         return 0.0, 0.0, []
@@ -46,6 +46,7 @@ def set_tap(brief: Brief, room: Room, spec: SpeakerSpec, asked_w: float) -> tupl
             f"Room '{room.name}' is on a {line} line in option '{brief.option}', and {what}.",
             "Type low impedance under 'Line' on Zones, or name a loudspeaker with taps for that voltage in "
             "options.csv.")]
+    asked_w *= 10 ** (brief.number("headroom_db") / 10)  # the tap holds a speaker's power, whatever the amplifier has
     tap_w = smallest_tap_w(taps, asked_w)
     if tap_w >= asked_w - 1e-9:
         return line_v, tap_w, []

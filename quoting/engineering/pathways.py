@@ -23,7 +23,8 @@ def conduits(brief: Brief) -> Result:
             facts.append(Conduit(
                 id=f"CND-{len(facts) + 1}", where=(*brief.job.where("head_end"), *room.where("")),
                 decided=rows_of((answer.decided,)), to=to, diameter_mm=answer.number("diameter_mm"),
-                length_m=round(math.ceil(length_m / step - 1e-3) * step, 4), length_basis=basis, wall_state=room.wall_state))
+                length_m=round(math.ceil(length_m / step - 1e-3) * step, 4), length_basis=basis,
+                wall_state=room.wall_state))
     return tuple(facts), ()
 
 

@@ -1,0 +1,205 @@
+"""Which cables a room gets by what its keypads ask, which rating, how far data may go, and what goes together."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from quoting.catalog.records import Catalog
+from quoting.engineering.design import design_system
+from quoting.facts import CableRun, Design, KeypadFact, of
+from quoting.intake.read import read_job
+from quoting.job import FloorPlan, Job
+from tests.builders import cell, make_room
+from tests.demo_jobs import FT, house
+from tests.problems.forms import Change, plain_book
+
+
+def designed(job: Job, catalog: Catalog) -> Design:
+    design, problems = design_system(job, catalog)
+    assert design is not None, "\n".join(str(problem) for problem in problems)
+    return design
+
+
+def runs(job: Job, catalog: Catalog) -> tuple[CableRun, ...]:
+    return of(designed(job, catalog).shared, CableRun)
+
+
+def codes(job: Job, catalog: Catalog) -> set[tuple[str, str, str]]:
+    return {(problem.severity, problem.code, problem.where.ref) for problem in design_system(job, catalog)[1]}
+
+
+def with_keypads(catalog: Catalog, **changes: Any) -> Catalog:
+    """The catalogue with every keypad changed."""
+    changed = {part: replace(spec, **changes) for part, spec in catalog.keypads.items() if spec.control == "keypad"}
+    return replace(catalog, keypads={**catalog.keypads, **changed})
+
+
+def wired(room: Any) -> Job:
+    """A job of that room, and a den that plays in every option."""
+    return house(room, make_room("DEN", name="Den", zone=2, pairs=1))
+
+
+def keypad_room(**changes: Any) -> Any:
+    """A kitchen with a keypad in every option that has one."""
+    return make_room(**{"room_input": True, "plays_from": "best", **changes})
+
+
+# ---------------------------------------------------------------- keypads by attribute
+
+def test_a_room_input_has_a_cable_of_its_own_where_nothing_is_said(demo: Catalog) -> None:
+    found = [(run.start, run.end) for run in runs(wired(keypad_room()), demo) if run.purpose == "room input"]
+    assert found == [("HE", "KIT-I1")]
+
+
+def test_a_room_input_shares_the_keypads_cable_where_every_keypad_says_so(demo: Catalog) -> None:
+    shared = with_keypads(demo, conductors=4, input_conductors=4)
+    found = [(run.start, run.end) for run in runs(wired(keypad_room()), shared) if run.purpose == "room input"]
+    assert found == [("KIT-K1", "KIT-I1")]
+
+
+def test_a_room_input_does_not_share_where_conductors_do_not_suffice(demo: Catalog) -> None:
+    # 6 + 4 = 10 of 8 conductors (TIA-568: four pairs)
+    tight = with_keypads(demo, conductors=6, input_conductors=4)
+    found = [run.start for run in runs(wired(keypad_room()), tight) if run.purpose == "room input"]
+    assert found == ["HE"]
+
+
+def test_a_room_that_some_option_leaves_to_the_phone_does_not_share(demo: Catalog) -> None:
+    shared = with_keypads(demo, conductors=4, input_conductors=4)
+    job = house(make_room("DIN", name="Dining", kind="dining", room_input=True))  # a phone in good and better
+    assert [run.start for run in runs(job, shared) if run.purpose == "room input"] == ["HE"]
+
+
+def test_a_keypad_that_uses_more_than_a_cable_gets_a_second(demo: Catalog) -> None:
+    wide = with_keypads(demo, conductors=12)
+    found = [run for run in runs(wired(keypad_room()), wide)
+             if run.room == "KIT" and run.purpose == "control" and not run.spare]
+    assert [(run.role, run.end) for run in found] == [("category cable", "KIT-K1")] * 2
+
+
+def test_a_keypad_that_wants_a_shielded_pair_gets_one(demo: Catalog) -> None:
+    shielded = with_keypads(demo, shielded_pair=True)
+    found = [run.part for run in runs(wired(keypad_room()), shielded)
+             if run.room == "KIT" and run.role == "shielded pair cable"]
+    assert found == ["SH22-2R"]
+
+
+def test_a_second_keypad_shares_the_first_ones_cable_where_its_home_run_may_feed_two(demo: Catalog) -> None:
+    def second(catalog: Catalog) -> list[str]:
+        found = runs(wired(keypad_room(second_control=True)), catalog)
+        return [run.start for run in found if run.end == "KIT-K2"]
+
+    assert second(with_keypads(demo, chainable=True, per_home_run=2)) == ["KIT-K1"]
+    assert second(with_keypads(demo, chainable=True, per_home_run=1)) == ["HE"]
+    assert second(with_keypads(demo, chainable=False, per_home_run=None)) == ["HE"]
+
+
+@pytest.mark.parametrize(("used", "left"), [(8, 0), (4, 4), (12, 4), (None, 0)])
+def test_a_keypad_says_how_many_conductors_it_leaves(demo: Catalog, used: int | None, left: int) -> None:
+    facts = designed(wired(keypad_room()), with_keypads(demo, conductors=used)).options[-1].facts
+    assert {keypad.spare_conductors for keypad in of(facts, KeypadFact) if keypad.room == "KIT"} == {left}
+
+
+# ---------------------------------------------------------------- ratings by place
+
+@pytest.mark.parametrize(("changes", "rating", "part"), [
+    ({}, "in wall", "SC16-4W"), ({"moves_air": True}, "plenum", "SC16-4P"),
+    ({"setting": "outdoor", "mount": "surface"}, "burial", "SC16-4B")])
+def test_a_run_is_rated_by_its_place(demo: Catalog, changes: dict[str, Any], rating: str, part: str) -> None:
+    run = next(run for run in runs(house(make_room(pairs=1, measured_m=6.0, **changes)), demo)
+               if run.purpose == "home run")
+    assert (run.rating, run.part) == (rating, part)
+
+
+def test_a_bay_that_moves_air_asks_plenum_for_data_too(demo: Catalog) -> None:
+    assert {run.part for run in runs(house(make_room(moves_air=True)), demo) if not run.circuits} == {"C6-P"}
+
+
+def test_a_stricter_cable_serves_where_the_asked_one_is_not_stocked(demo: Catalog) -> None:
+    bare = replace(demo, cables={part: spec for part, spec in demo.cables.items() if spec.rating != "in wall"})
+    run = next(run for run in runs(house(make_room(pairs=1, measured_m=6.0)), bare) if run.purpose == "home run")
+    assert (run.rating, run.part) == ("in wall", "SC16-4R")
+
+
+def test_a_lesser_cable_never_serves_and_stops_at_the_rooms_cell(demo: Catalog) -> None:
+    bare = replace(demo, cables={part: spec for part, spec in demo.cables.items() if spec.rating != "plenum"})
+    room = make_room(moves_air=True, cells={"": cell("Rooms", "A2"), "moves_air": cell("Rooms", "AK2")})
+    assert ("stop", "no-cable-with-rating", "AK2") in codes(house(room), bare)
+
+
+# ---------------------------------------------------------------- data cable
+
+@pytest.mark.outside(4)
+@pytest.mark.parametrize(("measured_m", "found"), [
+    (60.0, set()), (86.0, {("warning", "data-cable-over-limit", "Z2")}),
+    (110.0, {("stop", "data-cable-too-long", "Z2")})])
+def test_data_cable_warns_over_90_m_and_stops_over_100_m(
+    demo: Catalog, measured_m: float, found: set[tuple[str, str, str]]
+) -> None:
+    # TIA-568 / ISO/IEC 11801: permanent link 90 m, channel 100 m. Slack and waste: (86 + 3.51) x 1.05 = 94 m
+    room = make_room("DEN", name="Den", pairs=1, tv=True, plays_from="later", measured_m=measured_m,
+                     cells={"": cell("Rooms", "A2"), "measured_m": cell("Rooms", "Z2")})
+    job = house(make_room(zone=2), room)
+    assert {one for one in codes(job, demo) if one[1].startswith("data-cable")} == found
+
+
+# ---------------------------------------------------------------- lengths and pulls
+
+def test_an_unknown_way_is_a_band_and_says_so(demo: Catalog) -> None:
+    homes = [run for run in runs(house(make_room()), demo) if run.start == "HE"]
+    assert {run.length_basis for run in homes} == {"band"}
+    assert all(any(row.startswith("distance_band") for row in run.decided) for run in homes)
+
+
+def test_a_line_or_leg_between_floors_counts_the_floors_it_crosses(demo: Catalog) -> None:
+    floors = (FloorPlan(0, 9 * FT, "open", "room", "wood frame"), FloorPlan(1, 9 * FT, "open", "roof", "wood frame"))
+    crossed = {run.floors_crossed for run in runs(house(make_room(floor=1), floors=floors), demo) if run.start == "HE"}
+    assert crossed == {1}
+
+
+def test_each_pull_has_one_first_cable(demo: Catalog) -> None:
+    groups: dict[str, int] = {}
+    job = house(make_room(pairs=3, tv=True, room_input=True), head_end_shape="controller and amplifiers")
+    for run in runs(job, demo):
+        if run.start == "HE":
+            groups[run.pull_group] = groups.get(run.pull_group, 0) + run.first_of_pull
+    assert set(groups.values()) == {1}
+
+
+def test_a_pull_holds_no_more_cables_than_the_standard_says(demo: Catalog) -> None:
+    most = demo.standards.ask("pull", wall_state="open").number("cables_per_pull")
+    groups: dict[str, int] = {}
+    job = house(make_room(pairs=4, tv=True, room_input=True), head_end_shape="controller and amplifiers")
+    for run in runs(job, demo):
+        if run.start == "HE":
+            groups[run.pull_group] = groups.get(run.pull_group, 0) + 1
+    assert max(groups.values()) <= most
+
+
+# ---------------------------------------------------------------- what is typed for it
+
+def read(demo: Catalog, tmp_path: Path, *changes: Change) -> Job:
+    """The small good workbook with changes, read."""
+    plain_book(demo, changes).save(tmp_path / "job.xlsx")
+    job, problems = read_job(tmp_path / "job.xlsx", demo)
+    assert job is not None, "\n".join(map(str, problems))
+    return job
+
+
+def test_a_zone_is_low_impedance_unless_its_line_is_typed(demo: Catalog, tmp_path: Path) -> None:
+    assert {zone.line for zone in read(demo, tmp_path).zones} == {"low impedance"}
+
+
+def test_a_typed_line_is_the_zones(demo: Catalog, tmp_path: Path) -> None:
+    job = read(demo, tmp_path, Change("Rooms", "1", "Zone", 1), Change("Zones", "1", "Zone", 1),
+               Change("Zones", "1", "Line", "70.7 V"))
+    assert next(zone.line for zone in job.zones if zone.number == 1) == "70.7 V"
+
+
+def test_a_bay_moves_air_where_it_is_typed(demo: Catalog, tmp_path: Path) -> None:
+    job = read(demo, tmp_path, Change("Rooms", "2", "Bay moves air", "yes"))
+    assert [room.moves_air for room in job.rooms].count(True) == 1

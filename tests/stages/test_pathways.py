@@ -1,0 +1,98 @@
+"""Conduits for later cables, and how far audio cable keeps from mains in each regime."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from quoting.catalog.records import Catalog
+from quoting.engineering.design import design_system
+from quoting.facts import Conduit, Design, Separation, of
+from quoting.job import FloorPlan, Job
+from quoting.rules.apply import apply_rules
+from quoting.rules.book import RuleBook
+from tests.builders import make_room
+from tests.demo_jobs import FT, house
+
+FLOORS = (FloorPlan(-1, 8 * FT, "open", "room", "wood frame"), FloorPlan(1, 9 * FT, "open", "room", "wood frame"),
+          FloorPlan(2, 8 * FT, "open", "insulated attic", "wood frame"))
+
+
+def whole_house(**changes: Any) -> Job:
+    """A basement, a ground floor with the head end, an upper floor under the attic, a patio."""
+    job = house(
+        make_room("BAS", name="Basement", zone=1, floor=-1), make_room("KIT", zone=2, floor=1),
+        make_room("BED", name="Bedroom", zone=3, floor=2, above="insulated attic", ceiling_height_m=8 * FT,
+                  ceiling_high_m=8 * FT),
+        make_room("PAT", name="Patio", zone=4, floor=1, setting="outdoor", mount="surface", measured_m=50 * FT),
+        floors=FLOORS, **changes)
+    return replace(job, head_end=replace(job.head_end, floor=1))
+
+
+def designed(job: Job, catalog: Catalog) -> Design:
+    design, problems = design_system(job, catalog)
+    assert design is not None, "\n".join(str(problem) for problem in problems)
+    return design
+
+
+def conduits(job: Job, catalog: Catalog) -> dict[str, Conduit]:
+    return {one.to: one for one in of(designed(job, catalog).shared, Conduit)}
+
+
+def test_a_conduit_goes_to_attic_basement_and_outside(demo: Catalog) -> None:
+    found = conduits(whole_house(), demo)
+    assert sorted(found) == ["attic", "basement", "outside"]
+    assert all(row.startswith("conduit ") for one in found.values() for row in one.decided)
+
+
+def test_a_conduit_is_one_to_two_inches_wide_and_one_and_a_half_to_the_outside(demo: Catalog) -> None:
+    # trade practice 3.8 (common practice): 1 to 2 in to attic and basement, 1 1/2 in to outside
+    found = conduits(whole_house(), demo)
+    assert all(25.4 <= found[to].diameter_mm <= 50.8 for to in ("attic", "basement"))
+    assert found["outside"].diameter_mm == pytest.approx(1.5 * 25.4)
+
+
+def test_a_conduit_is_as_long_as_the_floors_are_high(demo: Catalog) -> None:
+    found = conduits(whole_house(), demo)
+    assert found["attic"].length_m / FT == pytest.approx(9 + 1 + 8)  # ground floor, its floor of 1 ft, upper floor
+    assert found["basement"].length_m / FT == pytest.approx(8 + 1)
+    assert found["outside"].length_m / FT == pytest.approx(50 + 7.5, abs=0.6)  # measured, and the head-end rise
+
+
+def test_a_flat_without_attic_basement_or_garden_gets_none(demo: Catalog) -> None:
+    assert conduits(house(make_room()), demo) == {}
+
+
+def test_finished_walls_get_no_conduit(demo: Catalog) -> None:
+    job = whole_house(wall_state="finished")
+    job = replace(job, rooms=tuple(replace(room, wall_state="finished") for room in job.rooms))
+    assert conduits(job, demo) == {}
+
+
+def test_conduit_brings_string_fittings_and_hours(demo: Catalog, book: RuleBook) -> None:
+    facts = of(designed(whole_house(), demo).shared, Conduit)
+    lines, problems = apply_rules(facts, book, demo, "best", "AWG", "open")
+    assert problems == ()
+    rules = [line.because.rule for line in lines]
+    assert {rule: rules.count(rule) for rule in ("CND-010", "CND-020", "CND-050", "CND-060")} == {
+        "CND-010": 2, "CND-020": 1, "CND-050": 3, "CND-060": 3}
+
+
+def test_an_american_job_is_told_of_several_regimes(demo: Catalog) -> None:
+    found = of(designed(house(make_room()), demo).shared, Separation)
+    assert {one.regime for one in found} == {
+        "US electrical code", "multi-room audio standard", "installers' practice"}
+    assert len({one.apart_mm for one in found}) > 1
+
+
+def test_a_metric_job_is_told_of_the_european_table(demo: Catalog) -> None:
+    job = house(make_room(), unit_system="metric", gauge_system="mm2")
+    job = replace(job, terms=replace(job.terms, currency="EUR", tax_place="Germany", locale="de_DE"))
+    found = of(designed(job, demo).shared, Separation)
+    assert {one.regime for one in found} == {"European cabling standard", "installers' practice"}
+
+
+def test_every_distance_names_where_it_is_from(demo: Catalog) -> None:
+    assert all(one.reference and one.advice for one in of(designed(house(make_room()), demo).shared, Separation))
