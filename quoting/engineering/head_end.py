@@ -41,17 +41,20 @@ def network(brief: Brief) -> Result:
     asked = poe_asked_w(brief)
     switch = min(switches, key=lambda one: (one.ports < wanted, one.poe_w < asked, abs(one.ports - wanted)))
     units = max(1, math.ceil(wanted / switch.ports))
-    facts = tuple(_switch(brief, switch, number, ports, units) for number in range(1, units + 1))
+    basis = tuple(dict.fromkeys(on_network(brief)))
+    facts = tuple(_switch(brief, switch, number, ports, asked / units, basis) for number in range(1, units + 1))
     return facts, tuple(_poe_worries(brief, switch, units))
 
 
-def _switch(brief: Brief, switch: SourceSpec, number: int, ports: int, units: int) -> Fact:
+def _switch(
+    brief: Brief, switch: SourceSpec, number: int, ports: int, poe_each_w: float, basis: tuple[str, ...]
+) -> Fact:
     used = max(0, min(switch.ports, ports - (number - 1) * switch.ports))
-    asked = poe_asked_w(brief)
     return NetworkDevice(
-        id=f"NET-{number}", where=brief.job.where("head_end"), basis=tuple(dict.fromkeys(on_network(brief))),
+        id=f"NET-{number}", where=brief.job.where("head_end"), basis=basis,
         part=switch.part, ports=switch.ports, used_ports=used, poe_w=switch.poe_w, rack_units=switch.rack_units,
-        rack_mountable=switch.rack_mountable, poe_asked_w=asked, watts=round(switch.watts + asked / units, 1))
+        rack_mountable=switch.rack_mountable, poe_asked_w=poe_asked_w(brief),
+        watts=round(switch.watts + poe_each_w, 1))
 
 
 def _poe_worries(brief: Brief, switch: SourceSpec, units: int) -> list[Problem]:
