@@ -139,7 +139,8 @@ def test_copper_at_75_c_has_the_resistance_of_the_code_table(
 
 # IEC 60228 annex, R20 = Rt x Kt (uecables.com). The annex rounds and uses 0.00393 from 20 C.
 @pytest.mark.outside(1)
-@pytest.mark.parametrize(("temperature_c", "correction"), [(20, 1.000), (25, 0.980), (30, 0.962), (40, 0.926), (75, 0.820), (90, 0.781)])
+@pytest.mark.parametrize(("temperature_c", "correction"), [
+    (20, 1.000), (25, 0.980), (30, 0.962), (40, 0.926), (75, 0.820), (90, 0.781)])
 def test_copper_warms_by_the_factors_of_iec_60228(temperature_c: float, correction: float) -> None:
     assert 1 / copper_temperature_factor(temperature_c) == pytest.approx(correction, rel=0.005)
 
