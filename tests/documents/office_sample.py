@@ -18,10 +18,10 @@ from quoting import quote as q
 from quoting.catalog.records import Catalog
 from quoting.money import ZERO, r2
 from quoting.pricing.labour import price_labour
-from quoting.pricing.risk import p80_by_phase
 from quoting.pricing.options import steps, sums_by_room
 from quoting.pricing.plan import instalments
 from quoting.pricing.price import price_materials
+from quoting.pricing.risk import p80_by_phase
 from quoting.pricing.tax import contractor_rates
 from quoting.pricing.totals import price_totals
 from tests.builders import cell, make_job, make_option, make_pricing, make_quote, make_room, reason

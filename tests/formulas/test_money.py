@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from quoting.bill import merge_lines
 from quoting.money import minor_units, parse, r2, round_to, share, split
-from quoting.pricing.risk import sigma_hours
 from quoting.pricing.markup import at_margin, at_markup, margin_of
+from quoting.pricing.risk import sigma_hours
 from quoting.pricing.tax import customer_taxes
 from quoting.pricing.totals import grand_total
 from quoting.quote import PricedLabour, TaxRule
