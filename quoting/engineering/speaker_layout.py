@@ -69,6 +69,8 @@ def spots(room: Room, pairs: int, single: bool, limits: Limits) -> list[Spot]:
 
     The pair (or single-stereo speaker) nearest to the room's middle comes first: a smaller option takes the first ones.
     """
+    if pairs == 0:  # typed: a room that plays nothing of its own
+        return []
     along = room.length_m >= room.width_m
     longer, shorter = max(room.length_m, room.width_m), min(room.length_m, room.width_m)
     if single:

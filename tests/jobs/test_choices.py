@@ -113,6 +113,11 @@ def test_a_default_is_listed_in_the_quote(tables: Tables) -> None:
     assert tables.quote(house(make_room(), defaults=used)).defaults == used
 
 
+def test_a_room_with_no_pairs_typed_gets_no_speaker_and_the_rest_is_quoted(tables: Tables) -> None:
+    quote = tables.quote(house(make_room(pairs=0), make_room("DEN", name="Den", zone=2)))
+    assert {speaker["room"] for speaker in best(quote).facts["speaker"]} == {"DEN"}
+
+
 # ---------------------------------------------------------------- head-end shapes and wall states
 
 @pytest.mark.parametrize(("shape", "present", "absent"), [
