@@ -18,7 +18,14 @@ OK, STOPPED, WRONG_WORDS = 0, 1, 2
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status: 0 fine or warnings, 1 a stop, 2 wrong command line."""
-    gc.set_threshold(100_000, 50, 100)  # one short run that keeps nearly all it makes: look for cycles seldom
+    gc.disable()  # one short run that keeps nearly all it makes: looking for cycles would only cost time
+    try:
+        return _run(words)
+    finally:
+        gc.enable()
+
+
+def _run(words: Sequence[str] | None) -> int:
     parser = _parser()
     chosen = parser.parse_args(words)
     if not hasattr(chosen, "run"):

@@ -316,6 +316,9 @@ def _timed(what: str, *arguments: str) -> tuple[float, str]:
     else:
         command = [sys.executable, str(Path(__file__).resolve()), f"--{what}", *arguments]
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    # An installed program has its bytecode; without it the build would compile its own source in every run, while
+    # the floor's libraries never do.
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
     begun = time.perf_counter()
     done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=False)
     taken = time.perf_counter() - begun
