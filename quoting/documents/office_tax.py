@@ -126,19 +126,24 @@ def _everything(option: PricedOption) -> Decimal:
 
 
 def write_taxes(ledger: Ledger, inputs: InputCells) -> None:
-    """Each tax on each category at its rate, rounded by itself, and their sum."""
-    ledger.section("Taxes", "each rounded by itself")
+    """Each tax at its rate, rounded once over the invoice and split over its categories, and all taxes' sum."""
+    ledger.section("Taxes", "each rounded once, then split cumulatively")
     options, keys = ledger.rows.options, []
+    before: dict[str, list[TaxRule]] = {}  # tax -> its categories above
     for tax in ledger.rows.customer_taxes:
         if f"base {tax.category}" not in ledger.named:
             continue
         key = f"tax {tax.name} {tax.category}"
         keys.append(key)
 
-        def amount(index: int, tax: TaxRule = tax) -> str:
-            rate = inputs.taxes[tax.name, tax.category]
-            return ledger.rounded(f"{ledger.here(f'base {tax.category}', index)}*{rate}")
+        def amount(index: int, tax: TaxRule = tax, above: tuple[TaxRule, ...] = tuple(before.get(tax.name, ()))) -> str:
+            upto = "+".join(
+                f"{ledger.here(f'base {each.category}', index)}*{inputs.taxes[each.name, each.category]}"
+                for each in (*above, tax))
+            less = "".join(f"-{ledger.here(f'tax {each.name} {each.category}', index)}" for each in above)
+            return ledger.rounded(f"{ledger.rounded(upto)}{less}") if above else ledger.rounded(upto)
 
+        before.setdefault(tax.name, []).append(tax)
         label = f"{tax.name} on {'everything' if tax.category == ALL else tax.category}"
         ledger.line(
             key, label, f"{show_rate(tax.rate)} when built", amount, [_tax_of(option, tax) for option in options]

@@ -67,20 +67,29 @@ def contractor_rates(rules: Iterable[TaxRule], categories: Iterable[str]) -> dic
 
 
 def customer_taxes(rules: Iterable[TaxRule], amounts: Amounts, by_line: bool, currency: str) -> tuple[TaxAmount, ...]:
-    """Each tax that the customer pays, rounded by itself: on its whole base, or line by line.
+    """Each tax that the customer pays, rounded by itself: once over the invoice, or line by line.
 
-    `amounts` are after the discount. Every tax comes out, also where an option has nothing of its category.
+    `amounts` are after the discount. Every tax comes out, also where an option has nothing of its category. On the
+    invoice basis a tax that stands in several categories is split over them cumulatively, as every split is, so that
+    its parts sum to its rate on its whole base, rounded once.
     """
     taxes: list[TaxAmount] = []
+    running: dict[str, Decimal] = {}  # tax -> what it comes to so far, not rounded
+    given: dict[str, Decimal] = {}  # tax -> its parts so far
     for rule in rules:
         everything = rule.category == EVERYTHING
         lines = [line for each in amounts.values() for line in each] if everything else amounts.get(rule.category, ())
         if rule.payer != "customer":
             continue
         base = sum(lines, ZERO)
-        amount = sum((r2(line * rule.rate, currency) for line in lines), ZERO) if by_line else base * rule.rate
+        if by_line:
+            amount = r2(sum((r2(line * rule.rate, currency) for line in lines), ZERO), currency)
+        else:
+            running[rule.name] = running.get(rule.name, ZERO) + base * rule.rate
+            amount = r2(running[rule.name], currency) - given.get(rule.name, ZERO)
+            given[rule.name] = given.get(rule.name, ZERO) + amount
         taxes.append(TaxAmount(
             name=rule.name, category="all" if everything else rule.category, rate=rule.rate, base=r2(base, currency),
-            amount=r2(amount, currency),
+            amount=amount,
         ))
     return tuple(taxes)
