@@ -18,7 +18,7 @@ def check_brackets(brief: Brief) -> Result:
 def _no_bracket(brief: Brief) -> Iterator[Problem]:
     for place in brief.of(Place):
         room = brief.rooms[place.room]
-        fixed = place.device == "speaker" and place.mount in ("ceiling", "wall")
+        fixed = place.device == "speaker" and place.mount in ("ceiling", "wall") and not room.reuse_speakers
         if fixed and is_open(room) and not place.bracket and not place.back_box:
             yield warning(
                 room.where("mount")[0], "no-bracket",

@@ -77,7 +77,7 @@ def _speaker_places(brief: Brief, room: Room, pairs: int, single: bool) -> tuple
     box = brief.catalog.standards.ask("back_box", above=room.above, mount=room.mount)
     kind = box.text("back_box") if not outdoor(room) else "none"
     back_box = {"sealed": spec.back_box, "rated": spec.rated_box}.get(kind, "")
-    buried = room.mount in ("ceiling", "wall")
+    buried = not room.reuse_speakers and room.mount in ("ceiling", "wall")
     height, height_by = _height(brief, room, "speaker")
     return [Place(
         id=f"{room.code}-S{number}", **site(room, brief.job), basis=(f"{room.code}-USE",),

@@ -100,6 +100,8 @@ def _controllers(brief: Brief) -> Iterator[Item]:
 
 def _sources(brief: Brief) -> Iterator[Item]:
     for source in brief.of(AudioSource):
+        if not source.at_head_end:
+            continue
         spec = brief.catalog.sources.get(source.part)
         yield Item(
             what="source", device=source.id, part=source.part, height_u=source.rack_units, ears=source.rack_mountable,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from quoting.engineering.brief import Brief, Result, rows_of
 from quoting.engineering.line_inputs import NETWORK, head_end_shape, lands_directly
@@ -34,7 +35,8 @@ def sources(brief: Brief) -> Result:
             continue  # each network amplifier plays its own stream
         if wish.location:
             problems.extend(_room_source(brief, wish))
-            continue
+            if wish.kind == "TV":
+                continue  # the television's return is a room input of its own
         part = "" if wish.owned else brief.part_for(ROLES[wish.kind])
         if not part and not wish.owned:
             problems.append(stop(
@@ -42,8 +44,9 @@ def sources(brief: Brief) -> Result:
                 f"Option '{brief.option}' has no '{ROLES[wish.kind]}' for the source '{wish.name}'.",
                 "Name one in options.csv, or mark the source as owned."))
             continue
-        for streams in _streams_of_each(brief, wish, part):
-            facts.append(_source(brief, wish, part, len(facts) + 1, streams))
+        for streams in [1] * wish.count if wish.location else _streams_of_each(brief, wish, part):
+            source = _source(brief, wish, part, len(facts) + 1, streams)
+            facts.append(_in_its_room(brief, source, wish.location) if wish.location else source)
     return tuple(facts), tuple(problems)
 
 
@@ -86,6 +89,13 @@ def _source(brief: Brief, wish: SourceWish, part: str, number: int, streams: int
         rack_units=spec.rack_units if spec else shelf_u / 2, rack_mountable=spec.rack_mountable if spec else False,
         network_port=spec.network_port if spec else wish.control == "network", plugs=spec.plugs if spec else 1,
         watts=spec.watts if spec else 0.0, inputs=0 if lands_on == NETWORK else streams)
+
+
+def _in_its_room(brief: Brief, source: AudioSource, location: str) -> AudioSource:
+    """A player that stands in a room plugs into the room's input: no place in the rack, no converter there."""
+    zone = brief.rooms[location].zone if location in brief.rooms else 0
+    return replace(source, room=location, zone=zone, at_head_end=False, converter="", rack_units=0.0,
+                   rack_mountable=False)
 
 
 def extras(brief: Brief) -> Result:

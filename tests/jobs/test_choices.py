@@ -13,7 +13,7 @@ from quoting.job import Default, Job, Override, Unknown
 from quoting.pipeline import quote_job
 from quoting.quote import PricedOption, Quote
 from quoting.rules.book import RuleBook
-from tests.builders import cell, make_room, make_terms
+from tests.builders import cell, make_room, make_source, make_terms
 from tests.conftest import PRICED_ON
 from tests.demo_jobs import house
 
@@ -116,6 +116,21 @@ def test_a_default_is_listed_in_the_quote(tables: Tables) -> None:
 def test_a_room_with_no_pairs_typed_gets_no_speaker_and_the_rest_is_quoted(tables: Tables) -> None:
     quote = tables.quote(house(make_room(pairs=0), make_room("DEN", name="Den", zone=2)))
     assert {speaker["room"] for speaker in best(quote).facts["speaker"]} == {"DEN"}
+
+
+# ---------------------------------------------------------------- what the customer has
+
+def test_speakers_that_stay_get_no_bracket_and_no_box(tables: Tables) -> None:
+    option = best(tables.quote(house(make_room(reuse_speakers=True, above="quiet room"))))
+    assert not [row.part for row in option.materials if row.part.startswith(("NB-", "SB-", "FB-", "CS"))]
+
+
+def test_a_record_player_in_a_room_brings_its_preamplifier_and_takes_no_rack_space(tables: Tables) -> None:
+    player = make_source(kind="turntable", name="Record player", owned=True, connector="RCA", control="none",
+                         location="KIT")
+    option = best(tables.quote(house(make_room(room_input=True), sources=(make_source(), player))))
+    assert "PH-10" in {row.part for row in option.materials}
+    assert {source["name"]: source["at_head_end"] for source in option.facts["audio_source"]}["Record player"] is False
 
 
 # ---------------------------------------------------------------- head-end shapes and wall states
