@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import datetime
 import hashlib
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 from quoting.bill import make_bill, merge_lines, stale_overrides
 from quoting.catalog.read import read_sheets
 from quoting.catalog.records import Catalog
 from quoting.effort import measure_effort
 from quoting.engineering.design import design_system
-from quoting.facts import Design, OptionDesign
+from quoting.facts import CableRun, Design, OptionDesign, of
+from quoting.intake.answers import with_answer
 from quoting.intake.read import read_job
-from quoting.job import Job, Room, Unknown
+from quoting.job import Job, Unknown
 from quoting.lines import Line, Rows
 from quoting.pricing.quote import OptionWork, price_quote
 from quoting.problems import Problem, has_stop, in_order, stop, warning
@@ -129,7 +129,8 @@ def _work_out(
     found.extend(worries)
     works, all_rows = [], []
     for option in design.options:
-        work, rows, worries = _option_work(job, catalog, book, option, shared)
+        pulls = {run.id: run.pull_group for run in of((*design.shared, *option.facts), CableRun)}
+        work, rows, worries = _option_work(job, catalog, book, option, shared, pulls)
         works.append(work)
         all_rows.append(rows)
         found.extend(worries)
@@ -137,7 +138,8 @@ def _work_out(
 
 
 def _option_work(
-    job: Job, catalog: Catalog, book: RuleBook, option: OptionDesign, shared: tuple[Line, ...]
+    job: Job, catalog: Catalog, book: RuleBook, option: OptionDesign, shared: tuple[Line, ...],
+    pulls: Mapping[str, str],
 ) -> tuple[OptionWork, Rows, tuple[Problem, ...]]:
     own, problems = apply_rules(option.facts, book, catalog, option.name, job.gauge_system, job.wall_state)
     lines = shared + own
@@ -145,7 +147,7 @@ def _option_work(
     effort, effort_problems = measure_effort(first, job, catalog)
     second, second_problems = apply_rules(effort, book, catalog, option.name, job.gauge_system, job.wall_state)
     rows, row_problems = merge_lines(lines + second, job.overrides, catalog, final=True)
-    bill, bill_problems = make_bill(rows, catalog, job.terms.currency)
+    bill, bill_problems = make_bill(rows, catalog, job.terms.currency, pulls)
     return OptionWork(option.name, option.facts + effort, bill), rows, (
         *problems, *first_problems, *effort_problems, *second_problems, *row_problems, *bill_problems)
 
@@ -173,24 +175,10 @@ def _question(
     except Unanswered:
         question, worse, who, by_phase = f"{unknown.field}: not known yet.", "", "customer", "survey and design"
     cost: dict[str, Decimal] = {}
-    answered = _with_answer(job, unknown, worse)
+    answered = with_answer(job, unknown, worse)
     if answered is not None:
         again, _ = _quote_once(answered, catalog, book, on, (), (), "")
         if again is not None:
             cost = {option.name: option.totals.total - base[option.name] for option in again.options}
     return OpenQuestion(of=unknown.of, field=unknown.field, question=question, used=unknown.used, worse=worse,
                         who=who, by_phase=by_phase, cost=cost)
-
-
-def _with_answer(job: Job, unknown: Unknown, worse: str) -> Job | None:
-    """The job with the worse answer in place of the default; None where there is no such answer to compute with."""
-    rooms = [_answered(room, unknown.attribute, worse) if room.code == unknown.of else room for room in job.rooms]
-    changed = replace(job, rooms=tuple(rooms), unknowns=())
-    return changed if worse and rooms != list(job.rooms) else None
-
-
-def _answered(room: Room, attribute: str, worse: str) -> Room:
-    """The room with one attribute changed, in the attribute's own type; lengths are metres."""
-    now: object = getattr(room, attribute, None)
-    value: Any = worse == "yes" if isinstance(now, bool) else float(worse) if isinstance(now, float) else worse
-    return replace(room, **{attribute: value}) if hasattr(room, attribute) else room

@@ -57,6 +57,9 @@ def from_workbook(xlsx: Path, folder: Path) -> tuple[Problem, ...]:
                                     "Name the sheet as the table is, such as parts.speakers."))
         else:
             tables[file] = _as_text(grid, problems)
+    if grids and not tables:
+        problems.append(stop(Cell(xlsx.name), "no-table", f"'{xlsx.name}' holds no table of a catalogue.",
+                             "Use a workbook that `quoting rules to-workbook` wrote."))
     if not has_stop(problems):
         problems.extend(_write_tables(tables, folder))
     return in_order(problems)

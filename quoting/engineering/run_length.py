@@ -60,6 +60,8 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     override, problems = _override(brief, leg)
     if override is not None:
         basis, length = "override", override
+        corrected = brief.override(leg.id, "length")
+        where = (*where, corrected.where) if corrected else where
     step = STEP_M[brief.job.unit_system]
     return Length(
         basis=basis, plan_m=round(plan, 3), route_factor=factor.number("route_factor") if basis != "measured" else 1.0,

@@ -10,7 +10,7 @@ from quoting.engineering.places import speaker_role
 from quoting.engineering.speaker_fit import fit_problems
 from quoting.facts import Fact, Place, RoomUse, Speaker
 from quoting.job import Room
-from quoting.problems import Problem, stop
+from quoting.problems import Problem, stop, warning
 
 OWNED_OHM = 8.0  # what most owned speakers are; the owned-equipment task measures it (common practice, no source)
 OWNED_COVERAGE_DEG = 90.0  # common practice, no source
@@ -49,6 +49,12 @@ def _speaker(brief: Brief, room: Room, use: RoomUse, place: Place) -> tuple[list
             f"Room '{room.name}' is '{wetness(room)}' and the speaker '{part}' of option '{brief.option}' is made for "
             f"'{spec.damp_class}' places.", f"Name a {wetness(room)} model for the role '{role}' in options.csv."))
     problems += fit_problems(brief, room, spec)
+    override = brief.override(fact_id, "part")
+    if override is not None and is_open(room) and place.bracket and spec.bracket != place.bracket:
+        problems.append(warning(
+            override.where, "place-needs-two-holes",
+            f"'{part}' wants the bracket '{spec.bracket or 'none'}', and '{place.bracket}' goes into the open ceiling "
+            f"at {place.id}.", "Override the bracket's line too, or choose a model with the same cut-out."))
     level = brief.catalog.standards.ask("listening_level", listening=use.listening)
     sensitivity = OWNED_SENSITIVITY_DB if room.reuse_speakers else spec.sensitivity_db
     asked = power_w_for_level(level.number("target_db"), level.number("peak_db"), sensitivity,
@@ -58,7 +64,8 @@ def _speaker(brief: Brief, room: Room, use: RoomUse, place: Place) -> tuple[list
     fixed = room.mount in ("ceiling", "wall")
     prepared = fixed and is_open(room) and bool(place.bracket or place.back_box)
     return [Speaker(
-        id=fact_id, **site(room, brief.job), basis=(place.id, use.id), where=room.where("", "mount", "listening"),
+        id=fact_id, **site(room, brief.job), basis=(place.id, use.id),
+        where=(*room.where("", "mount", "listening"), *((override.where,) if override is not None else ())),
         decided=rows_of((role_by, level.decided)), part="" if room.reuse_speakers else part, place=place.id,
         mount=room.mount, role=role, side=place.side, size_in=spec.size_in, single_stereo=spec.single_stereo,
         nominal_ohm=OWNED_OHM if room.reuse_speakers else spec.nominal_ohm, sensitivity_db=sensitivity,

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from quoting.catalog.records import Catalog
+from quoting.intake.answers import with_answer
 from quoting.job import Default, Job, Override, Unknown
 from quoting.pipeline import quote_job
 from quoting.quote import PricedOption, Quote
@@ -106,6 +107,26 @@ def test_a_question_mark_says_who_answers_and_what_the_worse_answer_costs(tables
     assert question.cost == {one.name: two.totals.total - one.totals.total
                              for one, two in zip(plain.options, worse.options, strict=True)}
     assert question.cost["best"] > 0
+
+
+@pytest.mark.parametrize(("attribute", "worse_is"), [
+    ("measured_m", float), ("joist_spacing_m", float), ("ceiling_height_m", float), ("second_control", bool)])
+def test_every_kind_of_field_can_be_answered_worse(tables: Tables, attribute: str, worse_is: type) -> None:
+    room = make_room(joists="across")
+    job = house(room, unknowns=(Unknown("KIT", attribute, attribute, "default", cell("Rooms", "N2")),))
+    answered = with_answer(job, job.unknowns[0], tables.quote(job).open_questions[0].worse)
+    assert answered is not None and isinstance(getattr(answered.rooms[0], attribute), worse_is)
+
+
+@pytest.mark.parametrize("attribute", ["occupied", "storeys", "travel_hours", "dwelling_years", "payer"])
+def test_what_the_job_sheet_leaves_open_is_costed_too(tables: Tables, attribute: str) -> None:
+    job = house(make_room(), unknowns=(Unknown("Job", attribute, attribute, "default", cell("Job", "B9")),))
+    assert set(tables.quote(job).open_questions[0].cost) == {"good", "better", "best"}
+
+
+def test_an_answer_that_does_not_fit_its_field_is_not_computed_with() -> None:
+    unknown = Unknown("KIT", "measured_m", "Measured run", "", cell("Rooms", "N2"))
+    assert with_answer(house(make_room()), unknown, "far away") is None
 
 
 def test_a_default_is_listed_in_the_quote(tables: Tables) -> None:

@@ -291,6 +291,28 @@ def test_a_part_override_changes_the_speaker(demo: Catalog) -> None:
     assert speakers["KIT-SP1"] == "CS52-20" != speakers["KIT-SP2"]
 
 
+def test_an_overridden_fact_names_the_cell_of_its_override(demo: Catalog) -> None:
+    at = cell("Overrides", "A2")
+    run = next(run for run in of(designed(house(make_room()), demo).shared, CableRun) if run.purpose == "home run")
+    job = house(make_room(), overrides=(Override(
+        id=run.id, what="length", value="82 ft", reason="measured", who="R. Estimator", where=at),))
+    changed = next(one for one in of(designed(job, demo).shared, CableRun) if one.id == run.id)
+    assert at in changed.where
+
+
+def test_a_model_with_another_bracket_than_the_place_warns_at_the_override(demo: Catalog) -> None:
+    at = cell("Overrides", "A2")
+    job = house(make_room(), overrides=(Override(
+        id="KIT-SP1", what="part", value="CS52-20", reason="shallow duct", who="R. Estimator", where=at),))
+    assert ("place-needs-two-holes", at) in {(one.code, one.where) for one in design_system(job, demo)[1]}
+
+
+def test_an_amplifier_cannot_be_dropped_from_under_its_zones(demo: Catalog) -> None:
+    job = house(make_room(), overrides=(Override(
+        id="AMP-1", what="drop", value="", reason="no", who="R. Estimator", where=cell("Overrides", "A2")),))
+    assert "override-not-possible" in codes(job, demo)
+
+
 def test_a_dropped_fact_is_gone(demo: Catalog) -> None:
     job = house(make_room(), overrides=(Override(
         id="KIT-SP1", what="drop", value="", reason="customer", who="R. Estimator", where=cell("Overrides", "A2")),))
