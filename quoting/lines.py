@@ -137,6 +137,7 @@ class Cut:
     run: str  # the run's fact id
     room: str
     length: Decimal
+    pull_group: str = ""  # cables that are pulled at the same time
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,6 +165,11 @@ class Purchase:
     to_stock: Decimal
     scrap: Decimal  # tails too short to keep
     supplier: str
+    lower_bound: Decimal = Decimal(0)  # what any packs or spools that cover the need cost at least
+    proved: bool = True  # nothing cheaper covers the need
+    gap_rate: Decimal = Decimal(0)  # (outlay - lower bound) / lower bound, 4 places
+    cartons: int = 0  # spools that must be on site for cables pulled at the same time; 0: no such need
+    decided: tuple[str, ...] = ()  # the standards behind it, as "spool SPL-010"
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -14,7 +14,7 @@ from quoting.catalog.read import read_sheets
 from quoting.catalog.records import Catalog
 from quoting.effort import measure_effort
 from quoting.engineering.design import design_system
-from quoting.facts import Design, OptionDesign
+from quoting.facts import CableRun, Design, OptionDesign, of
 from quoting.intake.answers import with_answer
 from quoting.intake.read import read_job
 from quoting.job import Job, Unknown
@@ -129,7 +129,8 @@ def _work_out(
     found.extend(worries)
     works, all_rows = [], []
     for option in design.options:
-        work, rows, worries = _option_work(job, catalog, book, option, shared)
+        pulls = {run.id: run.pull_group for run in of((*design.shared, *option.facts), CableRun)}
+        work, rows, worries = _option_work(job, catalog, book, option, shared, pulls)
         works.append(work)
         all_rows.append(rows)
         found.extend(worries)
@@ -137,7 +138,8 @@ def _work_out(
 
 
 def _option_work(
-    job: Job, catalog: Catalog, book: RuleBook, option: OptionDesign, shared: tuple[Line, ...]
+    job: Job, catalog: Catalog, book: RuleBook, option: OptionDesign, shared: tuple[Line, ...],
+    pulls: Mapping[str, str],
 ) -> tuple[OptionWork, Rows, tuple[Problem, ...]]:
     own, problems = apply_rules(option.facts, book, catalog, option.name, job.gauge_system, job.wall_state)
     lines = shared + own
@@ -145,7 +147,7 @@ def _option_work(
     effort, effort_problems = measure_effort(first, job, catalog)
     second, second_problems = apply_rules(effort, book, catalog, option.name, job.gauge_system, job.wall_state)
     rows, row_problems = merge_lines(lines + second, job.overrides, catalog, final=True)
-    bill, bill_problems = make_bill(rows, catalog, job.terms.currency)
+    bill, bill_problems = make_bill(rows, catalog, job.terms.currency, pulls)
     return OptionWork(option.name, option.facts + effort, bill), rows, (
         *problems, *first_problems, *effort_problems, *second_problems, *row_problems, *bill_problems)
 

@@ -123,6 +123,8 @@ QUESTIONS: dict[str, Question] = {
         # Pathways
         Question("conduit", {"to": CONDUIT, "unit_system": UNITS}, {"count": "number", "diameter_mm": "number"}),
         Question("pull", {"wall_state": WALL_STATE}, {"cables_per_pull": "number", "stud_spacing_m": "number"}),
+        Question("spool", {"item": "text"}, {"length_m": "number", "value": "number"}),
+        #   reserve length (length_m), reserve rate, parallel pulls (value)
         # Head end
         Question("source_landing", {"connector": CONNECTOR}, {
             "input_connector": "text", "lead_role": "text", "converter_role": "text",  # "" for none
