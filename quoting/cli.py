@@ -62,7 +62,7 @@ def _parser() -> argparse.ArgumentParser:
                        help="folder of the documents; an earlier build in it is replaced whole")
     explain = _command(commands, "explain", _explain, "say why a line or a fact is there", catalog=True, date=True)
     explain.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook")
-    explain.add_argument("id", metavar="ID", help="a line (part/room/phase) or a fact (KIT-S1, 1084, Z3, AMP-1)")
+    explain.add_argument("id", metavar="ID", help="a line (part/room/phase) or a fact (KIT-S1, 103211, Z3, AMP-1)")
     _rules_commands(commands)
     return parser
 

@@ -10,6 +10,7 @@ from quoting.engineering.cable_circuits import circuit_key, circuits_of, rooms_a
 from quoting.engineering.cable_gauge import Gauge, area_of, choose_gauges, design_number, gauge_of
 from quoting.engineering.cable_rating import part_with
 from quoting.engineering.run_length import Length, run_length
+from quoting.engineering.run_numbers import number_legs
 from quoting.engineering.run_plan import CATEGORY, FOUR, TWO, Leg, finished_legs, open_legs, plan_legs
 from quoting.facts import CableRun, Fact, Place
 from quoting.job import Room
@@ -18,12 +19,17 @@ from quoting.problems import Problem, stop, warning
 
 def open_runs(brief: Brief) -> Result:
     """The runs of the shared plan, each sized once for the worst option's load, rating and length."""
-    return _runs(brief, lambda apart: open_legs(brief, plan_legs(brief, apart)), list(brief.by_option.values()))
+    return _runs(brief, lambda apart: open_legs(brief, _planned(brief, apart)), list(brief.by_option.values()))
 
 
 def finished_runs(brief: Brief) -> Result:
     """One option's runs through finished walls."""
-    return _runs(brief, lambda apart: finished_legs(brief, plan_legs(brief, apart)), [brief.seen])
+    return _runs(brief, lambda apart: finished_legs(brief, _planned(brief, apart)), [brief.seen])
+
+
+def _planned(brief: Brief, apart: Collection[str]) -> tuple[Leg, ...]:
+    """Every run of the fullest layout with its id."""
+    return number_legs(brief.rooms, plan_legs(brief, apart))
 
 
 def _runs(

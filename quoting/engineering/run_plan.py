@@ -1,4 +1,4 @@
-"""Which cables a house needs: every run by id, from where to where, before it has a length or a gauge."""
+"""Which cables a house needs: every run, from where to where, before it has a number, a length or a gauge."""
 
 from __future__ import annotations
 
@@ -37,9 +37,8 @@ class Leg:
 
 
 def plan_legs(brief: Brief, apart: Collection[str] = ()) -> tuple[Leg, ...]:
-    """Every run of the fullest layout, numbered: floor digit, zone in two digits (three from 100), count in the zone.
+    """Every run of the fullest layout, in zone and room order, without ids yet.
 
-    Ids rest on zone numbers and room codes only, so that moving rows, or another zone's change, renames nothing.
     Where the standard lets pairs share a home run, the rooms in `apart` do not.
     """
     uses: dict[str, list[RoomUse]] = {}
@@ -51,25 +50,20 @@ def plan_legs(brief: Brief, apart: Collection[str] = ()) -> tuple[Leg, ...]:
             uses.setdefault(use.room, []).append(use)
             if use.state == "live":
                 keypads[use.room].append(model if use.control == "keypad" else None)
-    digits = 3 if any(zone.number > 99 for zone in brief.job.zones) else 2
     legs: list[Leg] = []
     rooms = sorted(brief.job.rooms, key=lambda room: (room.zone, room.code))
     sharing = max(1, int(design_number(brief, "pairs per home run")))
     on_lines = {zone.number for zone in brief.job.zones if zone.line != "low impedance"}
     for zone, in_zone in groupby(rooms, key=lambda room: room.zone):
         members = list(in_zone)
-        made = []
         for room in members:
-            made += _room_legs(brief, room, uses[room.code], keypads[room.code])
+            legs += _room_legs(brief, room, uses[room.code], keypads[room.code])
             if zone not in on_lines:
-                made += _speaker_legs(brief, room, uses[room.code], 1 if room.code in apart else sharing)
-            made += _extra_legs(brief, room)
+                legs += _speaker_legs(brief, room, uses[room.code], 1 if room.code in apart else sharing)
+            legs += _extra_legs(brief, room)
         if zone in on_lines:
-            made += _line_legs(brief, [room for room in members if any(use.state != "out" for use in uses[room.code])],
+            legs += _line_legs(brief, [room for room in members if any(use.state != "out" for use in uses[room.code])],
                                uses)
-        for count, leg in enumerate(made, 1):
-            floor = brief.rooms[leg.room].floor
-            legs.append(replace(leg, id=f"{floor if floor >= 0 else 9}{zone:0{digits}d}{count}"))
     return tuple(legs)
 
 

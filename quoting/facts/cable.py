@@ -9,7 +9,7 @@ from quoting.facts.fact import SiteFact
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CableRun(SiteFact):
-    """One cable, end to end, never spliced. A bare id: floor digit, zone, number."""
+    """One cable, end to end, never spliced. A bare id, 103211: floor, zone, room, what for, which."""
 
     part: str
     role: str  # the cable's role in options.csv: "speaker cable 4-conductor", "category cable" ...
@@ -50,7 +50,7 @@ class CableRun(SiteFact):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CableEnd(SiteFact):
-    """One end of one run in one option. Ids 1084A (head-end side), 1084B (device side)."""
+    """One end of one run in one option. Ids 103211A (head-end side), 103211B (device side)."""
 
     run: str
     purpose: str

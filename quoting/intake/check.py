@@ -331,7 +331,7 @@ def overrides_fit(filled: Filled, _job: Job, catalog: Catalog) -> Iterator[Probl
             yield stop(row.where("id"), "override-id",
                        f"Line or fact '{shown(name)}' is neither part/room/phase nor a fact's id of at most 10 "
                        "characters.",
-                       "Copy the id from the office workbook, for example 1084 or KIT-SP1.")
+                       "Copy the id from the office workbook, for example 103211 or KIT-SP1.")
         first = seen.setdefault((name, what), row)
         if first is not row:
             yield stop(row.where("id"), "override-twice",

@@ -279,7 +279,7 @@ EXTRAS = (
 
 OVERRIDES = (
     Column("id", "Line or fact", "name", "The id that the office workbook shows: part/room/phase, or a fact's.",
-           "1084", required=True, width=34, also=("Id", "Line")),
+           "103211", required=True, width=34, also=("Id", "Line")),
     Column("what", "What", "choice", "What to replace; drop takes it out.", "length", required=True,
            choices=get_args(j.OverrideWhat)),
     Column("value", "New value", "name", "Blank for drop.", "82 ft", width=16, also=("Value",)),

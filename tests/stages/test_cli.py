@@ -110,7 +110,7 @@ def test_blank_never_overwrites(tmp_path: Path) -> None:
 
 
 def test_explain_says_why_and_an_unknown_id_says_so(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["explain", EXAMPLE, "1013"]) == 0
+    assert main(["explain", EXAMPLE, "101211"]) == 0
     assert "decided by" in said(capsys)
     assert main(["explain", EXAMPLE, "no-such-id"]) == 1
     assert "unknown-id" in said(capsys)
