@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from quoting.documents.office_bill import write_bill
+from quoting.documents.office_design import write_design
 from quoting.documents.office_inputs import InputCells, write_inputs
 from quoting.documents.office_labour import write_labour
 from quoting.documents.office_levels import write_levels
@@ -38,6 +39,7 @@ SHEETS = (
     "Zones",
     "Wiring",
     "Levels",
+    "Design",
     "Open questions",
     "Assumptions",
     "Why",
@@ -107,6 +109,7 @@ def _write_papers(sheets: dict[str, Sheet], rows: OfficeRows) -> None:
     write_zones(sheets["Zones"], rows)
     write_wiring(sheets["Wiring"], rows)
     write_levels(sheets["Levels"], rows)
+    write_design(sheets["Design"], rows)
     write_questions(sheets["Open questions"], rows)
     write_assumptions(sheets["Assumptions"], rows)
     write_problems(sheets["Problems"], rows)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from quoting.catalog.records import AmplifierSpec
-from quoting.engineering.brief import Brief, rows_of
+from quoting.engineering.brief import Brief, settings_of
 from quoting.engineering.channel_offers import Offer
 from quoting.engineering.controllers import contacts_used, upgrade
 from quoting.engineering.line_inputs import contacts, inputs_needed, line_inputs
@@ -104,6 +104,7 @@ def _outputs(seat: Seat, box: str, homes: list[str]) -> Iterator[AmplifierOutput
             channel = seat.first_channel + (group * len(sides) + index) * step
             yield AmplifierOutput(
                 id=f"{box}.{channel:02d}", zone=zone.number, basis=(seat.zone_id,), where=(zone.where,),
+                decided=settings_of("headroom_db"),
                 amplifier=box, channel=channel, side=side, bridged=offer.bridged, voice_coils=len(asked),
                 circuits=len(asked), load_ohm=offer.load_ohm, terminal=seat.spec.terminal,
                 runs=", ".join(homes[group::offer.groups]), asked_w=round(sum(asked), 2),
@@ -138,7 +139,8 @@ def _amplifier(seating: Seating, number: int, box: tuple[Seat, ...], trigger: Tr
     return AmplifierFact(
         id=seating.box_id(number), zone=box[0].need.zone.number if seating.shape == "network amplifiers" else 0,
         basis=tuple(seat.zone_id for seat in box), where=tuple(seat.need.zone.where for seat in box),
-        decided=rows_of(trigger.decided if trigger else ()), part=spec.part, shape=seating.shape,
+        decided=(*settings_of("headroom_db"), *(trigger.decided if trigger else ())), part=spec.part,
+        shape=seating.shape,
         channels=spec.channels, used_channels=used, spare_channels=spec.channels - used,
         bridged_outputs=sum(seat.offer.channels // 2 for seat in box if seat.offer.bridged),
         lowest_load_ohm=min(seat.offer.load_ohm for seat in box),
@@ -156,7 +158,8 @@ def _combined(brief: Brief, seating: Seating, number: int, needed: int) -> Contr
     inputs = line_inputs(brief, spec.part)
     return ControllerFact(
         id=seating.box_id(number), basis=tuple(seat.zone_id for seat in box),
-        where=tuple(seat.need.zone.where for seat in box), part=spec.part, shape="controller-amplifier",
+        where=tuple(seat.need.zone.where for seat in box), decided=settings_of("headroom_db", "spare_zones"),
+        part=spec.part, shape="controller-amplifier",
         outputs=spec.zones, used_outputs=len(box), spare_outputs=spec.zones - len(box), inputs=inputs,
         used_inputs=needed if number == 1 else 0, linked=number > 1, rack_units=spec.rack_units, depth_mm=spec.depth_mm,
         weight_kg=spec.weight_kg, idle_w=spec.idle_w, working_w=spec.working_w, plugs=1, keypad_ports=spec.zones,

@@ -107,5 +107,10 @@ def wetness(room: Room) -> Setting:
 
 
 def rows_of(decided: Iterable[str]) -> tuple[str, ...]:
-    """Standards rows, each once, in their order."""
-    return tuple(dict.fromkeys(decided))
+    """Standards rows, each once, in their order; "" where nothing had to be asked."""
+    return tuple(row for row in dict.fromkeys(decided) if row)
+
+
+def settings_of(*names: str) -> tuple[str, ...]:
+    """How a fact names rows of options.csv that decided it: "options spare_zones"."""
+    return tuple(f"options {name}" for name in names)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from quoting.engineering.brief import Brief, Result, rows_of, site
+from quoting.engineering.brief import Brief, Result, site
 from quoting.engineering.conductors import awg_area_mm2
 from quoting.facts import AmplifierOutput, CableEnd, CableRun, Doorbell, Fact, KeypadFact, Place, RoomInput, Speaker
 
@@ -126,7 +126,7 @@ def _end(
     thickest_mm2 = awg_area_mm2(thickest_awg) if thickest_awg else limit.number("thickest_mm2")
     return CableEnd(
         id=f"{run.id}{letter}", **site(brief.rooms[run.room], brief.job), basis=(run.id,), where=run.where,
-        decided=rows_of(() if thickest_awg or not run.circuits else (limit.decided,)), run=run.id, purpose=run.purpose,
+        decided=(limit.decided,), run=run.id, purpose=run.purpose,
         end="head end" if letter == "A" and run.start == "HE" else "device", device=device, terminal=terminal,
         circuits=run.circuits, conductors=run.conductors, live=live, tagged=not live,
         pigtail=live and 0 < thickest_mm2 < run.area_mm2 - 0.01, shelf=run.start == "HE" and letter == "A")

@@ -222,9 +222,10 @@ def _output(seat: Seat, line: VoltageLine) -> AmplifierOutput:
     zone, spec = seat.taps.zone, seat.spec
     return AmplifierOutput(
         id=seat.output_id, zone=zone.number, basis=(f"Z{zone.number}", line.id), where=(zone.where,),
-        amplifier=seat.box_id, channel=seat.output, side="M", bridged=False, voice_coils=len(seat.taps.speakers),
-        circuits=1, load_ohm=line.load_ohm, terminal=spec.terminal, runs=line.runs, asked_w=seat.taps.total_w,
-        output_w=spec.line_w or 0.0, output_class=spec.output_class, line_v=line.line_v)
+        decided=line.decided, amplifier=seat.box_id, channel=seat.output, side="M", bridged=False,
+        voice_coils=len(seat.taps.speakers), circuits=1, load_ohm=line.load_ohm, terminal=spec.terminal,
+        runs=line.runs, asked_w=seat.taps.total_w, output_w=spec.line_w or 0.0, output_class=spec.output_class,
+        line_v=line.line_v)
 
 
 def _amplifier(brief: Brief, seats: Sequence[Seat]) -> AmplifierFact:
@@ -232,7 +233,8 @@ def _amplifier(brief: Brief, seats: Sequence[Seat]) -> AmplifierFact:
     zones = [f"Z{seat.taps.zone.number}" for seat in seats]
     lines_made = spec.lines or 1
     return AmplifierFact(
-        id=seats[0].box_id, basis=tuple(zones), where=tuple(seat.taps.zone.where for seat in seats), part=spec.part,
+        id=seats[0].box_id, basis=tuple(zones), where=tuple(seat.taps.zone.where for seat in seats),
+        decided=rows_of(seat.taps.limit.decided for seat in seats), part=spec.part,
         shape=head_end_shape(brief), channels=lines_made, used_channels=len(seats),
         spare_channels=lines_made - len(seats), bridged_outputs=0,
         lowest_load_ohm=min(tap_ohm(seat.taps.line_v, seat.taps.total_w) if seat.taps.total_w else 0.0

@@ -85,7 +85,7 @@ def room_inputs(brief: Brief) -> Result:
         tv = place.device == "tv"
         facts.append(RoomInput(
             id=place.id.replace("-I", "-IN").replace("-T", "-TV"), **site(room, brief.job), basis=(place.id, use.id),
-            where=room.where("", "tv" if tv else "room_input"), what="tv" if tv else "player",
+            where=room.where("", "tv" if tv else "room_input"), decided=use.decided[:1], what="tv" if tv else "player",
             part=brief.part_for("tv sender" if tv else "room input plate"),
             receiver=brief.part_for("tv receiver" if tv else "room input receiver"), digital=tv))
     return tuple(facts), ()
@@ -102,5 +102,6 @@ def idle_places(brief: Brief) -> Result:
             continue
         facts.append(IdlePlace(
             id=f"{place.id}-W", **site(room, brief.job), basis=(place.id, f"{place.room}-USE"),
-            where=room.where("", "plays_from"), device=place.device, mount=place.mount, plate=place.ring))
+            where=room.where("", "plays_from"), decided=brief.uses[place.room].decided[:1], device=place.device,
+            mount=place.mount, plate=place.ring))
     return tuple(facts), ()

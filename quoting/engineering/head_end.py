@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterable, Sequence
 
 from quoting.catalog.records import RackSpec, SourceSpec
-from quoting.engineering.brief import Brief, Result
+from quoting.engineering.brief import Brief, Result, settings_of
 from quoting.engineering.heat import btu_per_hour
 from quoting.engineering.power import assign_circuits, backup, circuit_limit_w, plugs, power_worries
-from quoting.engineering.rack_items import item, on_network, rack_items
+from quoting.engineering.rack_items import item, item_rows, on_network, rack_items
 from quoting.engineering.rack_order import Stack, Stand, device_stands, holding, stack, stacks, wanted_u
 from quoting.engineering.rack_slots import rack_slots
 from quoting.facts import (
@@ -23,6 +23,10 @@ from quoting.facts import (
     RackFact,
 )
 from quoting.problems import Problem, stop, warning
+
+# What decides a rack's size and its circuits; of an open shelf only the circuits.
+FRAME = ("spare rack rate", "racks at most", "depth for plugs mm", "lacing bar every u", "patch panel ports",
+         "circuit w", "circuit load rate")
 
 
 def network(brief: Brief) -> Result:
@@ -52,6 +56,7 @@ def _switch(
     used = max(0, min(switch.ports, ports - (number - 1) * switch.ports))
     return NetworkDevice(
         id=f"NET-{number}", where=brief.job.where("head_end"), basis=basis,
+        decided=item_rows(brief, "port spare rate", *(["keypad poe w", "page interface poe w"] if poe_each_w else [])),
         part=switch.part, ports=switch.ports, used_ports=used, poe_w=switch.poe_w, rack_units=switch.rack_units,
         rack_mountable=switch.rack_mountable, poe_asked_w=poe_asked_w(brief),
         watts=round(switch.watts + poe_each_w, 1))
@@ -134,7 +139,9 @@ def _rack(brief: Brief, one: Stack, size: RackSpec, shelf_only: bool, last: bool
     idle = sum(thing.idle_w for thing in one.items)
     return RackFact(
         id=f"RACK-{one.number}", where=brief.job.where("head_end"),
-        basis=tuple(dict.fromkeys(thing.device for thing in one.items)), part=size.part, shelf_only=shelf_only,
+        basis=tuple(dict.fromkeys(thing.device for thing in one.items)),
+        decided=(*settings_of("rack", "ups"), *item_rows(brief, *(FRAME[-2:] if shelf_only else FRAME))),
+        part=size.part, shelf_only=shelf_only,
         height_u=float(height), used_u=float(one.used_u), spare_u=float(max(0, height - one.used_u)),
         vents=0 if shelf_only else vents, shelves=0 if shelf_only else shelves,
         blanks=max(0, height - one.used_u), components=len(one.items),

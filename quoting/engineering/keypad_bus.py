@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from quoting.engineering.brief import Brief, Result, rows_of
+from quoting.engineering.brief import Brief, Result
 from quoting.facts import CableRun, ControllerFact, KeypadBus, KeypadFact
 from quoting.problems import Problem, warning
 
@@ -22,8 +22,8 @@ def keypad_bus(brief: Brief) -> Result:
     bus = KeypadBus(
         id="BUS", where=tuple(dict.fromkeys(cell for keypad in keypads for cell in keypad.where)),
         basis=(*(unit.id for unit in units), *(keypad.id for keypad in keypads), *(run.id for run in runs)),
-        decided=rows_of(() if spec.bus_m is not None else (usual.decided,)), controller=spec.part, units=len(units),
-        keypads=len(keypads), ports=sum(unit.keypad_ports for unit in units),
+        decided=(f"controllers {spec.part}" if spec.bus_m is not None else usual.decided,),
+        controller=spec.part, units=len(units), keypads=len(keypads), ports=sum(unit.keypad_ports for unit in units),
         asked_ma=round(sum(keypad.bus_ma for keypad in keypads), 1), given_ma=spec.bus_ma * len(units),
         run_m=round(sum(run.length_m for run in runs), 2),
         limit_m=round((usual.number("value") if spec.bus_m is None else spec.bus_m) * len(units), 2))

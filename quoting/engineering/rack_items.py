@@ -57,6 +57,11 @@ def item(brief: Brief, name: str) -> float:
     return brief.catalog.standards.ask("head_end", item=name).number("value")
 
 
+def item_rows(brief: Brief, *names: str) -> tuple[str, ...]:
+    """The rows of standards/head_end.csv that hold these numbers, as facts name them."""
+    return tuple(brief.catalog.standards.ask("head_end", item=name).decided for name in names)
+
+
 def rack_items(brief: Brief) -> tuple[Item, ...]:
     """Everything that stands at the head end, in the order of its facts; the switch comes last, when it is known."""
     duty = item(brief, "duty rate")

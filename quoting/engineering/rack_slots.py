@@ -79,6 +79,7 @@ def _slot(
     return RackSlot(
         id=name, where=brief.job.where("head_end"),
         basis=(thing.device if thing and thing.device else f"RACK-{one.number}",),
+        decided=(brief.catalog.standards.ask("rack_order", what=thing.what if thing else stand.what).decided,),
         rack=f"RACK-{one.number}", position_u=position, height_u=height_u, what=thing.what if thing else stand.what,
         device=thing.device if thing else "", part=thing.part if thing else stand.part,
         on_shelf=position > 0 and height_u == 0, weight_kg=thing.weight_kg if thing else 0.0,

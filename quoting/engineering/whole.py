@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from quoting.engineering.brief import Brief, Result, is_open, rows_of, site
+from quoting.engineering.brief import Brief, Result, is_open, rows_of, settings_of, site
 from quoting.engineering.head_end import poe_asked_w, ports_needed
 from quoting.engineering.line_inputs import head_end_shape
 from quoting.facts import (
@@ -20,7 +20,7 @@ from quoting.facts import (
     SystemFact,
     ZoneFact,
 )
-from quoting.job import Room, WallState
+from quoting.job import Job, Room, WallState
 
 LEAD_PAINT_YEAR = 1978  # US residential lead paint was banned in 1978 (trade-practice 10)
 
@@ -30,7 +30,8 @@ def job_facts(brief: Brief) -> Result:
     job = brief.job
     place = brief.catalog.places.get(job.terms.tax_place)
     return (JobFact(
-        id="JOB", where=job.where(), wall_state=job.wall_state, occupied=job.occupied, storeys=job.storeys,
+        id="JOB", where=job.where(), decided=(f"terms {place.place}",) if place else (),
+        wall_state=job.wall_state, occupied=job.occupied, storeys=job.storeys,
         floors=len({room.floor for room in job.rooms}), rooms=len(job.rooms),
         area_m2=round(sum(room.area_m2 for room in job.rooms), 2), old_paint=_old_paint(brief),
         payer=job.client.payer, permit=bool(place and place.permit),
@@ -57,14 +58,17 @@ def finished_rooms(brief: Brief) -> Result:
 
 
 def _rooms(brief: Brief, rooms: Iterable[Room]) -> Result:
-    cables: dict[str, int] = {}
+    cables: dict[str, list[str]] = {}
     for run in brief.of(CableRun):
-        cables[run.room] = cables.get(run.room, 0) + 1
-    worked = set(cables) | {speaker.room for speaker in brief.of(Speaker)}
+        cables.setdefault(run.room, []).append(run.id)
+    speakers: dict[str, list[str]] = {}
+    for speaker in brief.of(Speaker):
+        speakers.setdefault(speaker.room, []).append(speaker.id)
     return tuple(
         RoomFact(id=room.code, **site(room, brief.job), where=room.where(), kind=room.kind, area_m2=room.area_m2,
-                 cables=cables.get(room.code, 0))
-        for room in rooms if room.code in worked), ()
+                 basis=(*cables.get(room.code, ()), *speakers.get(room.code, ())),
+                 cables=len(cables.get(room.code, ())))
+        for room in rooms if room.code in cables or room.code in speakers), ()
 
 
 def open_floors(brief: Brief) -> Result:
@@ -102,7 +106,8 @@ def system(brief: Brief) -> Result:
     zones, keypads, amplifiers = brief.of(ZoneFact), brief.of(KeypadFact), brief.of(AmplifierFact)
     fact = SystemFact(
         id="SYS", where=brief.job.where("head_end_shape"), basis=tuple(zone.id for zone in zones),
-        option=brief.option, wall_state=brief.job.wall_state, shape=head_end_shape(brief),
+        decided=settings_of(*_settings(brief.job)), option=brief.option, wall_state=brief.job.wall_state,
+        shape=head_end_shape(brief),
         live_rooms=sum(use.state == "live" for use in uses), wired_rooms=sum(use.state == "wired-only" for use in uses),
         zones=len(zones), speakers=len(brief.of(Speaker)),
         keypads=sum(keypad.control == "keypad" for keypad in keypads),
@@ -115,3 +120,9 @@ def system(brief: Brief) -> Result:
         trigger_ma=sum(amplifier.trigger_ma for amplifier in amplifiers),
         loudest_w=max((zone.asked_w for zone in zones), default=0.0))
     return (fact,), ()
+
+
+def _settings(job: Job) -> tuple[str, ...]:
+    """The option's settings that hold: its own, and those that the job did not replace."""
+    typed = {"head_end_shape": job.head_end_shape, "streams": job.streams, "phones": job.phones}
+    return (*(name for name, value in typed.items() if not value), "rack", "ups", "remote_power", "service_years")

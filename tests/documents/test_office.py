@@ -203,6 +203,7 @@ def test_the_sheets_stand_in_the_order_of_their_readers() -> None:
         "Zones",
         "Wiring",
         "Levels",
+        "Design",
         "Open questions",
         "Assumptions",
         "Why",
