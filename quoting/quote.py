@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Literal
 
@@ -322,6 +322,7 @@ class Firm:
     change_terms: str
     minimum_change: Decimal | None
     notice: str  # printed at the foot of customer pages
+    wording: dict[str, dict[str, str]] = field(default_factory=dict)  # language -> the program's phrase -> the firm's
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,7 +20,10 @@ if TYPE_CHECKING:
     from babel.numbers import NumberPattern
 
 FALLBACK_LOCALE = "en_US"
-FORMAT_FILTERS = ("money", "quantity", "date")  # what a template may call; amounts get in by `money` only
+FORMAT_FILTERS = ("money", "quantity", "measure", "date")  # what a template may call; amounts get in by `money` only
+
+
+_UNITS = {"m": "length-meter", "ft": "length-foot", "in": "length-inch"}  # ours -> CLDR's
 
 
 class Formats:
@@ -34,7 +37,6 @@ class Formats:
         self._money_pattern = _with_places(self._locale.currency_formats["standard"], self._places, self._places)
         self._quantity_pattern = _with_places(self._locale.decimal_formats[None], 0, 3)
         self._rate_pattern = _with_places(self._locale.percent_formats[None], 0, 3)
-        self._one_place = _with_places(self._locale.decimal_formats[None], 0, 1)
         self._known: dict[Decimal, str] = {}
 
     def money(self, amount: Decimal) -> str:
@@ -59,6 +61,10 @@ class Formats:
         """A count or a length in its own unit: at most 3 places, no trailing zeros."""
         return str(self._quantity_pattern.apply(round_to(Decimal(amount), 3), self._locale))
 
+    def measure(self, amount: Decimal | int, unit: str) -> str:
+        """A quantity with its unit: "4" each, "120 ft", "36,5 m"."""
+        return self._with_unit(round_to(Decimal(amount), 3), unit) if unit in _UNITS else self.quantity(amount)
+
     def rate(self, rate: Decimal) -> str:
         """A rate as a percentage, at most 3 places: 0.0625 as 6.25%."""
         return str(self._rate_pattern.apply(round_to(rate, 5), self._locale))
@@ -72,9 +78,15 @@ class Formats:
     def length(self, length_m: float) -> str:
         """A room's length for a customer: feet and whole inches, or metres to one place."""
         if self.unit_system == "metric":
-            return f"{self._one_place.apply(_tenths(length_m), self._locale)} m"
-        inches = round(length_m / M_PER_IN)
-        return f"{inches // 12} ft {inches % 12} in" if inches % 12 else f"{inches // 12} ft"
+            return self._with_unit(_tenths(length_m), "m")
+        feet, inches = divmod(round(length_m / M_PER_IN), 12)
+        parts = ((feet, "ft"), (inches, "in")) if inches else ((feet, "ft"),)
+        return " ".join(self._with_unit(Decimal(number), unit) for number, unit in parts)
+
+    def _with_unit(self, amount: Decimal, unit: str) -> str:
+        from babel.units import format_unit
+
+        return str(format_unit(amount, _UNITS[unit], "short", locale=self._locale))
 
 
 @lru_cache(maxsize=16)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import cast, get_args
 
 from quoting.documents.formats import Formats
+from quoting.documents.language import N_, Language
 from quoting.documents.proposal_colour import readable_accents
 from quoting.documents.proposal_prices import detail_table, option_title, phase_rows, plan_rows, price_rows, steps
 from quoting.documents.proposal_rooms import compare, fact_rows, floors, in_house_order, live_rooms
@@ -18,30 +19,32 @@ from quoting.documents.proposal_view import (
     Said,
     SaidGroup,
 )
-from quoting.documents.proposal_words import count_words, phase_title, sentence
+from quoting.documents.proposal_words import before_phase, sentence
 from quoting.facts import SystemFact
 from quoting.money import ZERO
 from quoting.quote import OpenQuestion, PricedOption, Quote, StatementKind
 
 SAID_TITLES: dict[StatementKind, str] = {
-    "exclusion": "Not in the price", "needed from others": "What we need from others",
-    "assumption": "What we have assumed", "caution": "Please note",
+    "exclusion": N_("Not in the price"), "needed from others": N_("What we need from others"),
+    "assumption": N_("What we have assumed"), "caution": N_("Please note"),
 }
 
 
-def customer_view(quote: Quote, formats: Formats) -> CustomerView:
+def customer_view(quote: Quote, formats: Formats, language: Language) -> CustomerView:
     """Everything that the customer's documents print."""
     quote = in_house_order(quote)
     recommended = next((o for o in quote.options if o.name == quote.recommendation.option), None)
     return CustomerView(
         paper=_paper(quote), firm=_firm(quote), client=quote.job.client.name, site=quote.job.client.site,
-        headline=_headline(quote), promise=_promise(quote),
+        headline=_headline(quote, language), promise=_promise(quote, language),
         options=tuple(_card(option, option is recommended) for option in quote.options),
         recommended=option_title(recommended) if recommended else "",
         reason=quote.recommendation.reason if recommended else "",
-        compare=compare(quote), steps=steps(quote), floors=floors(quote), prices=price_rows(quote, formats.rate),
-        phases=phase_rows(quote), detail=detail_table(quote, formats.rate), plan=plan_rows(quote), said=_said(quote),
-        questions=tuple(_question(question, quote) for question in quote.open_questions), place=_place(quote),
+        compare=compare(quote, language), steps=steps(quote, language), floors=floors(quote, language),
+        prices=price_rows(quote, formats.rate, language), phases=phase_rows(quote, language),
+        detail=detail_table(quote, formats.rate, language), plan=plan_rows(quote, language),
+        said=_said(quote, language), questions=tuple(_question(asked, quote, language) for asked in
+                                                     quote.open_questions), place=_place(quote),
     )
 
 
@@ -60,22 +63,36 @@ def _firm(quote: Quote) -> FirmFace:
         minimum_change=firm.minimum_change, accent=accent, accent_dark=accent_dark)
 
 
-def _headline(quote: Quote) -> str:
+def _headline(quote: Quote, language: Language) -> str:
     counts = sorted({len(live_rooms(option)) for option in quote.options})
     if not counts:
-        return "Music in your house"
+        return language.gettext("Music in your house")
     fewest, most = counts[0], counts[-1]
-    return f"Music in {f'{fewest} to ' if fewest != most else ''}{count_words(most, 'room')} of your house"
+    if fewest == most:
+        return language.ngettext("Music in %(num)s room of your house", "Music in %(num)s rooms of your house", most)
+    return language.ngettext("Music in %(fewest)s to %(num)s room of your house",
+                             "Music in %(fewest)s to %(num)s rooms of your house", most, fewest=fewest)
 
 
-def _promise(quote: Quote) -> str:
-    """One sentence under the headline: how many things may play at once, and where the cable goes."""
+def _promise(quote: Quote, language: Language) -> str:
+    """Under the headline: how many things may play at once, and how many ways there are to do it."""
     streams = max((int(row.get("streams", 0)) for option in quote.options
                    for row in fact_rows(quote, option, SystemFact)), default=0)
-    playing = f"Up to {count_words(streams, 'different thing')} playing at once. " if streams > 1 else ""
-    many = len(quote.options)
-    ways = {2: "Two ways", 3: "Three ways"}.get(many, f"{many} ways") if many > 1 else ""
-    return f"{playing}{ways + ' to do it, side by side, so that you can choose.' if ways else ''}".strip()
+    playing = language.ngettext("Up to %(num)s different thing playing at once.",
+                                "Up to %(num)s different things playing at once.", streams) if streams > 1 else ""
+    ways = _ways(len(quote.options), language)
+    return f"{playing} {ways}".strip()
+
+
+def _ways(many: int, language: Language) -> str:
+    if many <= 1:
+        return ""
+    if many == 2:
+        return language.gettext("Two ways to do it, side by side, so that you can choose.")
+    if many == 3:
+        return language.gettext("Three ways to do it, side by side, so that you can choose.")
+    return language.ngettext("%(num)s way to do it, side by side, so that you can choose.",
+                             "%(num)s ways to do it, side by side, so that you can choose.", many)
 
 
 def _card(option: PricedOption, recommended: bool) -> OptionCard:
@@ -85,7 +102,7 @@ def _card(option: PricedOption, recommended: bool) -> OptionCard:
                       first_payment=first, taxed=bool(option.totals.tax), recommended=recommended)
 
 
-def _said(quote: Quote) -> tuple[SaidGroup, ...]:
+def _said(quote: Quote, language: Language) -> tuple[SaidGroup, ...]:
     """Statements by kind, each text once; which options it is about where not all."""
     titles = {option.name: option_title(option) for option in quote.options}
     groups = []
@@ -94,19 +111,20 @@ def _said(quote: Quote) -> tuple[SaidGroup, ...]:
         for statement in quote.statements:
             if statement.kind == kind:
                 texts.setdefault(statement.text, set()).update(statement.options or titles)
-        sentences = tuple(Said(text=text, only=() if names >= titles.keys() else tuple(
+        sentences = tuple(Said(text=text, only="" if names >= titles.keys() else language.listed(
             title for name, title in titles.items() if name in names)) for text, names in texts.items())
         if sentences:
-            groups.append(SaidGroup(kind=kind, title=SAID_TITLES[kind], sentences=sentences))
+            groups.append(SaidGroup(kind=kind, title=language.gettext(SAID_TITLES[kind]), sentences=sentences))
     return tuple(groups)
 
 
-def _question(question: OpenQuestion, quote: Quote) -> QuestionView:
+def _question(question: OpenQuestion, quote: Quote, language: Language) -> QuestionView:
     rooms = {room.code: room.name for room in quote.job.rooms}
-    before = phase_title(question.by_phase).lower() if question.by_phase else ""
     return QuestionView(
-        place=rooms.get(question.of, "The whole house"), question=question.question or question.field,
-        used=question.used, worse=question.worse, who=sentence(question.who), before=before,
+        place=rooms.get(question.of) or language.gettext("The whole house"),
+        question=question.question or question.field,
+        used=question.used, worse=question.worse, who=sentence(question.who),
+        before=before_phase(question.by_phase, language),
         adds=tuple(question.cost.get(option.name, ZERO) for option in quote.options))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 
+from quoting.documents.language import N_, Language
 from quoting.documents.proposal_view import (
     AmountRow,
     DetailCell,
@@ -19,13 +20,12 @@ from quoting.lines import PHASES
 from quoting.money import ZERO
 from quoting.quote import PricedOption, Quote, Step, TaxAmount, Totals
 
-WHOLE_HOUSE = "Equipment and the whole house"
-MATERIALS = "Equipment and materials"
-LABOUR = "Labour"
-FREIGHT = "Delivery"
-DISCOUNT = "Discount"
-ROUNDING = "Rounding"
-TOTAL = "Total"
+WHOLE_HOUSE = N_("Equipment and the whole house")
+LABOUR = N_("Labour")
+FREIGHT = N_("Delivery")
+DISCOUNT = N_("Discount")
+ROUNDING = N_("Rounding")
+TOTAL = N_("Total")
 
 Amounts = dict[str, Decimal]  # label -> amount
 
@@ -37,24 +37,29 @@ def option_title(option: PricedOption) -> str:
 
 # ------------------------------------------------------------------------------------------------ the price
 
-def price_rows(quote: Quote, percent: Callable[[Decimal], str]) -> tuple[AmountRow, ...]:
+def price_rows(quote: Quote, percent: Callable[[Decimal], str], language: Language) -> tuple[AmountRow, ...]:
     """Materials, labour, delivery, discount, taxes, rounding, total: they add up as printed."""
     totals = tuple(option.totals for option in quote.options)
-    labour = AmountRow(label=LABOUR, words="fixed price, phase by phase below", amounts=tuple(t.labour for t in totals))
-    materials = AmountRow(label=MATERIALS, words="", amounts=tuple(t.materials for t in totals))
-    return materials, labour, *closing_rows(totals, percent)
+    labour = AmountRow(label=language.gettext(LABOUR), words=language.gettext("fixed price, phase by phase below"),
+                       amounts=tuple(t.labour for t in totals))
+    materials = AmountRow(label=language.gettext("Equipment and materials"), words="",
+                          amounts=tuple(t.materials for t in totals))
+    return materials, labour, *closing_rows(totals, percent, language)
 
 
-def closing_rows(totals: Sequence[Totals], percent: Callable[[Decimal], str]) -> tuple[AmountRow, ...]:
+def closing_rows(
+    totals: Sequence[Totals], percent: Callable[[Decimal], str], language: Language
+) -> tuple[AmountRow, ...]:
     """From materials and labour to the total; rows that are nothing in every option are left out."""
     rows = [
-        AmountRow(label=FREIGHT, words="", amounts=tuple(t.freight for t in totals)),
-        AmountRow(label=DISCOUNT, words="", amounts=tuple(-t.discount for t in totals)),
+        AmountRow(label=language.gettext(FREIGHT), words="", amounts=tuple(t.freight for t in totals)),
+        AmountRow(label=language.gettext(DISCOUNT), words="", amounts=tuple(-t.discount for t in totals)),
         *_tax_rows(totals, percent),
-        AmountRow(label=ROUNDING, words="", amounts=tuple(t.rounding for t in totals)),
+        AmountRow(label=language.gettext(ROUNDING), words="", amounts=tuple(t.rounding for t in totals)),
     ]
     kept = [row for row in rows if any(row.amounts)]
-    return (*kept, AmountRow(label=TOTAL, words="", amounts=tuple(t.total for t in totals), total=True))
+    total = tuple(t.total for t in totals)
+    return (*kept, AmountRow(label=language.gettext(TOTAL), words="", amounts=total, total=True))
 
 
 def _tax_rows(totals: Sequence[Totals], percent: Callable[[Decimal], str]) -> tuple[AmountRow, ...]:
@@ -68,7 +73,7 @@ def _tax(taxes: Iterable[TaxAmount], name: str, rate: Decimal) -> Decimal:
     return sum((tax.amount for tax in taxes if tax.name == name and tax.rate == rate), ZERO)
 
 
-def phase_rows(quote: Quote) -> tuple[AmountRow, ...]:
+def phase_rows(quote: Quote, language: Language) -> tuple[AmountRow, ...]:
     """Labour as fixed prices, a phase a row."""
     found = [{phase.phase: phase for phase in option.phases} for option in quote.options]
     rows = []
@@ -77,63 +82,70 @@ def phase_rows(quote: Quote) -> tuple[AmountRow, ...]:
         amounts = tuple(phase.price if phase else None for phase in phases)
         if any(amounts):
             words = next((phase.words for phase in phases if phase and phase.words), "")
-            rows.append(AmountRow(label=words or phase_title(name), words="", amounts=amounts))
+            rows.append(AmountRow(label=words or phase_title(name, language), words="", amounts=amounts))
     sums = tuple(option.totals.labour for option in quote.options)
-    return (*rows, AmountRow(label="Labour together", words="", amounts=sums, total=True)) if rows else ()
+    together = AmountRow(label=language.gettext("Labour together"), words="", amounts=sums, total=True)
+    return (*rows, together) if rows else ()
 
 
-def plan_rows(quote: Quote) -> tuple[AmountRow, ...]:
+def plan_rows(quote: Quote, language: Language) -> tuple[AmountRow, ...]:
     """Payments: one row for each name and trigger that any option has."""
     keys = dict.fromkeys((part.name, part.trigger) for option in quote.options for part in option.plan)
     plans = [{(part.name, part.trigger): part.amount for part in option.plan} for option in quote.options]
     rows = [AmountRow(label=name, words=trigger, amounts=tuple(plan.get((name, trigger)) for plan in plans))
             for name, trigger in keys]
     sums = tuple(option.totals.total for option in quote.options)
-    return (*rows, AmountRow(label=TOTAL, words="", amounts=sums, total=True)) if rows else ()
+    return (*rows, AmountRow(label=language.gettext(TOTAL), words="", amounts=sums, total=True)) if rows else ()
 
 
 # ------------------------------------------------------------------------------------------------ steps
 
-def steps(quote: Quote) -> tuple[StepView, ...]:
+def steps(quote: Quote, language: Language) -> tuple[StepView, ...]:
     """From each option to the next."""
     titles = {option.name: option_title(option) for option in quote.options}
-    places = {code: index for index, code in enumerate(_rooms(quote))}
-    return tuple(_step(step, titles, places) for step in quote.steps)
+    places = {code: index for index, code in enumerate(_rooms(quote, language))}
+    return tuple(_step(step, titles, places, language) for step in quote.steps)
 
 
-def _step(step: Step, titles: dict[str, str], places: dict[str, int]) -> StepView:
+def _step(step: Step, titles: dict[str, str], places: dict[str, int], language: Language) -> StepView:
     rows = sorted(step.rows, key=lambda row: places.get(row.room, len(places)))
     lines = tuple(
-        StepLine(name=row.name if row.room else WHOLE_HOUSE, materials=row.materials, labour=row.labour,
-                 both=row.materials + row.labour)
+        StepLine(name=row.name if row.room else language.gettext(WHOLE_HOUSE), materials=row.materials,
+                 labour=row.labour, both=row.materials + row.labour)
         for row in rows if row.materials or row.labour)
-    others = ((FREIGHT, step.freight), (DISCOUNT, -step.discount), ("Tax", step.tax), (ROUNDING, step.rounding))
-    return StepView(start=titles.get(step.start, step.start), end=titles.get(step.end, step.end), lines=lines,
-                    others=tuple((label, amount) for label, amount in others if amount), total=step.total)
+    others = ((FREIGHT, step.freight), (DISCOUNT, -step.discount), (N_("Tax"), step.tax), (ROUNDING, step.rounding))
+    return StepView(
+        start=titles.get(step.start, step.start), end=titles.get(step.end, step.end), lines=lines,
+        others=tuple((language.gettext(label), amount) for label, amount in others if amount), total=step.total)
 
 
 # ------------------------------------------------------------------------------------------------ detail
 
-def detail_table(quote: Quote, percent: Callable[[Decimal], str]) -> DetailTable | None:
+def detail_table(quote: Quote, percent: Callable[[Decimal], str], language: Language) -> DetailTable | None:
     """The price in the detail that the job asks for; None for "total"."""
     wanted = quote.job.terms.detail
     if wanted == "total":
         return None
-    rooms = _rooms(quote)
-    closing = closing_rows(tuple(option.totals for option in quote.options), percent)
+    rooms = _rooms(quote, language)
+    closing = closing_rows(tuple(option.totals for option in quote.options), percent, language)
     if wanted == "by room":
-        return DetailTable(title="The price by room", groups=(_one_group(quote, rooms),), closing=closing)
-    itemised = wanted == "itemised"
-    title = "The price, item by item" if itemised else "The price by room and category"
-    lines = [_item_lines(quote, option) if itemised else _category_lines(quote, option) for option in quote.options]
-    groups = tuple(_room_group(name, [found.get(code, {}) for found in lines]) for code, name in rooms.items())
+        return DetailTable(title=language.gettext("The price by room"), groups=(_one_group(quote, rooms),),
+                           closing=closing)
+    labour = language.gettext(LABOUR)
+    if wanted == "itemised":
+        title = language.gettext("The price, item by item")
+        lines = [_item_lines(quote, option, labour) for option in quote.options]
+    else:
+        title = language.gettext("The price by room and category")
+        lines = [_category_lines(quote, option, labour) for option in quote.options]
+    groups = tuple(_room_group(name, [found.get(code, {}) for found in lines], labour) for code, name in rooms.items())
     return DetailTable(title=title, groups=tuple(group for group in groups if group.rows), closing=closing)
 
 
-def _rooms(quote: Quote) -> dict[str, str]:
+def _rooms(quote: Quote, language: Language) -> dict[str, str]:
     """Code -> name, as the rooms' table has them, then everything that belongs to no room."""
     rooms = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
-    return {**{room.code: room.name for room in rooms}, "": WHOLE_HOUSE}
+    return {**{room.code: room.name for room in rooms}, "": language.gettext(WHOLE_HOUSE)}
 
 
 def _one_group(quote: Quote, rooms: dict[str, str]) -> DetailGroup:
@@ -155,17 +167,17 @@ def _room_sums(option: PricedOption) -> Amounts:
 Lines = dict[tuple[str, str], DetailCell]  # (label, unit) -> cell
 
 
-def _category_lines(quote: Quote, option: PricedOption) -> dict[str, Lines]:
+def _category_lines(quote: Quote, option: PricedOption, labour: str) -> dict[str, Lines]:
     rooms: dict[str, Lines] = {}
     for row in option.materials:
         lines = rooms.setdefault(row.room, {})
         label = sentence(quote.parts[row.part].category)
         before = lines.get((label, ""))
         lines[label, ""] = DetailCell(amount=row.price + (before.amount if before else ZERO))
-    return _with_labour(rooms, option)
+    return _with_labour(rooms, option, labour)
 
 
-def _item_lines(quote: Quote, option: PricedOption) -> dict[str, Lines]:
+def _item_lines(quote: Quote, option: PricedOption, labour: str) -> dict[str, Lines]:
     """Materials in the customer's words: parts of the same words and unit in one room meet."""
     rooms: dict[str, Lines] = {}
     for row in option.materials:
@@ -175,27 +187,27 @@ def _item_lines(quote: Quote, option: PricedOption) -> dict[str, Lines]:
         before = lines.get(key)
         lines[key] = DetailCell(amount=row.price + (before.amount if before else ZERO), unit=row.unit,
                                 quantity=row.need + ((before.quantity or ZERO) if before else ZERO))
-    return _with_labour(rooms, option)
+    return _with_labour(rooms, option, labour)
 
 
-def _with_labour(rooms: dict[str, Lines], option: PricedOption) -> dict[str, Lines]:
+def _with_labour(rooms: dict[str, Lines], option: PricedOption, labour: str) -> dict[str, Lines]:
     """Labour last in each room, one sum: no task, no hours."""
     sums: Amounts = {}
     for row in option.labour:
         sums[row.room] = sums.get(row.room, ZERO) + row.price
     for room, amount in sums.items():
         if amount:
-            rooms.setdefault(room, {})[LABOUR, ""] = DetailCell(amount=amount)
+            rooms.setdefault(room, {})[labour, ""] = DetailCell(amount=amount)
     return rooms
 
 
-def _room_group(name: str, lines: Sequence[Lines]) -> DetailGroup:
+def _room_group(name: str, lines: Sequence[Lines], labour: str) -> DetailGroup:
     """One room's rows, the dearest first, labour last."""
     dearest: dict[tuple[str, str], Decimal] = {}
     for found in lines:
         for key, cell in found.items():
             dearest[key] = max(cell.amount, dearest.get(key, ZERO))
-    keys = sorted(dearest, key=lambda key: (key[0] == LABOUR, -dearest[key], key))
+    keys = sorted(dearest, key=lambda key: (key[0] == labour, -dearest[key], key))
     rows = tuple(DetailRow(label=key[0], cells=tuple(found.get(key) for found in lines)) for key in keys)
     sums = tuple(sum((cell.amount for cell in found.values()), ZERO) for found in lines)
     return DetailGroup(title=name, rows=rows, sums=sums)

@@ -7,11 +7,11 @@ from dataclasses import replace
 from typing import Any
 
 from quoting.documents.formats import formats_for
+from quoting.documents.language import N_, Language
 from quoting.documents.proposal_view import CompareRow, FloorRooms, RoomRow
 from quoting.documents.proposal_words import (
     NOTHING,
     control_words,
-    count_words,
     floor_title,
     isolate,
     listed,
@@ -59,7 +59,7 @@ def in_house_order(quote: Quote) -> Quote:
 
 # ------------------------------------------------------------------------------------------------ room by room
 
-def floors(quote: Quote) -> tuple[FloorRooms, ...]:
+def floors(quote: Quote, language: Language) -> tuple[FloorRooms, ...]:
     """Every room, floor by floor, in zone order, and what each option does there."""
     uses = tuple({row["room"]: row for row in fact_rows(quote, option, RoomUse)} for option in quote.options)
     promises = tuple({room.room: room for room in option.rooms} for option in quote.options)
@@ -71,64 +71,67 @@ def floors(quote: Quote) -> tuple[FloorRooms, ...]:
         given = tuple((rooms.get(room.code), rows.get(room.code, {})) for rooms, rows in
                       zip(promises, uses, strict=True))
         by_floor.setdefault(room.floor, []).append(RoomRow(
-            name=room.name, note=_plays_with(room, quote.job),
-            gives=tuple(_room_lines(promise, use, room) for promise, use in given),
+            name=room.name, note=_plays_with(room, quote.job, language),
+            gives=tuple(_room_lines(promise, use, room, language) for promise, use in given),
             states=tuple(promise.state if promise else "out" for promise, _ in given)))
     titled = len(by_floor) > 1
-    return tuple(FloorRooms(title=floor_title(number) if titled else "", rooms=tuple(rows))
+    return tuple(FloorRooms(title=floor_title(number, language) if titled else "", rooms=tuple(rows))
                  for number, rows in by_floor.items())
 
 
-def _room_lines(promise: RoomPromise | None, use: FactRow, room: Room) -> Lines:
+def _room_lines(promise: RoomPromise | None, use: FactRow, room: Room, language: Language) -> Lines:
     if promise is None or promise.state == "out":
-        return ("Not in this option",)
+        return (language.gettext("Not in this option"),)
     if promise.state != "live":
-        return ("Cable in the wall now, music can follow later",)
+        return (language.gettext("Cable in the wall now, music can follow later"),)
     lines = [speaker_words(promise.speakers, use.get("mount") or room.mount, room.setting == "outdoor",
-                           use.get("single_stereo", False), use.get("reuse_speakers", False))]
-    lines.append(control_words(promise.control or "phone"))
+                           use.get("single_stereo", False), use.get("reuse_speakers", False), language)]
+    lines.append(control_words(promise.control or "phone", language))
     if use.get("tv"):
-        lines.append("The television is heard here")
+        lines.append(language.gettext("The television is heard here"))
     if use.get("room_input"):
-        lines.append("A socket for a player in the room")
+        lines.append(language.gettext("A socket for a player in the room"))
     return tuple(lines)
 
 
-def _plays_with(room: Room, job: Job) -> str:
+def _plays_with(room: Room, job: Job, language: Language) -> str:
     others = [other.name for other in job.rooms if other.zone == room.zone and other.code != room.code]
     if not others:
         return ""
-    own = ", at its own volume" if room.sub_zone else ""
-    return f"plays together with {listed(others)}{own}"
+    rooms = listed(others, language)
+    if room.sub_zone:
+        return language.gettext("plays together with %(rooms)s, at its own volume", rooms=rooms)
+    return language.gettext("plays together with %(rooms)s", rooms=rooms)
 
 
 # ------------------------------------------------------------------------------------------------ side by side
 
 MOST_NAMES = 7  # in one cell of the comparison; the table of rooms names every one
 
-def compare(quote: Quote) -> tuple[CompareRow, ...]:
+
+def compare(quote: Quote, language: Language) -> tuple[CompareRow, ...]:
     """The same rows for every option; a row that says nothing in any of them is left out."""
-    makers: tuple[tuple[str, Callable[[Quote, PricedOption], Lines]], ...] = (
-        ("Rooms with music", _rooms_with_music),
-        ("Wired now, music later", _wired),
-        ("Different things playing at once", _streams),
-        ("Speakers", _speakers),
-        ("How each room is controlled", _controls),
-        ("Televisions heard", _televisions),
-        ("Music comes from", _sources),
-        ("Also heard", _bells),
-        ("Outdoors, dug or laid by us", _trenches),
-        ("Where the equipment stands", _head_end),
-        ("What can be added later", _later),
-        ("What it gives up", _gives_up),
-        ("Service included", _service),
+    makers: tuple[tuple[str, Callable[[Quote, PricedOption, Language], Lines]], ...] = (
+        (N_("Rooms with music"), _rooms_with_music),
+        (N_("Wired now, music later"), _wired),
+        (N_("Different things playing at once"), _streams),
+        (N_("Speakers"), _speakers),
+        (N_("How each room is controlled"), _controls),
+        (N_("Televisions heard"), _televisions),
+        (N_("Music comes from"), _sources),
+        (N_("Also heard"), _bells),
+        (N_("Outdoors, dug or laid by us"), _trenches),
+        (N_("Where the equipment stands"), _head_end),
+        (N_("What can be added later"), _later),
+        (N_("What it gives up"), _gives_up),
+        (N_("Service included"), _service),
     )
     rows = []
     for label, make in makers:
-        cells = tuple(make(quote, option) for option in quote.options)
+        cells = tuple(make(quote, option, language) for option in quote.options)
         if any(cells):
             shown = tuple(cell or (NOTHING,) for cell in cells)
-            rows.append(CompareRow(label=label, cells=shown, differs=len(set(shown)) > 1))
+            rows.append(CompareRow(label=language.gettext(label), cells=shown, differs=len(set(shown)) > 1))
     return tuple(rows)
 
 
@@ -136,83 +139,98 @@ def _system(quote: Quote, option: PricedOption) -> FactRow:
     return next(iter(fact_rows(quote, option, SystemFact)), {})
 
 
-def _rooms_with_music(_: Quote, option: PricedOption) -> Lines:
+def _rooms_with_music(_: Quote, option: PricedOption, language: Language) -> Lines:
     rooms = live_rooms(option)
-    names = listed((room.name for room in rooms), MOST_NAMES)
-    return (count_words(len(rooms), "room"), names) if rooms else ()
+    names = listed((room.name for room in rooms), language, MOST_NAMES)
+    return (language.ngettext("%(num)s room", "%(num)s rooms", len(rooms)), names) if rooms else ()
 
 
-def _wired(_: Quote, option: PricedOption) -> Lines:
+def _wired(_: Quote, option: PricedOption, language: Language) -> Lines:
     names = [room.name for room in option.rooms if room.state == "wired-only"]
-    return (listed(names, MOST_NAMES),) if names else ()
+    return (listed(names, language, MOST_NAMES),) if names else ()
 
 
-def _streams(quote: Quote, option: PricedOption) -> Lines:
+def _streams(quote: Quote, option: PricedOption, _: Language) -> Lines:
     streams = _system(quote, option).get("streams", 0)
     return (str(streams),) if streams else ()
 
 
-def _speakers(_: Quote, option: PricedOption) -> Lines:
+def _speakers(_: Quote, option: PricedOption, __: Language) -> Lines:
     count = sum(room.speakers for room in live_rooms(option))
     return (str(count),) if count else ()
 
 
-def _controls(quote: Quote, option: PricedOption) -> Lines:
+def _controls(quote: Quote, option: PricedOption, language: Language) -> Lines:
     by_control: dict[str, list[str]] = {}
     for room in live_rooms(option):
         by_control.setdefault(room.control or "phone", []).append(room.name)
-    lines = [f"{control_words(control)}: {listed(names, MOST_NAMES)}" for control, names in by_control.items()]
+    lines = [language.gettext("%(control)s: %(rooms)s", control=control_words(control, language),
+                              rooms=listed(names, language, MOST_NAMES)) for control, names in by_control.items()]
     phones = _system(quote, option).get("phones", 0)
     if phones:
-        lines.append(f"We set up {count_words(phones, 'phone or tablet', 'phones or tablets')} with you")
+        lines.append(language.ngettext("We set up %(num)s phone or tablet with you",
+                                       "We set up %(num)s phones or tablets with you", phones))
     return tuple(lines)
 
 
-def _televisions(quote: Quote, option: PricedOption) -> Lines:
+def _televisions(quote: Quote, option: PricedOption, language: Language) -> Lines:
     live = {room.room: room.name for room in live_rooms(option)}
     names = [live[row["room"]] for row in fact_rows(quote, option, RoomUse) if row.get("tv") and row["room"] in live]
-    return (listed(names),) if names else ()
+    return (listed(names, language),) if names else ()
 
 
-def _sources(quote: Quote, option: PricedOption) -> Lines:
-    names = [isolate(row.get("name", "")) + (" (yours)" if row.get("owned") else "")
-             for row in fact_rows(quote, option, AudioSource)]
+def _sources(quote: Quote, option: PricedOption, language: Language) -> Lines:
+    names = [language.gettext("%(name)s (yours)", name=name) if owned else name
+             for name, owned in ((isolate(row.get("name", "")), row.get("owned")) for row in
+                                 fact_rows(quote, option, AudioSource))]
     if any(row["shape"] == "network amplifiers" for row in fact_rows(quote, option, SystemFact)):
-        names.insert(0, "Streaming in every zone by itself")
+        names.insert(0, language.gettext("Streaming in every zone by itself"))
     return tuple(dict.fromkeys(names))
 
 
-def _trenches(quote: Quote, option: PricedOption) -> Lines:
-    lengths = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system)
-    words = {"trench": "trench", "conduit": "sleeve"}
-    return tuple(f"{words[row['what']]}, {lengths.length(row['length_m'])}"
+def _trenches(quote: Quote, option: PricedOption, language: Language) -> Lines:
+    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system)
+    words = {"trench": N_("trench, %(length)s"), "conduit": N_("sleeve, %(length)s")}
+    return tuple(language.gettext(words[row["what"]], length=formats.length(row["length_m"]))
                  for row in fact_rows(quote, option, Trench) if row["what"] in words)
 
 
-def _bells(quote: Quote, option: PricedOption) -> Lines:
-    found = [(kind, row["name"]) for kind, record in (("Doorbell", Doorbell), ("Paging", Paging))
-             for row in fact_rows(quote, option, record)]
+def _bells(quote: Quote, option: PricedOption, language: Language) -> Lines:
+    kinds = ((Doorbell, N_("Doorbell"), N_("Doorbell: %(name)s")), (Paging, N_("Paging"), N_("Paging: %(name)s")))
     return tuple(dict.fromkeys(
-        kind if name.strip().casefold() in ("", kind.casefold()) else f"{kind}: {isolate(name)}"
-        for kind, name in found))
+        language.gettext(plain) if _says_no_more(row["name"], plain, language) else
+        language.gettext(named, name=isolate(row["name"]))
+        for record, plain, named in kinds for row in fact_rows(quote, option, record)))
 
 
-def _head_end(quote: Quote, option: PricedOption) -> Lines:
+def _says_no_more(name: str, kind: str, language: Language) -> bool:
+    """Whether a typed name is empty or only the word for its kind."""
+    return name.strip().casefold() in ("", kind.casefold(), language.gettext(kind).casefold())
+
+
+def _head_end(quote: Quote, option: PricedOption, language: Language) -> Lines:
     rack = next(iter(fact_rows(quote, option, RackFact)), None)
     place = isolate(quote.job.head_end.place)
     if rack is None:
         return (place,) if place else ()
-    stand = "On a shelf" if rack.get("shelf_only") else "In a rack"
-    return (f"{stand}: {place}" if place else stand,)
+    if rack.get("shelf_only"):
+        return (language.gettext("On a shelf: %(place)s", place=place) if place else language.gettext("On a shelf"),)
+    return (language.gettext("In a rack: %(place)s", place=place) if place else language.gettext("In a rack"),)
 
 
-def _later(quote: Quote, option: PricedOption) -> Lines:
+def _later(quote: Quote, option: PricedOption, language: Language) -> Lines:
     wired = [room.name for room in option.rooms if room.state == "wired-only"]
-    names = listed(wired) if len(wired) <= MOST_NAMES else f"{len(wired)} more rooms"
-    lines = [f"Music in {names}, on the cable that is there"] if wired else []
+    lines = []
+    if len(wired) > MOST_NAMES:
+        lines.append(language.ngettext("Music in %(num)s more room, on the cable that is there",
+                                       "Music in %(num)s more rooms, on the cable that is there", len(wired)))
+    elif wired:
+        lines.append(language.gettext("Music in %(rooms)s, on the cable that is there",
+                                      rooms=listed(wired, language)))
     spare = _spare_zones(quote, option)
     if spare:
-        lines.append(f"{count_words(spare, 'more zone')} on the same equipment")
+        lines.append(language.ngettext("%(num)s more zone on the same equipment",
+                                       "%(num)s more zones on the same equipment", spare))
     return tuple(lines)
 
 
@@ -224,12 +242,15 @@ def _spare_zones(quote: Quote, option: PricedOption) -> int:
     return min(limits, default=0)
 
 
-def _gives_up(quote: Quote, option: PricedOption) -> Lines:
+def _gives_up(quote: Quote, option: PricedOption, language: Language) -> Lines:
     missing = _missing(option, quote.options)
-    said = [option.gives_up] if option.gives_up else []
-    names = listed(missing) if len(missing) <= MOST_NAMES else f"{len(missing)} of the rooms"
-    without = [f"No music yet in {names}"] if missing else []
-    return tuple(said + without)
+    lines = [option.gives_up] if option.gives_up else []
+    if len(missing) > MOST_NAMES:
+        lines.append(language.ngettext("No music yet in %(num)s of the rooms", "No music yet in %(num)s of the rooms",
+                                       len(missing)))
+    elif missing:
+        lines.append(language.gettext("No music yet in %(rooms)s", rooms=listed(missing, language)))
+    return tuple(lines)
 
 
 def _missing(option: PricedOption, options: Iterable[PricedOption]) -> list[str]:
@@ -239,6 +260,6 @@ def _missing(option: PricedOption, options: Iterable[PricedOption]) -> list[str]
     return [name for code, name in names.items() if code not in live]
 
 
-def _service(quote: Quote, option: PricedOption) -> Lines:
+def _service(quote: Quote, option: PricedOption, language: Language) -> Lines:
     years = _system(quote, option).get("service_years", 0)
-    return (count_words(years, "year"),) if years else ()
+    return (language.ngettext("%(num)s year", "%(num)s years", years),) if years else ()

@@ -150,10 +150,10 @@ class DetailTable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Said:
-    """A generated sentence, and the options that it is about (empty: all of them)."""
+    """A generated sentence, and the options that it is about, listed (empty: all of them)."""
 
     text: str
-    only: tuple[str, ...]
+    only: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

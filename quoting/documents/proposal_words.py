@@ -1,59 +1,84 @@
-"""Plain words for a customer: what a control, a phase, a floor, a state is called, and how names are listed."""
+"""Plain words for a customer: what a control, a phase, a floor, a speaker is called, and how names are listed."""
 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
+from quoting.documents.language import N_, Language
 from quoting.lines import Phase
 
 NOTHING = "–"
 
-_CONTROLS = {"phone": "Phone or tablet", "knob": "Volume knob on the wall", "keypad": "Keypad on the wall"}
-_PHASES: dict[Phase, str] = {
-    "survey and design": "Survey and design", "rough-in": "Cabling", "trim-out": "Fitting",
-    "rack build": "Building the equipment", "commissioning": "Setting up", "handover": "Handover",
-    "whole job": "Planning and care",
+_CONTROLS = {
+    "phone": N_("Phone or tablet"), "knob": N_("Volume knob on the wall"), "keypad": N_("Keypad on the wall"),
 }
-_SPEAKERS = {"ceiling": "ceiling speaker", "wall": "wall speaker", "surface": "surface-mounted speaker",
-             "garden": "garden speaker"}
+_PHASES: dict[Phase, str] = {
+    "survey and design": N_("Survey and design"), "rough-in": N_("Cabling"), "trim-out": N_("Fitting"),
+    "rack build": N_("Building the equipment"), "commissioning": N_("Setting up"), "handover": N_("Handover"),
+    "whole job": N_("Planning and care"),
+}
+_BEFORE: dict[Phase, str] = {
+    "survey and design": N_("before survey and design"), "rough-in": N_("before cabling"),
+    "trim-out": N_("before fitting"), "rack build": N_("before building the equipment"),
+    "commissioning": N_("before setting up"), "handover": N_("before handover"), "whole job": N_("before the work"),
+}
+_SPEAKERS: dict[str, Callable[[Language, int], str]] = {
+    "ceiling": lambda says, num: says.ngettext("%(num)s ceiling speaker", "%(num)s ceiling speakers", num),
+    "wall": lambda says, num: says.ngettext("%(num)s wall speaker", "%(num)s wall speakers", num),
+    "surface": lambda says, num: says.ngettext(
+        "%(num)s surface-mounted speaker", "%(num)s surface-mounted speakers", num),
+    "garden": lambda says, num: says.ngettext("%(num)s garden speaker", "%(num)s garden speakers", num),
+    "outdoor": lambda says, num: says.ngettext("%(num)s outdoor speaker", "%(num)s outdoor speakers", num),
+    "stereo ceiling": lambda says, num: says.ngettext(
+        "%(num)s stereo ceiling speaker", "%(num)s stereo ceiling speakers", num),
+    "stereo": lambda says, num: says.ngettext("%(num)s stereo speaker", "%(num)s stereo speakers", num),
+    "": lambda says, num: says.ngettext("%(num)s speaker", "%(num)s speakers", num),
+}
 
 
-def control_words(control: str) -> str:
+def control_words(control: str, language: Language) -> str:
     """How a room is controlled; words that the quote already has are kept."""
-    return _CONTROLS.get(control, control)
+    return language.gettext(_CONTROLS[control]) if control in _CONTROLS else control
 
 
-def phase_title(phase: str) -> str:
+def phase_title(phase: Phase, language: Language) -> str:
     """A phase's title for people who do not build."""
-    return next((title for name, title in _PHASES.items() if name == phase), phase)
+    return language.gettext(_PHASES[phase])
 
 
-def speaker_words(count: int, mount: str, outdoor: bool, single_stereo: bool, owned: bool) -> str:
+def before_phase(phase: str, language: Language) -> str:
+    """By when something is asked for: "before cabling"; "" where no phase is named."""
+    return next((language.gettext(before) for name, before in _BEFORE.items() if name == phase), "")
+
+
+def speaker_words(
+    count: int, mount: str, outdoor: bool, single_stereo: bool, owned: bool, language: Language
+) -> str:
     """"2 ceiling speakers", "1 stereo ceiling speaker", "2 outdoor speakers, yours"."""
-    kind = "outdoor speaker" if outdoor and mount == "surface" else _SPEAKERS.get(mount, "speaker")
-    stereo = "stereo " if single_stereo else ""
-    return f"{count} {stereo}{kind}{'' if count == 1 else 's'}{', yours' if owned else ''}"
+    kind = "outdoor" if outdoor and mount == "surface" else mount
+    if single_stereo:
+        kind = "stereo ceiling" if mount == "ceiling" else "stereo"
+    speakers = _SPEAKERS.get(kind, _SPEAKERS[""])(language, count)
+    return language.gettext("%(speakers)s, yours", speakers=speakers) if owned else speakers
 
 
-def floor_title(number: int) -> str:
+def floor_title(number: int, language: Language) -> str:
     """A floor's title; floors are numbered as the drawings number them."""
-    if number < 0:
-        return "Basement" if number == -1 else f"Basement level {-number}"
-    return "Ground floor" if number == 0 else f"Floor {number}"
+    if number < -1:
+        return language.gettext("Basement level %(number)s", number=-number)
+    if number <= 0:
+        return language.gettext("Basement") if number else language.gettext("Ground floor")
+    return language.gettext("Floor %(number)s", number=number)
 
 
-def count_words(count: int, one: str, many: str = "") -> str:
-    """"1 room", "4 rooms"."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
-
-
-def listed(names: Iterable[str], most: int = 0) -> str:
-    """"Kitchen, Bath and Patio": each name as it was typed; beyond `most` names the rest is counted: "and 5 more"."""
+def listed(names: Iterable[str], language: Language, most: int = 0) -> str:
+    """"Kitchen, Bath, and Patio": each name as it was typed; beyond `most` names the rest is counted: "5 more"."""
     kept = [isolate(name) for name in names]
     if most and len(kept) > most + 1:
-        kept = [*kept[:most], f"{len(kept) - most} more"]
-    return f"{', '.join(kept[:-1])} and {kept[-1]}" if len(kept) > 1 else "".join(kept)
+        more = language.ngettext("%(num)s more", "%(num)s more", len(kept) - most)
+        kept = [*kept[:most], more]
+    return language.listed(kept)
 
 
 def isolate(text: str) -> str:

@@ -74,8 +74,8 @@ def test_the_proposal_says(words: str) -> None:
 
 
 @pytest.mark.parametrize(("row", "cells"), [
-    ("Rooms with music", ["2 roomsKitchen and Living room", "3 roomsKitchen, Living room and Main bath",
-                          "4 roomsKitchen, Living room, Main bath and Patio"]),
+    ("Rooms with music", ["2 roomsKitchen and Living room", "3 roomsKitchen, Living room, and Main bath",
+                          "4 roomsKitchen, Living room, Main bath, and Patio"]),
     ("Different things playing at once", ["1", "2", "4"]),
     ("Televisions heard", ["–", "Living room", "Living room"]),
     ("What can be added later", ["Music in Main bath, on the cable that is there",
@@ -109,7 +109,7 @@ def test_a_long_list_of_rooms_is_cut_short_and_counted() -> None:
     option = make_option("best")
     rooms = tuple(replace(option.rooms[1], room=f"R{n:02d}", name=f"Room {n}") for n in range(1, 21))
     rows = page(make_quote(options=(replace(option, rooms=rooms),), steps=())).table("Side by side").rows
-    assert rows[1][1] == "20 roomsRoom 1, Room 2, Room 3, Room 4, Room 5, Room 6, Room 7 and 13 more"
+    assert rows[1][1] == "20 roomsRoom 1, Room 2, Room 3, Room 4, Room 5, Room 6, Room 7, and 13 more"
 
 
 def test_floors_are_told_apart_where_there_are_several() -> None:
@@ -275,7 +275,7 @@ def test_a_note_at_its_limit_arrives_whole() -> None:
 def test_a_right_to_left_name_in_a_list_is_set_apart() -> None:
     rooms = tuple(replace(room, name="غرفة") if room.room == "KIT" else room for room in make_option("better").rooms)
     quote = make_quote(options=(replace(make_option("better"), rooms=rooms),), steps=())
-    assert f"{RTL}غرفة\u2069, Living room and Main bath" in page(quote).text
+    assert f"{RTL}غرفة\u2069, Living room, and Main bath" in page(quote).text
 
 
 # ---------------------------------------------------------------- the file
