@@ -191,8 +191,8 @@ def _sources(quote: Quote, option: PricedOption, language: Language) -> Lines:
 def _trenches(quote: Quote, option: PricedOption, language: Language) -> Lines:
     formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system)
     words = {"trench": N_("trench, %(length)s"), "conduit": N_("sleeve, %(length)s")}
-    return tuple(language.gettext(words[row["what"]], length=formats.length(row["length_m"]))
-                 for row in fact_rows(quote, option, Trench) if row["what"] in words)
+    found = [(words[row["what"]], row["length_m"]) for row in fact_rows(quote, option, Trench) if row["what"] in words]
+    return tuple(language.gettext(laid, length=formats.length(length_m)) for laid, length_m in found)
 
 
 def _bells(quote: Quote, option: PricedOption, language: Language) -> Lines:
