@@ -22,7 +22,7 @@ ROOT = Path(__file__).resolve().parents[2]
 LOCALES = ROOT / "quoting" / "locale"
 SAID_IN = (("templates", "jinja2"), ("quoting/documents", "python"))
 JINJA: dict[str, dict[str, Any]] = {"**.*": {"silent": "false", "trimmed": "true", "newstyle_gettext": "true"}}
-BEGUN = datetime.datetime(2026, 9, 1, tzinfo=datetime.timezone.utc)  # the file format wants a date: always this one
+BEGUN = datetime.datetime(2026, 9, 1, tzinfo=datetime.UTC)  # the file format wants a date: always this one
 
 
 def extracted() -> Catalog:
