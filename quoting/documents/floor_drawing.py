@@ -1,0 +1,307 @@
+"""The floors as the customer sees them: inline SVG to scale with key, legend, scale bar, notes; and as sentences.
+
+Drawn 92 mm wide: as wide as a small phone with text of 11 px, and two floors side by side on A4 or Letter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from quoting.documents import plan_footer as footer
+from quoting.documents.drawing import Svg, drawing, group, rect, text_lines, wrap
+from quoting.documents.drawing_words import Speaks, room_sentence, symbol_words
+from quoting.documents.floor_arrange import TALLEST_SHAPE, Outline, arrange, at_middle, below, extent_m, overlapping
+from quoting.documents.floor_plan import FloorPlanView, PlanHeadEnd, PlanMark, PlanRoom
+from quoting.documents.plan_labels import NAME_LEADING, Box, Label, label_anyway, label_beside, place_label
+from quoting.documents.plan_symbols import SymbolKind, Wall, reach, symbol, wall_of
+from quoting.units import UnitSystem
+
+WIDTH_MM, EDGE_MM = 92.0, 1.5
+TALLEST_MM = (WIDTH_MM - 2 * EDGE_MM) / TALLEST_SHAPE  # of the plan itself
+MOST_MM_PER_M = 11.0  # how large a small house is drawn at most
+GROWS_TO_MM = 135.0  # on a wide screen
+SMALL_MM_PER_M, SMALLEST_SYMBOL = 4.5, 0.65  # below this scale symbols shrink, down to this share
+SHRINKS = (0.8, 0.6)  # of a room's symbols, until its code fits
+BESIDE_MM = 0.4  # between symbols that share a spot of a wall
+
+Lengths = Callable[[float], str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FloorDrawing:
+    """A finished drawing: its title, the picture, and the same room by room in sentences."""
+
+    title: str
+    svg: Svg
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """Where the house lies on the paper: its north-west corner in metres and on the paper, and the scale."""
+
+    west_m: float
+    north_m: float
+    left_mm: float
+    top_mm: float
+    mm_per_m: float
+
+    def at(self, x_m: float, y_m: float) -> tuple[float, float]:
+        """A point of the house on the paper. [mm]"""
+        return (self.left_mm + (x_m - self.west_m) * self.mm_per_m,
+                self.top_mm + (self.north_m - y_m) * self.mm_per_m)
+
+    def box(self, outline: Outline) -> Box:
+        """A room on the paper."""
+        return Box(*self.at(outline.x_m, outline.north_m), *self.at(outline.east_m, outline.y_m))
+
+    @property
+    def symbol_size(self) -> float:
+        """Of a symbol, 1 where there is room for it."""
+        return min(1.0, max(SMALLEST_SYMBOL, self.mm_per_m / SMALL_MM_PER_M))
+
+
+def floor_drawings(
+    views: Sequence[FloorPlanView], titles: Sequence[str], system: UnitSystem, length: Lengths, language: Speaks
+) -> tuple[FloorDrawing, ...]:
+    """The drawings of a house's floors, all at one scale. `length` writes metres for the job's reader."""
+    inside = WIDTH_MM - 2 * EDGE_MM
+    plans = [_outlines(view) for view in views]
+    scale = min((_most_mm_per_m(tuple(plan.values())) for plan in plans if plan), default=MOST_MM_PER_M)
+    scale = int(scale * 100) / 100
+    plans = [_outlines(view, inside / scale) for view in views]
+    return tuple(_floor_drawing(view, plan, _sheet(tuple(plan.values()), scale), title, system, length, language)
+                 for view, plan, title in zip(views, plans, titles, strict=True))
+
+
+def _most_mm_per_m(outlines: Sequence[Outline]) -> float:
+    across, down = extent_m(outlines)
+    return min((WIDTH_MM - 2 * EDGE_MM) / across, TALLEST_MM / down, MOST_MM_PER_M)
+
+
+def _floor_drawing(
+    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, title: str, system: UnitSystem, length: Lengths,
+    language: Speaks,
+) -> FloorDrawing:
+    labels, marks = _rooms(view, outlines, sheet)
+    equipment = _head_end(view, outlines, sheet, [box for _, box in marks], [label.box for label in labels.values()])
+    top = max((sheet.box(outline).bottom_mm for outline in outlines.values()), default=0.0)
+    parts = [*(_room_walls(room, sheet.box(outlines[room.code])) for room in view.rooms),
+             *(svg for svg, _ in marks), *equipment,
+             *(_name(label) for label in labels.values())]
+    sentences = _sentences(view, length, language)
+    under = _under(view, outlines, labels, sheet, top, system, length, language)
+    key = f"floor-{view.number}-{view.option}".replace(" ", "-")
+    svg = drawing(key, title, " ".join(sentences), WIDTH_MM, under.bottom_mm + EDGE_MM, (*parts, *under.parts),
+                  mm_per_m=sheet.mm_per_m, grows_to_mm=GROWS_TO_MM)
+    return FloorDrawing(title=title, svg=svg, sentences=sentences)
+
+
+# ---------------------------------------------------------------- where the rooms lie
+
+def _outlines(view: FloorPlanView, within_m: float = 0.0) -> dict[str, Outline]:
+    """Each room's outline, in the order of the rooms: on the plan, or set in rows below what is."""
+    given: list[Outline] = []
+    loose: list[Outline] = []
+    for room in view.rooms:
+        outline = Outline(code=room.code, length_m=room.length_m, width_m=room.width_m, outdoor=room.outdoor)
+        if room.x_m is not None and room.y_m is not None:
+            given.append(at_middle(outline, room.x_m, room.y_m))
+        else:
+            loose.append(outline)
+    placed = {outline.code: outline for outline in (*given, *below(arrange(loose, within_m), given))}
+    return {room.code: placed[room.code] for room in view.rooms}
+
+
+def _worries(view: FloorPlanView, outlines: dict[str, Outline], language: Speaks) -> tuple[str, ...]:
+    """What a reader must know of where the rooms lie."""
+    given = [outlines[room.code] for room in view.rooms if room.x_m is not None and room.y_m is not None]
+    loose = len(view.rooms) - len(given)
+    said = []
+    if loose and given:
+        said.append(language.gettext("The rooms at the bottom are to scale; where they lie is not measured yet."))
+    elif loose > 1:
+        said.append(language.gettext("Rooms are to scale and set side by side; where each one lies is not measured "
+                                     "yet."))
+    meet = {code for pair in overlapping(given) for code in pair}
+    if meet:
+        names = language.listed(room.name for room in view.rooms if room.code in meet)
+        said.append(language.gettext("As measured, these overlap: %(rooms)s. They are drawn where the measures put "
+                                     "them.", rooms=names))
+    return tuple(said)
+
+
+def _sheet(outlines: Sequence[Outline], mm_per_m: float) -> Sheet:
+    west = min((one.x_m for one in outlines), default=0.0)
+    north = max((one.north_m for one in outlines), default=0.0)
+    return Sheet(west_m=west, north_m=north, left_mm=EDGE_MM, top_mm=EDGE_MM, mm_per_m=mm_per_m)
+
+
+# ---------------------------------------------------------------- rooms, marks, names
+
+def _room_walls(room: PlanRoom, box: Box) -> Svg:
+    """Walls as a line, outdoors as dashes."""
+    return rect(box.left_mm, box.top_mm, box.right_mm - box.left_mm, box.bottom_mm - box.top_mm,
+                line_mm=0.3 if room.outdoor else 0.55, dash="1.6 0.9" if room.outdoor else "", shade=0.035,
+                class_="room", data_room=room.code)
+
+
+def _name(label: Label) -> Svg:
+    return group(text_lines(label.x_mm, label.base_mm, label.lines, label.size_mm, "middle", NAME_LEADING),
+                 class_="name")
+
+
+def _rooms(
+    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet
+) -> tuple[dict[str, Label], list[tuple[Svg, Box]]]:
+    """The marks of all rooms with the paper they take, and each room's name clear of them.
+
+    Where not even the code fits, the name stands beside the room; where that meets others, the symbols shrink.
+    """
+    marks = {room.code: tuple(_marks(room, outlines[room.code], sheet, sheet.symbol_size)) for room in view.rooms}
+    boxes = {room.code: sheet.box(outlines[room.code]) for room in view.rooms}
+    paper = Box(EDGE_MM, EDGE_MM, WIDTH_MM - EDGE_MM, max((box.bottom_mm for box in boxes.values()), default=EDGE_MM))
+    labels: dict[str, Label] = {}
+
+    def taken() -> list[Box]:
+        return [*(box for found in marks.values() for _, box in found), *(label.box for label in labels.values())]
+
+    for room in view.rooms:
+        box = boxes[room.code]
+        label = (place_label(room.name, room.code, box, taken())
+                 or label_beside(room.name, room.code, box, [*taken(), *boxes.values()], paper))
+        for share in SHRINKS:
+            if label is None:
+                marks[room.code] = tuple(_marks(room, outlines[room.code], sheet, sheet.symbol_size * share))
+                label = place_label(room.name, room.code, box, taken())
+        labels[room.code] = label or label_anyway(room.code, box)
+    return labels, [mark for found in marks.values() for mark in found]
+
+
+def _marks(room: PlanRoom, outline: Outline, sheet: Sheet, size: float) -> Iterator[tuple[Svg, Box]]:
+    """Each mark at its place; what shares a spot of a wall stands side by side along it."""
+    walls = {mark.place: wall_of(mark.x_m, mark.y_m, room.length_m, room.width_m) for mark in room.marks}
+    moved = _side_by_side(room, walls, size)
+    for mark in room.marks:
+        x, y = sheet.at(outline.x_m + mark.x_m, outline.y_m + mark.y_m)
+        wall = walls[mark.place]
+        along = moved.get(mark.place, 0.0)
+        x, y = (x + along, y) if wall in ("north", "south") else (x, y - along)
+        left, up, right, down = reach(mark.kind, wall, size)
+        yield symbol(mark.kind, mark.live, x, y, wall, size, mark.place), Box(x - left, y - up, x + right, y + down)
+
+
+def _side_by_side(room: PlanRoom, walls: dict[str, Wall], size: float) -> dict[str, float]:
+    """How far along its wall each mark moves, so that those at one spot stand next to each other about it. [mm]"""
+    spots: dict[tuple[Wall, float], list[PlanMark]] = {}
+    for mark in room.marks:
+        wall = walls[mark.place]
+        if wall:
+            along = mark.x_m if wall in ("north", "south") else mark.y_m
+            spots.setdefault((wall, round(along, 2)), []).append(mark)
+    moved: dict[str, float] = {}
+    for marks in spots.values():
+        widths = [sum(reach(mark.kind, "", size)[::2]) for mark in marks]
+        start = -(sum(widths) + BESIDE_MM * (len(marks) - 1)) / 2
+        for mark, width in zip(marks, widths, strict=True):
+            moved[mark.place] = start + width / 2
+            start += width + BESIDE_MM
+    return moved
+
+
+# ---------------------------------------------------------------- the head end
+
+def _head_end(
+    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, marks: Sequence[Box], names: Sequence[Box]
+) -> list[Svg]:
+    """Its symbol: where it was measured, else in a free corner of its room; nowhere where neither is known."""
+    equipment = view.head_end
+    if equipment is None:
+        return []
+    given = any(room.x_m is not None for room in view.rooms)
+    if equipment.x_m is not None and equipment.y_m is not None and given:
+        x, y = sheet.at(equipment.x_m, equipment.y_m)
+        return [symbol("head end", True, x, y, "", sheet.symbol_size, "HE")]
+    if equipment.room:
+        x, y = _free_corner(sheet.box(outlines[equipment.room]), sheet.symbol_size, (*marks, *names))
+        return [symbol("head end", True, x, y, "", sheet.symbol_size, "HE")]
+    return []
+
+
+def _free_corner(room: Box, size: float, taken: Sequence[Box]) -> tuple[float, float]:
+    left, up, right, down = reach("head end", "", size)
+    corners = [(x, y) for y in (room.top_mm + up + 0.8, room.bottom_mm - down - 0.8)
+               for x in (room.right_mm - right - 0.8, room.left_mm + left + 0.8)]
+    free = [(x, y) for x, y in corners
+            if not any(Box(x - left, y - up, x + right, y + down).meets(box) for box in taken)]
+    return (free or corners)[0]
+
+
+def _stands_elsewhere(equipment: PlanHeadEnd | None, view: FloorPlanView) -> bool:
+    """Whether the head end is on this floor at a place that the plan does not show."""
+    if equipment is None or equipment.room:
+        return False
+    return equipment.x_m is None or equipment.y_m is None or not any(room.x_m is not None for room in view.rooms)
+
+
+# ---------------------------------------------------------------- under the plan
+
+def _under(
+    view: FloorPlanView, outlines: dict[str, Outline], labels: dict[str, Label], sheet: Sheet, top_mm: float,
+    system: UnitSystem, length: Lengths, language: Speaks,
+) -> footer.Below:
+    """The head end that has no place on the plan, the key, the scale bar, the legend, the notes."""
+    wide = WIDTH_MM - 2 * EDGE_MM
+    parts: list[Svg] = []
+    at = top_mm
+    if view.head_end is not None and _stands_elsewhere(view.head_end, view):
+        at += 6.0
+        parts += [symbol("head end", True, EDGE_MM + 1.7, at, "", 1.0, "HE"),
+                  *text_lines(EDGE_MM + 5, at + 1, wrap(view.head_end.name, wide - 5, 3.2), 3.2)]
+        at += 2.5
+    short = [(room.code, room.name) for room in view.rooms if labels[room.code].short]
+    blocks: list[Callable[[float], footer.Below]] = []
+    if short:
+        blocks.append(lambda y: footer.key_of_names(short, EDGE_MM, y, wide))
+    if view.rooms:
+        blocks.append(lambda y: footer.scale_bar(sheet.mm_per_m, system, length, EDGE_MM, y, wide * 0.4))
+    blocks.append(lambda y: footer.legend(_legend(view, language), EDGE_MM, y, wide))
+    said = _worries(view, outlines, language)
+    if any(room.marks for room in view.rooms):
+        said = (*said, language.gettext("Places may move by a joist's width on site."))
+    blocks.append(lambda y: footer.notes(said, EDGE_MM, y, wide))
+    for block in blocks:
+        made = block(at + 3.0)
+        parts.extend(made.parts)
+        at = max(at, made.bottom_mm)
+    return footer.Below(tuple(parts), at)
+
+
+def _legend(view: FloorPlanView, language: Speaks) -> list[footer.Entry]:
+    """Each kind that the floor shows, once; then what filled and dashed mean, where both are there."""
+    marks = [mark for room in view.rooms for mark in room.marks]
+    shown: dict[SymbolKind, bool] = {}
+    for mark in marks:
+        shown[mark.kind] = shown.get(mark.kind, False) or mark.live
+    if view.head_end is not None:
+        shown["head end"] = True
+    entries = [footer.Entry(((kind, live),), symbol_words(kind, language)) for kind, live in shown.items()]
+    if any(not mark.live for mark in marks):
+        first = next(mark.kind for mark in marks if not mark.live)
+        entries.append(footer.Entry(((first, False),), language.gettext("Dashed: wired now, equipment later")))
+    return entries
+
+
+def _sentences(view: FloorPlanView, length: Lengths, language: Speaks) -> tuple[str, ...]:
+    said = []
+    for room in view.rooms:
+        now: dict[SymbolKind, int] = {}
+        later: dict[SymbolKind, int] = {}
+        for mark in room.marks:
+            counts = now if mark.live else later
+            counts[mark.kind] = counts.get(mark.kind, 0) + 1
+        said.append(room_sentence(room.name, length(room.length_m), length(room.width_m), now, later, language))
+    if view.head_end is not None:
+        said.append(language.gettext("The equipment stands here: %(place)s.", place=view.head_end.name))
+    return tuple(said)
