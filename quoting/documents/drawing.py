@@ -13,6 +13,8 @@ import unicodedata
 from collections.abc import Iterable
 from html import escape
 
+from quoting.documents.proposal_words import isolate
+
 PLACES = 2  # of every number: 0.01 mm on paper
 LINE_MM = 0.3  # of an ordinary line
 TEXT_MM = 3.0  # height of ordinary text: 8.5 pt on paper, 11 px where a drawing is as wide as a small phone
@@ -121,7 +123,7 @@ def text(
         if turn_deg else {}
     anchored: dict[str, Value] = {"text-anchor": anchor} if anchor != "start" else {}
     return element("text", {"x": x_mm, "y": y_mm, "font-size": size_mm, "fill": "currentColor", **anchored, **turned},
-                   (Svg(escape(isolated(clean(words)), quote=False)),))
+                   (Svg(escape(isolate(clean(words)), quote=False)),))
 
 
 def text_lines(
@@ -132,19 +134,12 @@ def text_lines(
     return [text(x_mm, y_mm + index * size_mm * leading, words, size_mm, anchor) for index, words in enumerate(lines)]
 
 
-def isolated(words: str) -> str:
-    """A text that holds letters of both directions keeps its own order: set apart by U+2068 .. U+2069."""
-    if words.isascii() or not any(unicodedata.bidirectional(letter) in ("R", "AL") for letter in words):
-        return words
-    return f"\u2068{words}\u2069"
-
-
 # Advance widths of the widest usual screen face (DejaVu Sans, in 1/1000 of the text's height, measured in a browser):
 # what fits by these fits in the others. Letters of no row count as 700.
 _WIDTHS = {letter: width for width, letters in {
     300: "ijlIJ'′ ,.\u00a0\u202f", 380: "/:;\\|-f″·", 420: "!()[]tr", 500: "\"*_`–sz", 560: "?cLFk",
     620: "PvxyTYaeo", 640: "0123456789$ESbdghnpqu{}K", 700: "ABVXZCR", 780: "NUH&DGOQ", 860: "w#+<=>^~×M",
-    1000: "Wm%@…—",
+    1000: "Wm%@…—", 1080: "ÆŒœæЖШЩЮЫ",
 }.items() for letter in letters}
 _OTHER, _WIDE = 700, 1050
 

@@ -10,11 +10,13 @@ from dataclasses import dataclass
 
 from quoting.documents import plan_footer as footer
 from quoting.documents.drawing import Svg, drawing, group, rect, text_lines, wrap
-from quoting.documents.drawing_words import Speaks, room_sentence, symbol_words
+from quoting.documents.drawing_words import room_sentence, symbol_words
 from quoting.documents.floor_arrange import TALLEST_SHAPE, Outline, arrange, at_middle, below, extent_m, overlapping
 from quoting.documents.floor_plan import FloorPlanView, PlanHeadEnd, PlanMark, PlanRoom
+from quoting.documents.language import Language
 from quoting.documents.plan_labels import NAME_LEADING, Box, Label, label_anyway, label_beside, place_label
 from quoting.documents.plan_symbols import SymbolKind, Wall, reach, symbol, wall_of
+from quoting.documents.proposal_words import floor_title, isolate, listed
 from quoting.units import UnitSystem
 
 WIDTH_MM, EDGE_MM = 92.0, 1.5
@@ -63,7 +65,7 @@ class Sheet:
 
 
 def floor_drawings(
-    views: Sequence[FloorPlanView], titles: Sequence[str], system: UnitSystem, length: Lengths, language: Speaks
+    views: Sequence[FloorPlanView], system: UnitSystem, length: Lengths, language: Language
 ) -> tuple[FloorDrawing, ...]:
     """The drawings of a house's floors, all at one scale. `length` writes metres for the job's reader."""
     inside = WIDTH_MM - 2 * EDGE_MM
@@ -71,8 +73,8 @@ def floor_drawings(
     scale = min((_most_mm_per_m(tuple(plan.values())) for plan in plans if plan), default=MOST_MM_PER_M)
     scale = int(scale * 100) / 100
     plans = [_outlines(view, inside / scale) for view in views]
-    return tuple(_floor_drawing(view, plan, _sheet(tuple(plan.values()), scale), title, system, length, language)
-                 for view, plan, title in zip(views, plans, titles, strict=True))
+    return tuple(_floor_drawing(view, plan, _sheet(tuple(plan.values()), scale), system, length, language)
+                 for view, plan in zip(views, plans, strict=True))
 
 
 def _most_mm_per_m(outlines: Sequence[Outline]) -> float:
@@ -81,9 +83,10 @@ def _most_mm_per_m(outlines: Sequence[Outline]) -> float:
 
 
 def _floor_drawing(
-    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, title: str, system: UnitSystem, length: Lengths,
-    language: Speaks,
+    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, system: UnitSystem, length: Lengths,
+    language: Language,
 ) -> FloorDrawing:
+    title = floor_title(view.number, language)
     labels, marks = _rooms(view, outlines, sheet)
     equipment = _head_end(view, outlines, sheet, [box for _, box in marks], [label.box for label in labels.values()])
     top = max((sheet.box(outline).bottom_mm for outline in outlines.values()), default=0.0)
@@ -114,7 +117,7 @@ def _outlines(view: FloorPlanView, within_m: float = 0.0) -> dict[str, Outline]:
     return {room.code: placed[room.code] for room in view.rooms}
 
 
-def _worries(view: FloorPlanView, outlines: dict[str, Outline], language: Speaks) -> tuple[str, ...]:
+def _worries(view: FloorPlanView, outlines: dict[str, Outline], language: Language) -> tuple[str, ...]:
     """What a reader must know of where the rooms lie."""
     given = [outlines[room.code] for room in view.rooms if room.x_m is not None and room.y_m is not None]
     loose = len(view.rooms) - len(given)
@@ -126,7 +129,7 @@ def _worries(view: FloorPlanView, outlines: dict[str, Outline], language: Speaks
                                      "yet."))
     meet = {code for pair in overlapping(given) for code in pair}
     if meet:
-        names = language.listed(room.name for room in view.rooms if room.code in meet)
+        names = listed((room.name for room in view.rooms if room.code in meet), language)
         said.append(language.gettext("As measured, these overlap: %(rooms)s. They are drawn where the measures put "
                                      "them.", rooms=names))
     return tuple(said)
@@ -249,7 +252,7 @@ def _stands_elsewhere(equipment: PlanHeadEnd | None, view: FloorPlanView) -> boo
 
 def _under(
     view: FloorPlanView, outlines: dict[str, Outline], labels: dict[str, Label], sheet: Sheet, top_mm: float,
-    system: UnitSystem, length: Lengths, language: Speaks,
+    system: UnitSystem, length: Lengths, language: Language,
 ) -> footer.Below:
     """The head end that has no place on the plan, the key, the scale bar, the legend, the notes."""
     wide = WIDTH_MM - 2 * EDGE_MM
@@ -278,7 +281,7 @@ def _under(
     return footer.Below(tuple(parts), at)
 
 
-def _legend(view: FloorPlanView, language: Speaks) -> list[footer.Entry]:
+def _legend(view: FloorPlanView, language: Language) -> list[footer.Entry]:
     """Each kind that the floor shows, once; then what filled and dashed mean, where both are there."""
     marks = [mark for room in view.rooms for mark in room.marks]
     shown: dict[SymbolKind, bool] = {}
@@ -293,7 +296,7 @@ def _legend(view: FloorPlanView, language: Speaks) -> list[footer.Entry]:
     return entries
 
 
-def _sentences(view: FloorPlanView, length: Lengths, language: Speaks) -> tuple[str, ...]:
+def _sentences(view: FloorPlanView, length: Lengths, language: Language) -> tuple[str, ...]:
     said = []
     for room in view.rooms:
         now: dict[SymbolKind, int] = {}
@@ -303,5 +306,5 @@ def _sentences(view: FloorPlanView, length: Lengths, language: Speaks) -> tuple[
             counts[mark.kind] = counts.get(mark.kind, 0) + 1
         said.append(room_sentence(room.name, length(room.length_m), length(room.width_m), now, later, language))
     if view.head_end is not None:
-        said.append(language.gettext("The equipment stands here: %(place)s.", place=view.head_end.name))
+        said.append(language.gettext("The equipment stands here: %(place)s.", place=isolate(view.head_end.name)))
     return tuple(said)
