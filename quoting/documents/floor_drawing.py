@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from quoting.documents import plan_footer as footer
 from quoting.documents.drawing import Svg, drawing, group, rect, text_lines, wrap
@@ -113,8 +114,14 @@ def _outlines(view: FloorPlanView, within_m: float = 0.0) -> dict[str, Outline]:
             given.append(at_middle(outline, room.x_m, room.y_m))
         else:
             loose.append(outline)
-    placed = {outline.code: outline for outline in (*given, *below(arrange(loose, within_m), given))}
+    placed = {outline.code: outline for outline in (*given, *below(_arranged(tuple(loose), within_m), given))}
     return {room.code: placed[room.code] for room in view.rooms}
+
+
+@lru_cache(maxsize=32)
+def _arranged(loose: tuple[Outline, ...], within_m: float) -> tuple[Outline, ...]:
+    """Kept, because every option of a house shows the same rooms."""
+    return arrange(loose, within_m)
 
 
 def _worries(view: FloorPlanView, outlines: dict[str, Outline], language: Language) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ NAME_LEADING = 1.12  # from line to line
 WALL_MM = 0.6  # off the walls
 AIRS_MM = (1.3, 0.35)  # off the symbols and other names: what looks well, else what still reads well
 BESIDE_MM = 0.9  # from a room to a name that stands next to it
-STEP_MM = 0.5  # how finely a place is looked for
+STEP_MM, STEPS = 0.5, 8  # how finely a place is looked for: in steps of so much, not more of them each way
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,8 +121,8 @@ def _clear(
 
 
 def _steps(free_mm: float) -> list[float]:
-    count = int(free_mm / STEP_MM)
-    return sorted({-free_mm, free_mm, *(step * STEP_MM for step in range(-count, count + 1))})
+    count = min(int(free_mm / STEP_MM) + 1, STEPS)
+    return [free_mm * step / count for step in range(-count, count + 1)]
 
 
 def _extent(lines: Sequence[str], size_mm: float) -> tuple[float, float]:
