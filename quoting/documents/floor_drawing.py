@@ -13,7 +13,7 @@ from quoting.documents import plan_footer as footer
 from quoting.documents.drawing import Svg, drawing, group, rect, text_lines, wrap
 from quoting.documents.drawing_words import room_sentence, symbol_words
 from quoting.documents.floor_arrange import TALLEST_SHAPE, Outline, arrange, at_middle, below, extent_m, overlapping
-from quoting.documents.floor_plan import FloorPlanView, PlanHeadEnd, PlanMark, PlanRoom
+from quoting.documents.floor_plan import FloorPlanView, PlanMark, PlanRoom
 from quoting.documents.language import Language
 from quoting.documents.plan_labels import NAME_LEADING, Box, Label, label_anyway, label_beside, place_label
 from quoting.documents.plan_symbols import SymbolKind, Wall, reach, symbol, wall_of
@@ -25,6 +25,7 @@ TALLEST_MM = (WIDTH_MM - 2 * EDGE_MM) / TALLEST_SHAPE  # of the plan itself
 MOST_MM_PER_M = 11.0  # how large a small house is drawn at most
 GROWS_TO_MM = 135.0  # on a wide screen
 SMALL_MM_PER_M, SMALLEST_SYMBOL = 4.5, 0.65  # below this scale symbols shrink, down to this share
+HEAD_END_M = 0.6  # kept free about a measured head end
 SHRINKS = (0.8, 0.6)  # of a room's symbols, until its code fits
 BESIDE_MM = 0.4  # between symbols that share a spot of a wall
 
@@ -71,10 +72,11 @@ def floor_drawings(
     """The drawings of a house's floors, all at one scale. `length` writes metres for the job's reader."""
     inside = WIDTH_MM - 2 * EDGE_MM
     plans = [_outlines(view) for view in views]
-    scale = min((_most_mm_per_m(tuple(plan.values())) for plan in plans if plan), default=MOST_MM_PER_M)
+    scale = min((_most_mm_per_m(_shown(view, plan)) for view, plan in zip(views, plans, strict=True) if plan),
+                default=MOST_MM_PER_M)
     scale = int(scale * 100) / 100
     plans = [_outlines(view, inside / scale) for view in views]
-    return tuple(_floor_drawing(view, plan, _sheet(tuple(plan.values()), scale), system, length, language)
+    return tuple(_floor_drawing(view, plan, _sheet(_shown(view, plan), scale), system, length, language)
                  for view, plan in zip(views, plans, strict=True))
 
 
@@ -88,11 +90,13 @@ def _floor_drawing(
     language: Language,
 ) -> FloorDrawing:
     title = floor_title(view.number, language)
-    labels, marks = _rooms(view, outlines, sheet)
-    equipment = _head_end(view, outlines, sheet, [box for _, box in marks], [label.box for label in labels.values()])
+    equipment = _measured_head_end(view, sheet)
+    labels, marks = _rooms(view, outlines, sheet, [box for _, box in equipment])
+    equipment += _head_end_in_room(view, outlines, sheet, (*(box for _, box in marks),
+                                                           *(label.box for label in labels.values())))
     top = max((sheet.box(outline).bottom_mm for outline in outlines.values()), default=0.0)
     parts = [*(_room_walls(room, sheet.box(outlines[room.code])) for room in view.rooms),
-             *(svg for svg, _ in marks), *equipment,
+             *(svg for svg, _ in (*marks, *equipment)),
              *(_name(label) for label in labels.values())]
     sentences = _sentences(view, length, language)
     under = _under(view, outlines, labels, sheet, top, system, length, language)
@@ -163,7 +167,7 @@ def _name(label: Label) -> Svg:
 
 
 def _rooms(
-    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet
+    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, kept: Sequence[Box]
 ) -> tuple[dict[str, Label], list[tuple[Svg, Box]]]:
     """The marks of all rooms with the paper they take, and each room's name clear of them.
 
@@ -175,7 +179,8 @@ def _rooms(
     labels: dict[str, Label] = {}
 
     def taken() -> list[Box]:
-        return [*(box for found in marks.values() for _, box in found), *(label.box for label in labels.values())]
+        return [*kept, *(box for found in marks.values() for _, box in found),
+                *(label.box for label in labels.values())]
 
     for room in view.rooms:
         box = boxes[room.code]
@@ -222,37 +227,44 @@ def _side_by_side(room: PlanRoom, walls: dict[str, Wall], size: float) -> dict[s
 
 # ---------------------------------------------------------------- the head end
 
-def _head_end(
-    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, marks: Sequence[Box], names: Sequence[Box]
-) -> list[Svg]:
-    """Its symbol: where it was measured, else in a free corner of its room; nowhere where neither is known."""
+def _has_position(view: FloorPlanView) -> bool:
+    """Whether somebody measured where the head end stands, on a plan that has rooms."""
     equipment = view.head_end
-    if equipment is None:
+    return (equipment is not None and equipment.x_m is not None and equipment.y_m is not None
+            and any(room.x_m is not None and room.y_m is not None for room in view.rooms))
+
+
+def _shown(view: FloorPlanView, outlines: dict[str, Outline]) -> tuple[Outline, ...]:
+    """What the paper must hold: the rooms, and a measured head end."""
+    if view.head_end is None or view.head_end.x_m is None or view.head_end.y_m is None or not _has_position(view):
+        return tuple(outlines.values())
+    around = Outline(code="", length_m=HEAD_END_M, width_m=HEAD_END_M)
+    return (*outlines.values(), at_middle(around, view.head_end.x_m, view.head_end.y_m))
+
+
+def _measured_head_end(view: FloorPlanView, sheet: Sheet) -> list[tuple[Svg, Box]]:
+    if view.head_end is None or view.head_end.x_m is None or view.head_end.y_m is None or not _has_position(view):
         return []
-    given = any(room.x_m is not None for room in view.rooms)
-    if equipment.x_m is not None and equipment.y_m is not None and given:
-        x, y = sheet.at(equipment.x_m, equipment.y_m)
-        return [symbol("head end", True, x, y, "", sheet.symbol_size, "HE")]
-    if equipment.room:
-        x, y = _free_corner(sheet.box(outlines[equipment.room]), sheet.symbol_size, (*marks, *names))
-        return [symbol("head end", True, x, y, "", sheet.symbol_size, "HE")]
-    return []
+    return [_equipment(*sheet.at(view.head_end.x_m, view.head_end.y_m), sheet.symbol_size)]
 
 
-def _free_corner(room: Box, size: float, taken: Sequence[Box]) -> tuple[float, float]:
+def _head_end_in_room(
+    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, taken: Sequence[Box]
+) -> list[tuple[Svg, Box]]:
+    """In a corner of the room that bears its name, a free one where there is one."""
+    if view.head_end is None or not view.head_end.room or _has_position(view):
+        return []
+    room, size = sheet.box(outlines[view.head_end.room]), sheet.symbol_size
     left, up, right, down = reach("head end", "", size)
-    corners = [(x, y) for y in (room.top_mm + up + 0.8, room.bottom_mm - down - 0.8)
+    corners = [_equipment(x, y, size) for y in (room.top_mm + up + 0.8, room.bottom_mm - down - 0.8)
                for x in (room.right_mm - right - 0.8, room.left_mm + left + 0.8)]
-    free = [(x, y) for x, y in corners
-            if not any(Box(x - left, y - up, x + right, y + down).meets(box) for box in taken)]
-    return (free or corners)[0]
+    free = [found for found in corners if not any(found[1].meets(box) for box in taken)]
+    return (free or corners)[:1]
 
 
-def _stands_elsewhere(equipment: PlanHeadEnd | None, view: FloorPlanView) -> bool:
-    """Whether the head end is on this floor at a place that the plan does not show."""
-    if equipment is None or equipment.room:
-        return False
-    return equipment.x_m is None or equipment.y_m is None or not any(room.x_m is not None for room in view.rooms)
+def _equipment(x_mm: float, y_mm: float, size: float) -> tuple[Svg, Box]:
+    left, up, right, down = reach("head end", "", size)
+    return symbol("head end", True, x_mm, y_mm, "", size, "HE"), Box(x_mm - left, y_mm - up, x_mm + right, y_mm + down)
 
 
 # ---------------------------------------------------------------- under the plan
@@ -265,7 +277,7 @@ def _under(
     wide = WIDTH_MM - 2 * EDGE_MM
     parts: list[Svg] = []
     at = top_mm
-    if view.head_end is not None and _stands_elsewhere(view.head_end, view):
+    if view.head_end is not None and not view.head_end.room and not _has_position(view):
         at += 6.0
         parts += [symbol("head end", True, EDGE_MM + 1.7, at, "", 1.0, "HE"),
                   *text_lines(EDGE_MM + 5, at + 1, wrap(view.head_end.name, wide - 5, 3.2), 3.2)]

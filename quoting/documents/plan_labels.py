@@ -69,14 +69,23 @@ def label_beside(name: str, code: str, room: Box, taken: Sequence[Box], paper: B
     size = NAME_SIZES_MM[-1]
     for short, words in ((False, name), (True, code)):
         wide, high = _extent((words,), size)
-        x, y = (room.left_mm + room.right_mm) / 2, (room.top_mm + room.bottom_mm) / 2
-        aside, away = wide / 2 + BESIDE_MM, high / 2 + BESIDE_MM
-        for at in ((room.right_mm + aside, y), (room.left_mm - aside, y),
-                   (x, room.bottom_mm + away), (x, room.top_mm - away)):
+        for at in _beside(room, wide, high):
             box = _box(*at, wide, high)
             if box.within(paper) and not any(box.meets(other, AIRS_MM[-1]) for other in taken):
                 return _label((words,), size, *at, short=short)
     return None
+
+
+def _beside(room: Box, wide_mm: float, high_mm: float) -> Iterator[tuple[float, float]]:
+    """Middles of a text next to a room: right and left of it, under and over it; in line with its middle or an end."""
+    x, y = (room.left_mm + room.right_mm) / 2, (room.top_mm + room.bottom_mm) / 2
+    aside, away = wide_mm / 2 + BESIDE_MM, high_mm / 2 + BESIDE_MM
+    for at_y in (y, room.top_mm + high_mm / 2, room.bottom_mm - high_mm / 2):
+        yield room.right_mm + aside, at_y
+        yield room.left_mm - aside, at_y
+    for at_x in (x, room.left_mm + wide_mm / 2, room.right_mm - wide_mm / 2):
+        yield at_x, room.bottom_mm + away
+        yield at_x, room.top_mm - away
 
 
 def label_anyway(code: str, room: Box) -> Label:

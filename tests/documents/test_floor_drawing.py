@@ -302,3 +302,22 @@ def test_no_name_lies_over_a_symbol(seen: dict[str, Any]) -> None:
             if _overlap(name, mark, air_px)]
 
     assert over == []
+
+
+def test_a_head_end_outside_the_rooms_still_lies_on_the_paper() -> None:
+    head_end = PlanHeadEnd(name="Shed", room="", x_m=-4.0, y_m=9.0)
+    root = drawn(make_plan_room("A", x_m=3.0, y_m=2.0), head_end=head_end)
+    mark = next(mark for mark in marks(root) if mark.place == "HE")
+
+    assert mark.x_mm > 0 and mark.y_mm > 0
+
+
+def test_a_name_beside_a_small_room_keeps_clear_of_the_head_end() -> None:
+    small = make_plan_room("PWDR", name="Powder room", length_m=1.2, width_m=1.0, x_m=15.0, y_m=0.6, marks=(
+        PlanMark(place="PWDR-S1", kind="stereo", live=True, x_m=0.6, y_m=0.5),))
+    house = make_plan_room("HAL", name="Hall", length_m=14.0, width_m=8.0, x_m=7.0, y_m=4.0, marks=())
+    root = drawn(house, small, head_end=PlanHeadEnd(name="Shed", room="", x_m=16.5, y_m=0.6))
+    symbol = next(mark for mark in marks(root) if mark.place == "HE")
+    name = next(found for found in root.iter("text") if "Powder" in "".join(found.itertext()))
+
+    assert abs(float(name.get("y", "")) - symbol.y_mm) > 1.5
