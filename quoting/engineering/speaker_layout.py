@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from quoting.engineering.brief import Brief, outdoor
-from quoting.engineering.obstacles import Obstacle, read_obstacles
 from quoting.job import Joists, Room
 from quoting.problems import Problem, warning
+from quoting.sheets.obstacles import Obstacle, read_obstacles
 from quoting.units import M_PER_FT, show_length
 
 Side = Literal["L", "R", "both"]

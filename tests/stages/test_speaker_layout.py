@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 
 from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system
-from quoting.engineering.obstacles import Obstacle, read_obstacles
 from quoting.engineering.speaker_layout import Limits, Spot, clear_of, spots
 from quoting.facts import Place, RoomUse, Speaker, of
 from quoting.job import Job, Room
 from quoting.problems import Problem
+from quoting.sheets.obstacles import Obstacle, read_obstacles
 from tests.builders import cell, make_room
 from tests.demo_jobs import FT, house, make_zone
 

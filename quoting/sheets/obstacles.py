@@ -1,4 +1,4 @@
-"""What is in the way on a ceiling, read from what a salesperson typed: "fan at 6,7; light at 3 ft, 4 ft"."""
+"""What is in the way on a ceiling, read from what a salesperson typed in a cell: "fan at 6,7; light at 3 ft, 4 ft"."""
 
 from __future__ import annotations
 
