@@ -1,16 +1,17 @@
-"""Hours become visits: crews, half-days, trips and travel by phase, for the second pass of the rules."""
+"""Hours become visits and risk: crews, half-days, trips, travel and P80 by phase, for the second pass of the rules."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
 from quoting.catalog.records import Catalog
 from quoting.facts import Fact, JobEffort, PhaseEffort
+from quoting.hours import spread_hours, within_p80
 from quoting.job import Job
 from quoting.lines import PHASES, LabourRow, Phase, Rows
-from quoting.money import ZERO, ceil
+from quoting.money import ZERO, ceil, round_to
 from quoting.problems import Problem, stop
 from quoting.units import to_quantity
 
@@ -30,9 +31,9 @@ def measure_effort(rows: Rows, job: Job, catalog: Catalog) -> tuple[tuple[Fact, 
     hours)), trips = ceil(half_days / 2) where the phase happens in the house. Reference: common practice, no source.
     Unanswered where the standard crew has no row for a phase and the house's size.
     """
-    hours: dict[Phase, Decimal] = {}
+    work: dict[Phase, list[LabourRow]] = {}
     for row in rows.labour:
-        hours[row.phase] = hours.get(row.phase, ZERO) + row.hours
+        work.setdefault(row.phase, []).append(row)
     area_m2 = sum(room.area_m2 for room in job.rooms)
     phases: list[PhaseEffort] = []
     problems = list(parts_without_hours(rows, catalog))
@@ -40,8 +41,8 @@ def measure_effort(rows: Rows, job: Job, catalog: Catalog) -> tuple[tuple[Fact, 
     for phase in PHASES:
         gap = catalog.standards.ask("phase_gap", phase=phase, wall_state=job.wall_state)
         starts_days += int(gap.decimal("gap_days"))
-        if hours.get(phase, ZERO) > 0:
-            found = _phase_effort(phase, hours[phase], area_m2, job, catalog)
+        if sum((row.hours for row in work.get(phase, ())), ZERO) > 0:
+            found = _phase_effort(phase, work[phase], area_m2, job, catalog)
             if isinstance(found, Problem):
                 problems.append(found)
             else:
@@ -49,7 +50,10 @@ def measure_effort(rows: Rows, job: Job, catalog: Catalog) -> tuple[tuple[Fact, 
     return (*phases, _job_effort(phases, rows, job)), tuple(problems)
 
 
-def _phase_effort(phase: Phase, hours: Decimal, area_m2: float, job: Job, catalog: Catalog) -> PhaseEffort | Problem:
+def _phase_effort(
+    phase: Phase, work: Sequence[LabourRow], area_m2: float, job: Job, catalog: Catalog
+) -> PhaseEffort | Problem:
+    hours, spread, p80 = _risk(work)
     answer = catalog.standards.ask("crew", phase=phase, area_m2=area_m2)
     crew, productive = answer.decimal("crew"), answer.decimal("productive_hours")
     if crew < 1 or crew != ceil(crew) or productive <= 0:
@@ -59,15 +63,22 @@ def _phase_effort(phase: Phase, hours: Decimal, area_m2: float, job: Job, catalo
     on_site = answer.yes("on_site")
     half_days = ceil(2 * hours / (crew * productive))
     trips = ceil(half_days / 2) if on_site else ZERO
-    travel = trips * 2 * crew * to_quantity(job.travel_hours, "hour", 6)
+    travel = round_to(trips * 2 * crew * to_quantity(job.travel_hours, "hour", 6), 2)
     # In the office and the shop other jobs fill the rest of a half-day; in the customer's house nothing does.
     remainder = half_days / 2 * crew * productive - hours if on_site else ZERO
     return PhaseEffort(
         id=PHASE_IDS[phase], phase=phase, wall_state=job.wall_state, hours=float(hours), on_site=on_site,
         crew=int(crew), productive_hours=float(productive), half_days=int(half_days), trips=int(trips),
         crew_days=float(half_days / 2 * crew), travel_hours=float(travel), remainder_hours=float(remainder),
-        where=job.where("travel_hours", "wall_state"), decided=(answer.decided,),
+        spread_hours=spread, p80_hours=p80, where=job.where("travel_hours", "wall_state"), decided=(answer.decided,),
     )
+
+
+def _risk(work: Sequence[LabourRow]) -> tuple[Decimal, float, float]:
+    """Expected hours, their spread, and P80."""
+    hours = sum((row.hours for row in work), ZERO)
+    spread = spread_hours(((row.phase, row.wall_state), row.low, row.high) for row in work)
+    return hours, float(round_to(spread, 2)), float(within_p80(hours, spread))
 
 
 def parts_without_hours(rows: Rows, catalog: Catalog) -> Iterator[Problem]:
@@ -103,11 +114,14 @@ def _job_effort(phases: list[PhaseEffort], rows: Rows, job: Job) -> JobEffort:
     """The crew-days are those in the house: what is loaded, protected and cleaned."""
     def hours(labour: tuple[LabourRow, ...]) -> float:
         return float(sum((row.hours for row in labour), ZERO))
+    _, spread, p80 = _risk(rows.labour)
     return JobEffort(
         id="EFFORT", wall_state=job.wall_state, hours=hours(rows.labour),
         field_hours=hours(tuple(row for row in rows.labour if row.phase not in _OFFICE)),
         trips=sum(phase.trips for phase in phases),
         crew_days=sum(phase.crew_days for phase in phases if phase.on_site),
         material_rows=len(rows.materials), parts=len({row.part for row in rows.materials}),
-        basis=tuple(phase.id for phase in phases), where=job.where("travel_hours", "wall_state"),
+        spread_hours=spread, p80_hours=p80, basis=tuple(phase.id for phase in phases),
+        where=job.where("travel_hours", "wall_state"),
+        decided=tuple(dict.fromkeys(row for one in phases for row in one.decided)),
     )

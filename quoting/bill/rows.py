@@ -9,6 +9,7 @@ from decimal import Decimal
 from quoting import lines as ln
 from quoting.bill.overrides import Row, apply_overrides, change_labour, change_material
 from quoting.catalog.records import Catalog
+from quoting.hours import expected_hours
 from quoting.job import Override
 from quoting.money import ZERO, round_to
 from quoting.problems import Problem, stop
@@ -75,7 +76,7 @@ def _labour_row(met: Sequence[ln.LabourLine], catalog: Catalog) -> ln.LabourRow:
     first, most = met[0], max(met, key=lambda line: line.likely)
     spans = [(line.low, line.likely, line.high) for line in met]
     low, likely, high = (sum(each, ZERO) for each in zip(*spans, strict=True))
-    hours = round_to((low + 4 * likely + high) / 6, 2)
+    hours = round_to(expected_hours(low, likely, high), 2)
     return ln.LabourRow(
         id=ln.row_id(first.task, first.room, first.phase), task=first.task, role=catalog.tasks[first.task].role,
         phase=first.phase, room=first.room, zone=_one_zone(met), wall_state=most.wall_state,

@@ -8,6 +8,7 @@ from typing import IO, Any
 
 from quoting.documents.office_bill import write_bill
 from quoting.documents.office_design import write_design
+from quoting.documents.office_head_end import write_head_end
 from quoting.documents.office_inputs import InputCells, write_inputs
 from quoting.documents.office_labour import write_labour
 from quoting.documents.office_levels import write_levels
@@ -38,6 +39,7 @@ SHEETS = (
     "Runs",
     "Zones",
     "Wiring",
+    "Head end",
     "Levels",
     "Design",
     "Open questions",
@@ -108,6 +110,7 @@ def _write_papers(sheets: dict[str, Sheet], rows: OfficeRows) -> None:
     write_runs(sheets["Runs"], rows)
     write_zones(sheets["Zones"], rows)
     write_wiring(sheets["Wiring"], rows)
+    write_head_end(sheets["Head end"], rows)
     write_levels(sheets["Levels"], rows)
     write_design(sheets["Design"], rows)
     write_questions(sheets["Open questions"], rows)

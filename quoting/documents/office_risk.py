@@ -7,10 +7,9 @@ from decimal import Decimal
 from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_labour import LabourSheet
 from quoting.documents.office_ledger import Ledger
+from quoting.hours import P80_SIGMAS
 from quoting.money import ZERO, round_to
 from quoting.quote import PricedOption
-
-Z80 = Decimal("0.8416")  # the standard normal's 80th percentile, 4 places: eight jobs in ten need no more
 
 
 def write_risk(ledger: Ledger, inputs: InputCells, labour: LabourSheet) -> None:
@@ -19,7 +18,7 @@ def write_risk(ledger: Ledger, inputs: InputCells, labour: LabourSheet) -> None:
     ledger.section("Hours and contingency")
     ledger.line(
         "hours",
-        "Hours expected",
+        "Hours expected (P50)",
         "sheet Labour",
         lambda index: labour.sum_of(labour.hours + index),
         [option.totals.hours for option in options],
@@ -51,12 +50,12 @@ def write_risk(ledger: Ledger, inputs: InputCells, labour: LabourSheet) -> None:
 
     def p80(index: int) -> str:
         squares = "+".join(f"{ledger.here(key, index)}^2" for key in keys) or "0"
-        return f"ROUND({ledger.here('hours', index)}+{Z80}*({squares})^0.5,2)"
+        return f"ROUND({ledger.here('hours', index)}+{P80_SIGMAS}*({squares})^0.5,2)"
 
     ledger.line(
         "p80",
         "Hours that eight jobs in ten stay under (P80)",
-        f"expected + {Z80} x root of the squares",
+        f"expected + {P80_SIGMAS} x root of the squares",
         p80,
         [option.totals.p80_hours for option in options],
         kind="other",

@@ -14,9 +14,9 @@ from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_labour import LabourSheet
 from quoting.documents.office_ledger import Ledger
 from quoting.documents.office_look import page, protect, show_date, verdict_colours
-from quoting.documents.office_risk import Z80
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.sheet_writer import Sheet, Style, letters
+from quoting.hours import P80_SIGMAS
 from quoting.money import ZERO, r2
 from quoting.quote import PricedOption, Totals
 
@@ -235,7 +235,8 @@ def _left(block: Block, inputs: InputCells) -> None:
 
 def _risk(block: Block) -> None:
     each, totals, options = block.each, block.totals, block.rows.options
-    block.other("Hours expected", lambda index: totals.at("hours", index), [found.hours for found in each], "hours")
+    expected = [found.hours for found in each]
+    block.other("Hours expected (P50)", lambda index: totals.at("hours", index), expected, "hours")
     block.other(
         "Hours at P80 (8 jobs in 10)",
         lambda index: totals.at("p80", index),
@@ -265,7 +266,7 @@ def _phases(block: Block, labour: LabourSheet) -> tuple[int, int]:
     rows, options = block.rows, block.rows.options
     worked = {row.first.phase for row in rows.work}
     used = [phase for phase in rows.phases if phase in worked]
-    block.heading("Hours by phase")
+    block.heading("Hours expected by phase (P50)")
     first = block.row
     for phase in used:
         hours = [sum((row.hours for row in option.labour if row.phase == phase), ZERO) for option in options]
@@ -288,7 +289,7 @@ def _phase_p80(block: Block, hours: int, phase: str) -> None:
 
     def formula(index: int) -> str:
         squares = "+".join(f"{totals.at(key, index)}^2" for key in keys) or "0"
-        return f"ROUND({letters(block.first + index)}{hours + 1}+{Z80}*({squares})^0.5,2)"
+        return f"ROUND({letters(block.first + index)}{hours + 1}+{P80_SIGMAS}*({squares})^0.5,2)"
 
     values = [next((one.p80_hours for one in option.phases if one.phase == phase), ZERO)
               for option in block.rows.options]

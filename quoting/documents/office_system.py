@@ -1,4 +1,4 @@
-"""The sheets Runs and Zones: the cables and the zones as designed, from the facts."""
+"""The sheets Runs and Zones: the cables and the zones as designed; and how any kind of fact becomes a table."""
 
 from __future__ import annotations
 
@@ -24,20 +24,26 @@ class Field:
     detail: bool = False  # folded away at first
 
 
-def _text(name: str) -> Callable[[Row], str]:
+# Standards rows and option settings, last in every table: it runs over the empty columns beside it.
+DECIDED = Field("Decided by", lambda row: ", ".join(row.get("decided") or ()), "beside")
+
+
+def text_of(name: str) -> Callable[[Row], str]:
+    """A text field as it is."""
     return lambda row: str(row.get(name, ""))
 
 
-def _number(name: str) -> Callable[[Row], float | str]:
+def number_of(name: str) -> Callable[[Row], float | str]:
     """A measure; "" where it does not apply."""
     return lambda row: float(row[name]) if row.get(name) else ""
 
 
-def _yes(name: str) -> Callable[[Row], str]:
+def yes_of(name: str) -> Callable[[Row], str]:
+    """"yes", or "" for no."""
     return lambda row: "yes" if row.get(name) else ""
 
 
-def _nonzero(name: str) -> Callable[[Row], str]:
+def whole_of(name: str) -> Callable[[Row], str]:
     """A whole number as text; "" for none."""
     return lambda row: str(row[name]) if row.get(name) else ""
 
@@ -55,74 +61,76 @@ def _run_fields(system: UnitSystem) -> tuple[Field, ...]:
         return f"{row['stranding']}, {row['temperature_c']:g} C" if row.get("stranding") else ""
 
     return (
-        Field("Run", _text("id")),
-        Field("Purpose", _text("purpose")),
-        Field("From", _text("start")),
-        Field("To", _text("end")),
-        Field("Room", _text("room")),
-        Field("Zone", _nonzero("zone"), "text.centre"),
-        Field("Part", _text("part")),
-        Field("Conductors", _nonzero("conductors"), "text.centre"),
+        Field("Run", text_of("id")),
+        Field("Purpose", text_of("purpose")),
+        Field("From", text_of("start")),
+        Field("To", text_of("end")),
+        Field("Room", text_of("room")),
+        Field("Zone", whole_of("zone"), "text.centre"),
+        Field("Part", text_of("part")),
+        Field("Conductors", whole_of("conductors"), "text.centre"),
         Field("Gauge", gauge),
         Field("Length", length("length_m"), "text.right"),
-        Field("Known by", _text("length_basis")),
+        Field("Known by", text_of("length_basis")),
         Field("Plan", length("plan_m"), "text.right", True),
-        Field("Route factor", _number("route_factor"), "number", True),
+        Field("Route factor", number_of("route_factor"), "number", True),
         Field("Up and down", length("vertical_m"), "text.right", True),
         Field("Slack", length("slack_m"), "text.right", True),
-        Field("Waste", _number("waste_rate"), "rate", True),
-        Field("Load ohm", _number("load_ohm"), "hours"),
-        Field("Loop ohm", _number("loop_ohm"), "measure"),
-        Field("Loop of load", _number("loop_rate"), "rate"),
-        Field("Limit", _number("limit_rate"), "rate"),
-        Field("Loss dB", _number("loss_db"), "hours"),
-        Field("Power lost", _number("power_lost_rate"), "rate"),
-        Field("Damping", _number("damping_factor"), "number"),
-        Field("Channel ohm", _number("channel_ohm"), "hours"),
+        Field("Waste", number_of("waste_rate"), "rate", True),
+        Field("Load ohm", number_of("load_ohm"), "hours"),
+        Field("Loop ohm", number_of("loop_ohm"), "measure"),
+        Field("Loop of load", number_of("loop_rate"), "rate"),
+        Field("Limit", number_of("limit_rate"), "rate"),
+        Field("Loss dB", number_of("loss_db"), "hours"),
+        Field("Power lost", number_of("power_lost_rate"), "rate"),
+        Field("Damping", number_of("damping_factor"), "number"),
+        Field("Channel ohm", number_of("channel_ohm"), "hours"),
         Field("Copper", copper),
-        Field("Rating", _text("rating")),
-        Field("Walls", _text("wall_state")),
-        Field("Floor", _text("floor"), "text.centre"),
-        Field("Pull group", _text("pull_group")),
-        Field("Spare", _yes("spare"), "text.centre"),
-        Field("Reused", _yes("reused"), "text.centre"),
+        Field("Rating", text_of("rating")),
+        Field("Walls", text_of("wall_state")),
+        Field("Floor", text_of("floor"), "text.centre"),
+        Field("Pull group", text_of("pull_group")),
+        Field("Spare", yes_of("spare"), "text.centre"),
+        Field("Reused", yes_of("reused"), "text.centre"),
     )
 
 
 def _zone_fields() -> tuple[Field, ...]:
     return (
-        Field("Zone", _nonzero("zone"), "text.centre"),
-        Field("Name", _text("name")),
-        Field("Rooms", _number("rooms"), "count"),
-        Field("Speakers", _number("speakers"), "count"),
-        Field("Control", _text("control")),
-        Field("Load ohm", _number("load_ohm"), "hours"),
-        Field("Power asked W", _number("asked_w"), "number"),
-        Field("Channels", _number("channels"), "count"),
-        Field("Amplifier", _text("amplifier")),
-        Field("First channel", _nonzero("first_channel"), "text.centre"),
-        Field("Controller", _text("controller")),
-        Field("Output", _nonzero("controller_output"), "text.centre"),
-        Field("Mono", _yes("mono"), "text.centre"),
-        Field("Bridged", _yes("bridged"), "text.centre"),
-        Field("Paged", _yes("paged"), "text.centre"),
-        Field("Loudest %", _nonzero("max_volume"), "text.centre"),
+        Field("Zone", whole_of("zone"), "text.centre"),
+        Field("Name", text_of("name")),
+        Field("Rooms", number_of("rooms"), "count"),
+        Field("Speakers", number_of("speakers"), "count"),
+        Field("Control", text_of("control")),
+        Field("Load ohm", number_of("load_ohm"), "hours"),
+        Field("Power asked W", number_of("asked_w"), "number"),
+        Field("Channels", number_of("channels"), "count"),
+        Field("Amplifier", text_of("amplifier")),
+        Field("First channel", whole_of("first_channel"), "text.centre"),
+        Field("Controller", text_of("controller")),
+        Field("Output", whole_of("controller_output"), "text.centre"),
+        Field("Mono", yes_of("mono"), "text.centre"),
+        Field("Bridged", yes_of("bridged"), "text.centre"),
+        Field("Paged", yes_of("paged"), "text.centre"),
+        Field("Loudest %", whole_of("max_volume"), "text.centre"),
     )
 
 
 def _output_fields() -> tuple[Field, ...]:
     return (
-        Field("Output", _text("id")),
-        Field("Amplifier", _text("amplifier")),
-        Field("Channel", _nonzero("channel"), "text.centre"),
-        Field("Zone", _nonzero("zone"), "text.centre"),
-        Field("Side", _text("side")),
-        Field("Bridged", _yes("bridged"), "text.centre"),
-        Field("Voice coils", _number("voice_coils"), "count"),
-        Field("Load ohm", _number("load_ohm"), "hours"),
-        Field("Terminal", _text("terminal")),
-        Field("Class as marked", _text("output_class")),
-        Field("Runs", _text("runs")),
+        Field("Output", text_of("id")),
+        Field("Amplifier", text_of("amplifier")),
+        Field("Channel", whole_of("channel"), "text.centre"),
+        Field("Zone", whole_of("zone"), "text.centre"),
+        Field("Side", text_of("side")),
+        Field("Bridged", yes_of("bridged"), "text.centre"),
+        Field("Voice coils", number_of("voice_coils"), "count"),
+        Field("Load ohm", number_of("load_ohm"), "hours"),
+        Field("Terminal", text_of("terminal")),
+        Field("Class as marked", text_of("output_class")),
+        Field("Asked W", number_of("asked_w"), "number"),
+        Field("Given W", number_of("output_w"), "number"),
+        Field("Runs", text_of("runs")),
     )
 
 
@@ -171,7 +179,8 @@ def fact_rows(rows: OfficeRows, kind: str) -> Iterator[tuple[str, Row]]:
 
 
 def fact_table(sheet: Sheet, top: int, fields: tuple[Field, ...], facts: Iterator[tuple[str, Row]]) -> int:
-    """A heading row and a row a fact; gives the last row."""
+    """A heading row and a row a fact, with the rows that decided it in a last column; gives the last row."""
+    fields = (*fields, DECIDED)
     right = tuple(offset for offset, field in enumerate(fields, 1) if field.style not in ("text", "text.centre"))
     table_head(sheet, top, 0, ("Option", *(field.heading for field in fields)), right)
     row = top

@@ -1,7 +1,8 @@
-"""A seating as facts: zones, amplifier outputs, amplifiers (or controller-amplifiers), the triggers that wake them."""
+"""A seating as facts: zones, amplifier outputs, amplifiers (or controller-amplifiers)."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -10,11 +11,13 @@ from quoting.engineering.brief import Brief, settings_of
 from quoting.engineering.channel_offers import Offer
 from quoting.engineering.controllers import contacts_used, upgrade
 from quoting.engineering.line_inputs import contacts, inputs_needed, line_inputs
-from quoting.engineering.trigger import Sleeper, trigger_chains
 from quoting.engineering.zones import ZoneNeed
-from quoting.facts import AmplifierFact, AmplifierOutput, CableRun, ControllerFact, Fact, Trigger, ZoneFact
+from quoting.facts import AmplifierFact, AmplifierOutput, CableRun, ControllerFact, Fact, ZoneFact
 from quoting.job import HeadEndShape
-from quoting.problems import Problem
+
+ROLES: dict[HeadEndShape, str] = {
+    "controller and amplifiers": "amplifier", "controller-amplifier": "controller-amplifier",
+    "network amplifiers": "network amplifier"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,8 +53,8 @@ class Seating:
         return f"{'CTL' if self.shape == 'controller-amplifier' else 'AMP'}-{number}"
 
 
-def amplifier_facts(brief: Brief, seating: Seating) -> tuple[tuple[Fact, ...], list[Problem]]:
-    """The facts of a seating, and what is wrong with the triggers."""
+def amplifier_facts(brief: Brief, seating: Seating) -> tuple[Fact, ...]:
+    """The facts of a seating; what wakes the amplifiers is not known yet."""
     feeds = _feeds(brief, seating)
     zones = [_zone(seating, seat, *feed) for seat, feed in zip(seating.seats, feeds, strict=True)]
     homes: dict[int, list[str]] = {}
@@ -59,17 +62,13 @@ def amplifier_facts(brief: Brief, seating: Seating) -> tuple[tuple[Fact, ...], l
         if run.purpose == "home run":
             homes.setdefault(run.zone, []).append(run.id)
     outputs = [output for seat in seating.seats
-               for output in _outputs(seat, seating.box_id(seat.box), homes.get(seat.need.zone.number, []))]
+               for output in _outputs(seat, seating.box_id(seat.box), homes.get(seat.need.zone.number, []),
+                                      settings_of(ROLES[seating.shape], "headroom_db"))]
     if seating.shape == "controller-amplifier":
         inputs = inputs_needed(brief)
         boxes: list[Fact] = [_combined(brief, seating, number, inputs) for number in range(1, len(seating.boxes) + 1)]
-        return (*zones, *outputs, *boxes), []
-    sleepers = _sleepers(brief, seating, [controller for controller, _ in feeds])
-    triggers, worries = trigger_chains(brief, sleepers)
-    wakers = {sleeper: trigger for trigger in triggers for sleeper in trigger.amplifiers.split(", ")}
-    amplifiers = [_amplifier(seating, number, box, wakers.get(seating.box_id(number)))
-                  for number, box in enumerate(seating.boxes, 1)]
-    return (*zones, *outputs, *amplifiers, *triggers), worries
+        return (*zones, *outputs, *boxes)
+    return (*zones, *outputs, *(_amplifier(seating, number, box) for number, box in enumerate(seating.boxes, 1)))
 
 
 def _feeds(brief: Brief, seating: Seating) -> list[tuple[str, int]]:
@@ -90,65 +89,42 @@ def _zone(seating: Seating, seat: Seat, controller: str, output: int) -> ZoneFac
         bridged=seat.offer.bridged, control=need.control, load_ohm=seat.offer.load_ohm, asked_w=seat.offer.asked_w,
         amplifier=seating.box_id(seat.box), first_channel=seat.first_channel, controller=controller,
         controller_output=output, sub_zones=need.sub_zones, paged=zone.paged, max_volume=zone.max_volume or 0,
-        line_lead=apart, summing=zone.mono and apart)
+        line_lead=apart, line_leads=math.ceil(seat.offer.groups / (2 if zone.mono else 1)) if apart else 0,
+        summing=zone.mono and apart)
 
 
-def _outputs(seat: Seat, box: str, homes: list[str]) -> Iterator[AmplifierOutput]:
+def _outputs(seat: Seat, box: str, homes: list[str], decided: tuple[str, ...]) -> Iterator[AmplifierOutput]:
     """One output a side and channel pair; a bridged one spans two channels. Pairs are dealt over them in order."""
     zone, offer = seat.need.zone, seat.offer
     sides = ("M",) if zone.mono else ("L", "R")
     step = 2 if offer.bridged else 1
     for group in range(offer.groups):
-        asked = seat.need.coil_w[group::offer.groups]
+        coils = len(seat.need.coil_w[group::offer.groups])
         for index, side in enumerate(sides):
             channel = seat.first_channel + (group * len(sides) + index) * step
             yield AmplifierOutput(
                 id=f"{box}.{channel:02d}", zone=zone.number, basis=(seat.zone_id,), where=(zone.where,),
-                decided=settings_of("headroom_db"),
-                amplifier=box, channel=channel, side=side, bridged=offer.bridged, voice_coils=len(asked),
-                circuits=len(asked), load_ohm=offer.load_ohm, terminal=seat.spec.terminal,
-                runs=", ".join(homes[group::offer.groups]), asked_w=round(sum(asked), 2),
-                output_w=round(offer.watts, 1), output_class=seat.spec.output_class)
+                decided=decided, amplifier=box, channel=channel, side=side, bridged=offer.bridged, voice_coils=coils,
+                circuits=coils, load_ohm=offer.loads_ohm[group], terminal=seat.spec.terminal,
+                runs=", ".join(homes[group::offer.groups]), asked_w=offer.asked_each_w[group],
+                output_w=round(offer.watts_each[group], 1), output_class=seat.spec.output_class)
 
 
-def _sleepers(brief: Brief, seating: Seating, controllers: list[str]) -> list[Sleeper]:
-    """The amplifiers with a trigger input, behind a controller; `controllers` feeds each zone."""
-    if seating.shape != "controller and amplifiers":
-        return []
-    first_fed, found = 0, []
-    for number, box in enumerate(seating.boxes, 1):
-        spec = box[0].spec
-        if spec.trigger_ma > 0:
-            found.append(Sleeper(
-                id=seating.box_id(number), draw_ma=spec.trigger_ma, passes_on=_passes_on(brief, spec.part),
-                controller=controllers[first_fed], zones=tuple(seat.need.zone.number for seat in box),
-                where=tuple(seat.need.zone.where for seat in box)))
-        first_fed += len(box)
-    return found
-
-
-def _passes_on(brief: Brief, part: str) -> bool:
-    return any(socket.direction == "out" and socket.signal == "trigger"
-               for socket in brief.catalog.sockets.get(part, ()))
-
-
-def _amplifier(seating: Seating, number: int, box: tuple[Seat, ...], trigger: Trigger | None) -> AmplifierFact:
+def _amplifier(seating: Seating, number: int, box: tuple[Seat, ...]) -> AmplifierFact:
     spec = box[0].spec
     used = sum(seat.offer.channels for seat in box)
     zones = ", ".join(seat.zone_id for seat in box)
     return AmplifierFact(
         id=seating.box_id(number), zone=box[0].need.zone.number if seating.shape == "network amplifiers" else 0,
         basis=tuple(seat.zone_id for seat in box), where=tuple(seat.need.zone.where for seat in box),
-        decided=(*settings_of("headroom_db"), *(trigger.decided if trigger else ())), part=spec.part,
-        shape=seating.shape,
+        decided=settings_of(ROLES[seating.shape], "headroom_db"), part=spec.part, shape=seating.shape,
         channels=spec.channels, used_channels=used, spare_channels=spec.channels - used,
         bridged_outputs=sum(seat.offer.channels // 2 for seat in box if seat.offer.bridged),
         lowest_load_ohm=min(seat.offer.load_ohm for seat in box),
         channel_w=round(min(seat.offer.watts for seat in box), 1), rack_units=spec.rack_units,
         depth_mm=spec.depth_mm, weight_kg=spec.weight_kg, idle_w=spec.idle_w, working_w=spec.working_w,
         vents=1 if spec.amplifier_class == "AB" else 0, plugs=1, trigger_ma=spec.trigger_ma,
-        trigger_lead=trigger is not None, network_port=spec.network_port, rack_mountable=spec.rack_units > 0,
-        trigger=trigger.id if trigger else "", wakes_with=trigger.wakes if trigger else zones)
+        trigger_lead=False, network_port=spec.network_port, rack_mountable=spec.rack_units > 0, wakes_with=zones)
 
 
 def _combined(brief: Brief, seating: Seating, number: int, needed: int) -> ControllerFact:
@@ -158,8 +134,9 @@ def _combined(brief: Brief, seating: Seating, number: int, needed: int) -> Contr
     inputs = line_inputs(brief, spec.part)
     return ControllerFact(
         id=seating.box_id(number), basis=tuple(seat.zone_id for seat in box),
-        where=tuple(seat.need.zone.where for seat in box), decided=settings_of("headroom_db", "spare_zones"),
-        part=spec.part, shape="controller-amplifier",
+        where=tuple(seat.need.zone.where for seat in box),
+        decided=settings_of("controller-amplifier", "headroom_db", "spare_zones"), part=spec.part,
+        shape="controller-amplifier",
         outputs=spec.zones, used_outputs=len(box), spare_outputs=spec.zones - len(box), inputs=inputs,
         used_inputs=needed if number == 1 else 0, linked=number > 1, rack_units=spec.rack_units, depth_mm=spec.depth_mm,
         weight_kg=spec.weight_kg, idle_w=spec.idle_w, working_w=spec.working_w, plugs=1, keypad_ports=spec.zones,

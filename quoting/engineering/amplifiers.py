@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from quoting.catalog.records import AmplifierSpec
-from quoting.engineering.amplifier_facts import Seat, Seating, amplifier_facts
+from quoting.engineering.amplifier_facts import ROLES, Seat, Seating, amplifier_facts
 from quoting.engineering.amplifier_walk import Box, Claim, Model, Walk, cheapest_walk, walk_of_one
 from quoting.engineering.brief import Brief, Result
 from quoting.engineering.channel_offers import Offer, Refusal, offer
+from quoting.engineering.constant_voltage import lines
 from quoting.engineering.controllers import spare_worries, unit_cost
 from quoting.engineering.line_inputs import contact_worries, head_end_shape, misfits
+from quoting.engineering.trigger import wake
 from quoting.engineering.zones import ZoneNeed, playing_zones, zone_needs
 from quoting.job import HeadEndShape
 from quoting.problems import Cell, Problem, stop, warning
-
-ROLES = {"controller and amplifiers": "amplifier", "controller-amplifier": "controller-amplifier",
-         "network amplifiers": "network amplifier"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,8 +38,16 @@ def _rooms_cell(brief: Brief) -> Cell:
     return rooms[0].where("plays_from")[0] if rooms else brief.job.where()[0]
 
 
+def drive(brief: Brief) -> Result:
+    """Every playing zone on its amplifier, low-impedance zones and lines, and the triggers that wake them."""
+    made, problems = amplify(brief)
+    more, worries = lines(replace(brief, seen=(*brief.seen, *made)))
+    facts, doubts = wake(brief, (*made, *more))
+    return facts, (*problems, *worries, *doubts)
+
+
 def amplify(brief: Brief) -> Result:
-    """Zone, output, amplifier and trigger facts; controller facts where one box is both."""
+    """Zone, output and amplifier facts of the low-impedance zones; controller facts where one box is both."""
     needs = zone_needs(brief)
     if not needs and playing_zones(brief):  # all of them on constant-voltage lines
         return (), ()
@@ -59,8 +66,7 @@ def amplify(brief: Brief) -> Result:
     if walk is None:
         return (), (_too_many_zones(brief, market),)
     seating = _seating(market, walk)
-    facts, worries = amplifier_facts(brief, seating)
-    return facts, (*_worries(brief, seating), *_box_worries(brief, market, seating), *worries)
+    return amplifier_facts(brief, seating), (*_worries(brief, seating), *_box_worries(brief, market, seating))
 
 
 def _market(brief: Brief, needs: tuple[ZoneNeed, ...]) -> Market:

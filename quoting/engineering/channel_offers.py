@@ -20,9 +20,29 @@ class Offer:
     groups: int  # channel pairs (mono: channels) that the zone's pairs are dealt over
     bridged: bool
     channels: int
-    load_ohm: float  # the lowest that one channel sees
-    asked_w: float  # of the output that works hardest
-    watts: float  # that this output gives with all channels driven
+    loads_ohm: tuple[float, ...]  # that one channel of each group sees
+    asked_each_w: tuple[float, ...]  # of an output of each group
+    watts_each: tuple[float, ...]  # that it gives at its own load, all channels driven
+
+    @property
+    def load_ohm(self) -> float:
+        """The lowest that one channel sees. [ohm]"""
+        return min(self.loads_ohm)
+
+    @property
+    def asked_w(self) -> float:
+        """What the output that works hardest is asked for. [W]"""
+        return self.asked_each_w[self._hardest]
+
+    @property
+    def watts(self) -> float:
+        """What that output gives with all channels driven. [W]"""
+        return self.watts_each[self._hardest]
+
+    @property
+    def _hardest(self) -> int:
+        """The group that is asked for the largest share of what it gives."""
+        return max(range(self.groups), key=lambda group: self.asked_each_w[group] / max(self.watts_each[group], 1e-9))
 
 
 def offer(spec: AmplifierSpec, need: ZoneNeed, shape: HeadEndShape) -> Offer | Refusal:
@@ -40,9 +60,10 @@ def offer(spec: AmplifierSpec, need: ZoneNeed, shape: HeadEndShape) -> Offer | R
     channels = groups * (1 if need.zone.mono else 2) * (2 if bridged else 1)
     if channels > spec.channels:
         return "channels"
-    load = need.load_ohm(groups, bridged)
-    return Offer(groups=groups, bridged=bridged, channels=channels, load_ohm=round(load, 3),
-                 asked_w=round(need.asked_w(groups), 2), watts=output_w(spec, load, bridged))
+    loads = need.loads_ohm(groups, bridged)
+    return Offer(groups=groups, bridged=bridged, channels=channels, loads_ohm=tuple(round(load, 3) for load in loads),
+                 asked_each_w=tuple(round(asked, 2) for asked in need.asked_each_w(groups)),
+                 watts_each=tuple(output_w(spec, load, bridged) for load in loads))
 
 
 def output_w(spec: AmplifierSpec, load_ohm: float, bridged: bool) -> float:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quoting.catalog.records import AmplifierSpec
-from quoting.engineering.brief import Brief, Result, rows_of
+from quoting.engineering.brief import Brief, Result, rows_of, settings_of
 from quoting.engineering.cable_gauge import ohm_per_m
 from quoting.engineering.conductors import loop_ohm
 from quoting.engineering.line_inputs import head_end_shape
@@ -215,17 +215,17 @@ def _zone(brief: Brief, seat: Seat, line: VoltageLine, feed: tuple[str, int]) ->
         mono=True, bridged=False, control="keypad" if given == "knob" else given, load_ohm=line.load_ohm,
         asked_w=taps.total_w, amplifier=seat.box_id, first_channel=seat.output, controller=feed[0],
         controller_output=feed[1], sub_zones=sum(use.sub_zone for use in taps.uses), paged=zone.paged,
-        max_volume=zone.max_volume or 0, line_lead=fed, summing=fed)
+        max_volume=zone.max_volume or 0, line_lead=fed, line_leads=int(fed), summing=fed)
 
 
 def _output(seat: Seat, line: VoltageLine) -> AmplifierOutput:
     zone, spec = seat.taps.zone, seat.spec
     return AmplifierOutput(
         id=seat.output_id, zone=zone.number, basis=(f"Z{zone.number}", line.id), where=(zone.where,),
-        decided=line.decided, amplifier=seat.box_id, channel=seat.output, side="M", bridged=False,
-        voice_coils=len(seat.taps.speakers), circuits=1, load_ohm=line.load_ohm, terminal=spec.terminal,
-        runs=line.runs, asked_w=seat.taps.total_w, output_w=spec.line_w or 0.0, output_class=spec.output_class,
-        line_v=line.line_v)
+        decided=(*settings_of(ROLE), *line.decided),
+        amplifier=seat.box_id, channel=seat.output, side="M", bridged=False, voice_coils=len(seat.taps.speakers),
+        circuits=1, load_ohm=line.load_ohm, terminal=spec.terminal, runs=line.runs, asked_w=seat.taps.total_w,
+        output_w=spec.line_w or 0.0, output_class=spec.output_class, line_v=line.line_v)
 
 
 def _amplifier(brief: Brief, seats: Sequence[Seat]) -> AmplifierFact:
@@ -234,15 +234,15 @@ def _amplifier(brief: Brief, seats: Sequence[Seat]) -> AmplifierFact:
     lines_made = spec.lines or 1
     return AmplifierFact(
         id=seats[0].box_id, basis=tuple(zones), where=tuple(seat.taps.zone.where for seat in seats),
-        decided=rows_of(seat.taps.limit.decided for seat in seats), part=spec.part,
+        decided=(*settings_of(ROLE), *rows_of(seat.taps.limit.decided for seat in seats)), part=spec.part,
         shape=head_end_shape(brief), channels=lines_made, used_channels=len(seats),
         spare_channels=lines_made - len(seats), bridged_outputs=0,
         lowest_load_ohm=min(tap_ohm(seat.taps.line_v, seat.taps.total_w) if seat.taps.total_w else 0.0
                             for seat in seats),
         channel_w=spec.line_w or 0.0, rack_units=spec.rack_units, depth_mm=spec.depth_mm, weight_kg=spec.weight_kg,
         idle_w=spec.idle_w, working_w=spec.working_w, vents=1 if spec.amplifier_class == "AB" else 0, plugs=1,
-        trigger_ma=0.0, trigger_lead=False, network_port=spec.network_port, rack_mountable=spec.rack_units > 0,
-        wakes_with=", ".join(zones))
+        trigger_ma=spec.trigger_ma, trigger_lead=False, network_port=spec.network_port,
+        rack_mountable=spec.rack_units > 0, wakes_with=", ".join(zones))
 
 
 def _worries(brief: Brief, seat: Seat, line: VoltageLine) -> list[Problem]:

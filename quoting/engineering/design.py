@@ -9,7 +9,6 @@ from quoting.engineering import (
     bracket_checks,
     cable_ends,
     cable_runs,
-    constant_voltage,
     controls,
     head_end,
     keypad_bus,
@@ -21,7 +20,7 @@ from quoting.engineering import (
     speakers,
     whole,
 )
-from quoting.engineering.amplifiers import amplify
+from quoting.engineering.amplifiers import drive
 from quoting.engineering.brief import Brief, Step
 from quoting.engineering.controllers import controllers
 from quoting.engineering.fact_overrides import fact_override_problems
@@ -39,9 +38,8 @@ STEPS: tuple[tuple[Literal["shared", "option"], tuple[Step, ...]], ...] = (
                 controls.idle_places)),
     ("shared", (cable_runs.open_runs, pathways.conduits, pathways.separations, whole.open_rooms, whole.open_floors)),
     ("option", (cable_runs.finished_runs, whole.finished_rooms, whole.finished_floors, sources.sources,
-                sources.extras, controllers, amplify, constant_voltage.lines, sound_level.room_levels, check_zones,
-                keypad_bus.keypad_bus, cable_ends.cable_ends, bracket_checks.check_brackets, head_end.network,
-                head_end.rack, whole.system)),
+                sources.extras, controllers, drive, sound_level.room_levels, check_zones, keypad_bus.keypad_bus,
+                cable_ends.cable_ends, bracket_checks.check_brackets, head_end.network, head_end.rack, whole.system)),
 )
 
 

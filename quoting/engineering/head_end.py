@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from quoting.catalog.records import RackSpec, SourceSpec
 from quoting.engineering.brief import Brief, Result, settings_of
-from quoting.engineering.heat import btu_per_hour
+from quoting.engineering.heat import btu_per_hour, rack_height_mm
 from quoting.engineering.power import assign_circuits, backup, circuit_limit_w, plugs, power_worries
 from quoting.engineering.rack_items import item, item_rows, on_network, rack_items
 from quoting.engineering.rack_order import Stack, Stand, device_stands, holding, stack, stacks, wanted_u
@@ -24,9 +24,13 @@ from quoting.facts import (
 )
 from quoting.problems import Problem, stop, warning
 
-# What decides a rack's size and its circuits; of an open shelf only the circuits.
-FRAME = ("spare rack rate", "racks at most", "depth for plugs mm", "lacing bar every u", "patch panel ports",
-         "circuit w", "circuit load rate")
+# The rows of standards/head_end.csv that a shelf, and a rack, rest on.
+SHELF_ROWS = ("items per shelf", "patch panel ports", "outlets per strip", "circuit v", "circuit a",
+              "circuit load rate", "strip load rate", "duty rate", "shelf heat w", "device w per va", "ups w per va",
+              "ups load rate")
+RACK_ROWS = (*SHELF_ROWS[:8], "closet heat w", *SHELF_ROWS[9:], "amplifiers per vent class AB",
+             "amplifiers per vent class D", "spare rack rate", "depth for plugs mm", "fan above w", "fan panel cfm",
+             "closet rise f", "lacing bar every u", "racks at most")
 
 
 def network(brief: Brief) -> Result:
@@ -42,24 +46,35 @@ def network(brief: Brief) -> Result:
             f"Option '{brief.option}' takes {ports} network ports and has no switch for them.",
             "Name one for the role 'network switch' in options.csv."),)
     wanted = math.ceil(ports * (1 + item(brief, "port spare rate")) - 1e-9)
-    asked = poe_asked_w(brief)
-    switch = min(switches, key=lambda one: (one.ports < wanted, one.poe_w < asked, abs(one.ports - wanted)))
-    units = max(1, math.ceil(wanted / switch.ports))
-    basis = tuple(dict.fromkeys(on_network(brief)))
-    facts = tuple(_switch(brief, switch, number, ports, asked / units, basis) for number in range(1, units + 1))
-    return facts, tuple(_poe_worries(brief, switch, units))
+    asked, up = poe_asked_w(brief), int(item(brief, "uplink ports"))
+    switch = min(switches, key=lambda one: (one.ports < wanted + up, one.poe_w < asked, abs(one.ports - wanted - up)))
+    # Each switch hangs on the one before, the first on the router: a link takes a port at both ends.
+    units = 1
+    while sum(_device_ports(switch, number, units, up) for number in range(1, units + 1)) < wanted:
+        units += 1
+    facts: list[Fact] = []
+    for number in range(1, units + 1):
+        free = _device_ports(switch, number, units, up)
+        facts.append(_switch(brief, switch, number, min(ports, free), switch.ports - free, asked / units))
+        ports -= min(ports, free)
+    return tuple(facts), tuple(_poe_worries(brief, switch, units))
+
+
+def _device_ports(switch: SourceSpec, number: int, units: int, up: int) -> int:
+    """Ports that a switch has for devices: one less for the way up, and one less for the switch that hangs on it."""
+    return max(1, switch.ports - up * (1 + (number < units)))
 
 
 def _switch(
-    brief: Brief, switch: SourceSpec, number: int, ports: int, poe_each_w: float, basis: tuple[str, ...]
+    brief: Brief, switch: SourceSpec, number: int, devices: int, links: int, poe_each_w: float
 ) -> Fact:
-    used = max(0, min(switch.ports, ports - (number - 1) * switch.ports))
+    rows = item_rows(brief, "port spare rate", "uplink ports", "keypad poe w", "page interface poe w")
     return NetworkDevice(
-        id=f"NET-{number}", where=brief.job.where("head_end"), basis=basis,
-        decided=item_rows(brief, "port spare rate", *(["keypad poe w", "page interface poe w"] if poe_each_w else [])),
-        part=switch.part, ports=switch.ports, used_ports=used, poe_w=switch.poe_w, rack_units=switch.rack_units,
-        rack_mountable=switch.rack_mountable, poe_asked_w=poe_asked_w(brief),
-        watts=round(switch.watts + poe_each_w, 1))
+        id=f"NET-{number}", where=brief.job.where("head_end"), basis=tuple(dict.fromkeys(on_network(brief))),
+        decided=(*settings_of("network switch"), *rows), part=switch.part, ports=switch.ports,
+        used_ports=devices + links,
+        link_ports=links, poe_w=switch.poe_w, rack_units=switch.rack_units, rack_mountable=switch.rack_mountable,
+        poe_asked_w=poe_asked_w(brief), watts=round(switch.watts + poe_each_w, 1))
 
 
 def _poe_worries(brief: Brief, switch: SourceSpec, units: int) -> list[Problem]:
@@ -106,8 +121,7 @@ def rack(brief: Brief) -> Result:
         facts.append(_rack(brief, one, size, shelf_only, last=one is made[-1]))
         facts.extend(rack_slots(brief, one, 0 if shelf_only else int(size.height_u), places))
         problems.extend(_frame_worries(brief, one, size, shelf_only))
-    load_w = sum(strip.load_w for one in made for strip in one.strips)
-    problems += power_worries(brief, circuits, load_w, battery)
+    problems += power_worries(brief, circuits, [strip for one in made for strip in one.strips], battery)
     problems += _heat_worries(brief, sum(one.heat_w for one in made), shelf_only)
     return tuple(facts), tuple(problems)
 
@@ -140,8 +154,10 @@ def _rack(brief: Brief, one: Stack, size: RackSpec, shelf_only: bool, last: bool
     return RackFact(
         id=f"RACK-{one.number}", where=brief.job.where("head_end"),
         basis=tuple(dict.fromkeys(thing.device for thing in one.items)),
-        decided=(*settings_of("rack", "ups"), *item_rows(brief, *(FRAME[-2:] if shelf_only else FRAME))),
-        part=size.part, shelf_only=shelf_only,
+        decided=(*settings_of("equipment shelf" if shelf_only else "rack", "ups"),
+                 *item_rows(brief, *(SHELF_ROWS if shelf_only else RACK_ROWS))),
+        part=size.part, shelf_only=shelf_only, height_mm=round(rack_height_mm(height), 1),
+        unweighed=sum(thing.weight_kg == 0 for thing in one.items),
         height_u=float(height), used_u=float(one.used_u), spare_u=float(max(0, height - one.used_u)),
         vents=0 if shelf_only else vents, shelves=0 if shelf_only else shelves,
         blanks=max(0, height - one.used_u), components=len(one.items),

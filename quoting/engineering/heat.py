@@ -42,7 +42,22 @@ def amplifier_heat_w(mains_w: float, output_w: float) -> float:
     return max(mains_w - output_w, 0)
 
 
-def circuit_continuous_w(volts: float, amps: float) -> float:
+def amplifier_mains_w(idle_w: float, stated_w: float, output_w: float, stated_output_w: float) -> float:
+    """What an amplifier takes from the mains while it gives so much to the loudspeakers. [W]
+
+    On the straight line through the two points of its data sheet: idle, and `stated_w` at `stated_output_w`. A part of
+    its channels takes less, loads of 4 ohm take more. Where no output is stated, `stated_w`. Valid from idle to twice
+    the stated output. Reference: common practice, no source; the example is the data sheet's own second point.
+
+    >>> amplifier_mains_w(18, 140, 52.5, 52.5)
+    140.0
+    """
+    if stated_output_w <= 0:
+        return stated_w
+    return idle_w + (stated_w - idle_w) * output_w / stated_output_w
+
+
+def circuit_continuous_w(volts: float, amps: float, load_rate: float = 0.8) -> float:
     """What a circuit may carry for three hours or more. [W]
 
     80 % of volts x amps. Reference: NFPA 70 (NEC) 210.20(A), article 100: 20 A at 120 V carries 1920 W.
@@ -50,7 +65,7 @@ def circuit_continuous_w(volts: float, amps: float) -> float:
     >>> circuit_continuous_w(120, 20)
     1920.0
     """
-    return volts * amps * 0.8
+    return volts * amps * load_rate
 
 
 def rack_height_mm(units_u: float) -> float:

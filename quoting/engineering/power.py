@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from quoting.catalog.records import RackSpec
 from quoting.engineering.brief import Brief
+from quoting.engineering.heat import circuit_continuous_w
 from quoting.engineering.rack_items import Item, item
 from quoting.problems import Problem, warning
 
@@ -65,7 +66,7 @@ class Backup:
 
 def circuit_limit_w(brief: Brief) -> float:
     """What one circuit carries for hours: 80 % of it by the standard. [W]"""
-    return item(brief, "circuit w") * item(brief, "circuit load rate")
+    return circuit_continuous_w(item(brief, "circuit v"), item(brief, "circuit a"), item(brief, "circuit load rate"))
 
 
 def backup(brief: Brief, items: Iterable[Item]) -> Backup:
@@ -132,11 +133,17 @@ def plugs(strips: Iterable[Strip]) -> dict[int, Plug]:
     return found
 
 
-def power_worries(brief: Brief, circuits: int, load_w: float, battery: Backup) -> list[Problem]:
-    """More circuits than are planned, and a battery that does not carry its devices."""
+def power_worries(brief: Brief, circuits: int, strips: Sequence[Strip], battery: Backup) -> list[Problem]:
+    """More circuits than are planned, a device too hungry for its strip, a battery that does not carry its devices."""
     where, limit = brief.job.where("head_end")[0], circuit_limit_w(brief)
-    planned = int(item(brief, "circuits planned"))
-    worries = []
+    planned, load_w = int(item(brief, "circuits planned")), sum(strip.load_w for strip in strips)
+    worries = [warning(
+        where, "strip-overloaded",
+        f"'{strip.items[0].device}' of option '{brief.option}' draws {strip.load_w:.0f} W, and "
+        f"'{strip.part or strip.name}' on a circuit of its own carries {strip.limit_w:.0f} W for hours.",
+        "Have the electrician bring a stronger circuit and plug it in there, or name smaller amplifiers in "
+        "options.csv.")
+        for strip in strips if strip.load_w > strip.limit_w + 1e-9]
     if circuits > planned:
         worries.append(warning(
             where, "circuit-overloaded",
@@ -156,14 +163,16 @@ def power_worries(brief: Brief, circuits: int, load_w: float, battery: Backup) -
 def _surge(brief: Brief, number: int) -> Strip:
     return _strip(brief, "surge strip", f"surge strip {number}") or Strip(
         f"surge strip {number}", "surge strip", "", item(brief, "power strip u"), 0.0,
-        int(item(brief, "outlets per strip")), float("inf"))
+        int(item(brief, "outlets per strip")), circuit_limit_w(brief))
 
 
 def _strip(brief: Brief, role: str, name: str) -> Strip | None:
     spec = next(iter(_racks(brief, role)), None)
     if spec is None:
         return None
-    limit = spec.capacity_va * item(brief, "strip load rate") if spec.capacity_va else float("inf")
+    limit = circuit_limit_w(brief)  # a strip is plugged into one circuit
+    if spec.capacity_va:
+        limit = min(limit, spec.capacity_va * item(brief, "strip load rate"))
     return Strip(name, role, spec.part, spec.height_u, spec.depth_mm,
                  spec.outlets or int(item(brief, "outlets per strip")), limit)
 

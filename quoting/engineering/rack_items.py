@@ -9,7 +9,7 @@ from typing import Literal
 
 from quoting.catalog.records import AmplifierSpec, ControllerSpec, SourceSpec
 from quoting.engineering.brief import Brief
-from quoting.engineering.heat import amplifier_heat_w
+from quoting.engineering.heat import amplifier_heat_w, amplifier_mains_w, eighth_power_w
 from quoting.engineering.line_inputs import head_end_shape
 from quoting.facts import (
     AmplifierFact,
@@ -69,8 +69,21 @@ def rack_items(brief: Brief) -> tuple[Item, ...]:
     for output in brief.of(AmplifierOutput):
         out[output.amplifier] = out.get(output.amplifier, 0.0) + output.output_w * duty
     boxes = (*_amplifiers(brief), *_controllers(brief))
-    return (*(replace(box, out_w=min(out.get(box.device, 0.0), box.working_w)) for box in boxes), *_sources(brief),
+    return (*(_playing(brief, box, out.get(box.device, 0.0)) for box in boxes), *_sources(brief),
             *_inputs(brief), *_owned(brief), *_hubs(brief), *_switches(brief))
+
+
+def _playing(brief: Brief, box: Item, out_w: float) -> Item:
+    """An amplifier as it plays: what its own loads take at the duty, and the mains for it.
+
+    Its data sheet states the mains with every channel at 1/8 of its power into 8 ohm (or with every line at 1/8).
+    """
+    spec = brief.catalog.amplifiers.get(box.part) if box.what == "amplifier" else None
+    if spec is None:
+        return box
+    rated_w = spec.w_8ohm * spec.all_driven_rate * spec.channels or (spec.line_w or 0.0) * (spec.lines or 0)
+    mains_w = amplifier_mains_w(box.idle_w, box.working_w, out_w, eighth_power_w(rated_w))
+    return replace(box, working_w=mains_w, out_w=min(out_w, mains_w))
 
 
 def on_network(brief: Brief) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from itertools import count
 
 from quoting.engineering.brief import Brief
 from quoting.engineering.power import NOWHERE, Plug
-from quoting.engineering.rack_items import Item, on_network
+from quoting.engineering.rack_items import Item, item_rows, on_network
 from quoting.engineering.rack_order import Stack, Stand, level
 from quoting.facts import NetworkDevice, RackSlot
 
@@ -79,7 +79,8 @@ def _slot(
     return RackSlot(
         id=name, where=brief.job.where("head_end"),
         basis=(thing.device if thing and thing.device else f"RACK-{one.number}",),
-        decided=(brief.catalog.standards.ask("rack_order", what=thing.what if thing else stand.what).decided,),
+        decided=(brief.catalog.standards.ask("rack_order", what=stand.what).decided,
+                 *(item_rows(brief, "duty rate") if thing and thing.what == "amplifier" else ())),
         rack=f"RACK-{one.number}", position_u=position, height_u=height_u, what=thing.what if thing else stand.what,
         device=thing.device if thing else "", part=thing.part if thing else stand.part,
         on_shelf=position > 0 and height_u == 0, weight_kg=thing.weight_kg if thing else 0.0,
@@ -89,6 +90,7 @@ def _slot(
 
 
 def _ports(brief: Brief) -> Ports:
-    """The switch and the port of each device on the network, counted in the order of the devices."""
-    free = iter([(switch.id, port) for switch in brief.of(NetworkDevice) for port in range(1, switch.ports + 1)])
+    """The switch and the port of each device on the network, in the order of the devices; links take the last."""
+    free = iter([(switch.id, port) for switch in brief.of(NetworkDevice)
+                 for port in range(1, switch.ports - switch.link_ports + 1)])
     return dict(zip(on_network(brief), free, strict=False))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from quoting.engineering.brief import Brief, Result, rows_of
+from quoting.engineering.brief import Brief, Result, rows_of, settings_of
 from quoting.engineering.line_inputs import NETWORK, head_end_shape, lands_directly
 from quoting.engineering.run_plan import door_room
 from quoting.facts import AudioSource, Doorbell, ExtraPart, Fact, OwnedItem, Paging, Trench
@@ -81,9 +81,11 @@ def _source(brief: Brief, wish: SourceWish, part: str, number: int, streams: int
     lands_on = wish.connector if direct else landing.text("input_connector")
     converter = "" if direct else landing.text("converter_role")
     shelf_u = brief.catalog.standards.ask("head_end", item="shelf u").number("value")
+    by_option = () if wish.owned else settings_of(ROLES[wish.kind], *(
+        ("streams",) if wish.kind == "streamer" and not brief.job.streams else ()))
     return AudioSource(
-        id=f"SRC-{number}", where=(wish.where,), decided=rows_of((landing.decided,)), name=wish.name, part=part,
-        kind=wish.kind, owned=wish.owned, at_head_end=True, connector=wish.connector,
+        id=f"SRC-{number}", where=(wish.where,), decided=rows_of((landing.decided, *by_option)), name=wish.name,
+        part=part, kind=wish.kind, owned=wish.owned, at_head_end=True, connector=wish.connector,
         input_connector=lands_on, converter=brief.part_for(converter) if converter else "",
         lead=landing.text("lead_role"), phono=wish.kind == "turntable", control=wish.control,
         rack_units=spec.rack_units if spec else shelf_u / 2, rack_mountable=spec.rack_mountable if spec else False,
@@ -133,13 +135,18 @@ def _extra(brief: Brief, extra: Extra, made: list[Fact]) -> list[Fact]:
     shelf_u = brief.catalog.standards.ask("head_end", item="shelf u").number("value")
     if extra.kind == "doorbell":
         first = _count_of(made, Doorbell)
-        return [Doorbell(id=f"BELL-{first + door + 1}", where=where, name=extra.name, first=first + door == 0)
+        return [Doorbell(id=f"BELL-{first + door + 1}", where=where, name=extra.name, first=first + door == 0,
+                         decided=settings_of("doorbell trigger", *(("chime source",) if first + door == 0 else ())))
                 for door in range(int(extra.quantity))]
     if extra.kind == "paging":
-        return [Paging(id=f"PAGE-{_count_of(made, Paging) + number + 1}", where=where, name=extra.name)
+        return [Paging(id=f"PAGE-{_count_of(made, Paging) + number + 1}", where=where, name=extra.name,
+                       decided=settings_of("page interface"))
                 for number in range(int(extra.quantity))]
     if extra.kind == "owned equipment":
-        return [OwnedItem(id=f"OWN-{_count_of(made, OwnedItem) + number + 1}", where=where, name=extra.name,
+        by_shelf = () if extra.rack_mountable else (
+            brief.catalog.standards.ask("head_end", item="shelf u").decided,)
+        return [OwnedItem(id=f"OWN-{_count_of(made, OwnedItem) + number + 1}", where=where, decided=by_shelf,
+                          name=extra.name,
                           rack_mountable=extra.rack_mountable, rack_units=2.0 if extra.rack_mountable else shelf_u / 2)
                 for number in range(int(extra.quantity))]
     if extra.kind in ("trench", "conduit"):

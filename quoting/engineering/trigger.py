@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from quoting.engineering.brief import Brief
-from quoting.facts import ControllerFact, Trigger
+from quoting.engineering.brief import Brief, Result, rows_of
+from quoting.facts import AmplifierFact, ControllerFact, Fact, Trigger, ZoneFact, of
 from quoting.problems import Cell, Problem, warning
 
 
@@ -51,17 +51,44 @@ def branches(passes_on: Sequence[bool], most: int) -> int:
     return count
 
 
-def trigger_chains(brief: Brief, sleepers: Sequence[Sleeper]) -> tuple[tuple[Trigger, ...], list[Problem]]:
-    """A Trigger for each output used. Outputs wake the amplifiers whose first zone their controller feeds, in order."""
-    facts: list[Trigger] = []
+def wake(brief: Brief, facts: Sequence[Fact]) -> Result:
+    """The facts with a Trigger for each output used, and the amplifiers knowing what wakes them.
+
+    Outputs wake the amplifiers whose first zone their controller feeds, in order; line amplifiers come last.
+    """
+    made: list[Trigger] = []
     problems: list[Problem] = []
-    units = brief.of(ControllerFact)
-    for unit in units:
-        own = [one for one in sleepers if one.controller == unit.id]
-        made, worries = _unit_chains(brief, unit, own)
-        facts.extend(made)
+    sleepers = _sleepers(brief, facts)
+    for unit in brief.of(ControllerFact):
+        triggers, worries = _unit_chains(brief, unit, [one for one in sleepers if one.controller == unit.id])
+        made.extend(triggers)
         problems.extend(worries)
-    return tuple(facts), problems
+    wakers = {sleeper: trigger for trigger in made for sleeper in trigger.amplifiers.split(", ")}
+    return (*(_woken(fact, wakers) for fact in facts), *made), tuple(problems)
+
+
+def _sleepers(brief: Brief, facts: Sequence[Fact]) -> list[Sleeper]:
+    """The amplifiers with a trigger input; those that no controller feeds wake by themselves."""
+    fed: dict[str, list[ZoneFact]] = {}
+    for zone in of(facts, ZoneFact):
+        fed.setdefault(zone.amplifier, []).append(zone)
+    return [Sleeper(id=box.id, draw_ma=box.trigger_ma, passes_on=_passes_on(brief, box.part),
+                    controller=fed[box.id][0].controller, zones=tuple(zone.zone for zone in fed[box.id]),
+                    where=box.where)
+            for box in of(facts, AmplifierFact) if box.trigger_ma > 0 and box.id in fed]
+
+
+def _passes_on(brief: Brief, part: str) -> bool:
+    return any(socket.direction == "out" and socket.signal == "trigger"
+               for socket in brief.catalog.sockets.get(part, ()))
+
+
+def _woken(fact: Fact, wakers: Mapping[str, Trigger]) -> Fact:
+    trigger = wakers.get(fact.id)
+    if trigger is None or not isinstance(fact, AmplifierFact):
+        return fact
+    return replace(fact, trigger=trigger.id, trigger_lead=True, wakes_with=trigger.wakes,
+                   decided=rows_of((*fact.decided, *trigger.decided)))
 
 
 def _unit_chains(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from quoting.engineering.brief import Brief, Result, rows_of
+from quoting.engineering.brief import Brief, Result, rows_of, settings_of
 from quoting.engineering.loads import bridged_channel_ohm, parallel_ohm
 from quoting.facts import (
     AmplifierFact,
@@ -49,13 +49,16 @@ class ZoneNeed:
 
     def load_ohm(self, groups: int, bridged: bool) -> float:
         """The lowest load that one channel sees with the pairs dealt over so many channel pairs. [ohm]"""
-        loads = [parallel_ohm(*self.coil_ohm[index::groups]) for index in range(groups)]
-        lowest = min(loads)
-        return bridged_channel_ohm(lowest) if bridged else lowest
+        return min(self.loads_ohm(groups, bridged))
 
-    def asked_w(self, groups: int) -> float:
-        """What the output that works hardest must give: the sum over the voice coils on it. [W]"""
-        return max(sum(self.coil_w[index::groups]) for index in range(groups))
+    def loads_ohm(self, groups: int, bridged: bool) -> tuple[float, ...]:
+        """What one channel of each group sees. [ohm]"""
+        loads = [parallel_ohm(*self.coil_ohm[index::groups]) for index in range(groups)]
+        return tuple(bridged_channel_ohm(load) if bridged else load for load in loads)
+
+    def asked_each_w(self, groups: int) -> tuple[float, ...]:
+        """What an output of each group must give: the sum over the voice coils on it. [W]"""
+        return tuple(sum(self.coil_w[index::groups]) for index in range(groups))
 
 
 LOW = "low impedance"
@@ -65,7 +68,8 @@ def playing_zones(brief: Brief) -> tuple[Zone, ...]:
     """Every zone that plays in this option, however its loudspeakers are fed, in zone order."""
     heard = {speaker.zone for speaker in brief.of(Speaker)}
     live = {use.zone for use in brief.uses.values() if use.state == "live"}
-    return tuple(zone for zone in brief.job.zones if zone.number in heard & live)
+    zones = sorted(brief.job.zones, key=lambda zone: zone.number)
+    return tuple(zone for zone in zones if zone.number in heard & live)
 
 
 def zone_needs(brief: Brief) -> tuple[ZoneNeed, ...]:
@@ -97,7 +101,7 @@ def _need(zone: Zone, uses: list[RoomUse], speakers: list[Speaker], headroom_rat
         coil_ohm=tuple(speaker.nominal_ohm for speaker in carried),
         coil_w=tuple(speaker.asked_w * headroom_rate for speaker in carried),
         basis=tuple(use.id for use in uses) + tuple(speaker.id for speaker in speakers),
-        decided=rows_of(row for use in uses for row in use.decided))
+        decided=rows_of((*(row for use in uses for row in use.decided), *settings_of("headroom_db"))))
 
 
 def check_zones(brief: Brief) -> Result:

@@ -116,6 +116,7 @@ class ZoneFact(Fact):
     max_volume: int  # percent, a limit the family asked for; 0: none
     line_lead: bool  # a stereo lead from the controller to the amplifier
     summing: bool  # a mono sum before the amplifier
+    line_leads: int = 0  # stereo leads: one for each channel pair (or bridged two) that it is dealt over
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,7 +135,7 @@ class AmplifierFact(Fact):
     depth_mm: float
     weight_kg: float
     idle_w: float
-    working_w: float
+    working_w: float  # from the mains by its data sheet, every channel at 1/8 power
     vents: int
     plugs: int
     trigger_ma: float
@@ -217,6 +218,7 @@ class NetworkDevice(Fact):
     poe_w: float
     rack_units: float
     rack_mountable: bool
+    link_ports: int = 0  # of those used: up to the router or the switch before, down to the next
     poe_asked_w: float = 0.0  # over all switches of the option together
     watts: float = 0.0  # from the mains, what it passes on over its cables included
 
@@ -239,9 +241,9 @@ class RackFact(Fact):
     brush_plates: int
     patch_ports: int
     patch_panels: int
-    working_w: float
+    working_w: float  # from the mains with music at 1/8 power into the loads that are there
     idle_w: float
-    heat_w: float
+    heat_w: float  # what of it stays in the rack
     heat_btu_h: float
     weight_kg: float
     depth_mm: float
@@ -263,6 +265,8 @@ class RackFact(Fact):
     ups_limit_w: float = 0.0
     ups_limit_va: float = 0.0
     circuit_limit_w: float = 0.0  # what one circuit carries for hours
+    height_mm: float = 0.0  # of its units, without frame and feet
+    unweighed: int = 0  # devices whose weight nobody knows: owned ones
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

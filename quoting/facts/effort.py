@@ -14,7 +14,7 @@ class PhaseEffort(Fact):
 
     phase: str
     wall_state: WallState
-    hours: float
+    hours: float  # expected; the model is normal, so this is P50 too
     on_site: bool
     crew: int
     productive_hours: float  # of one person in one full day
@@ -24,6 +24,8 @@ class PhaseEffort(Fact):
     travel_hours: float  # person-hours on the road
     remainder_hours: float  # person-hours of the half-days that nothing fills
     starts_days: int = 0  # calendar days from the first day on site to this phase
+    spread_hours: float = 0.0  # one standard deviation of the hours
+    p80_hours: float = 0.0  # four jobs of five stay within
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,9 +33,11 @@ class JobEffort(Fact):
     """The whole job's hours in one option, after the first pass of the rules. Id EFFORT."""
 
     wall_state: WallState
-    hours: float
+    hours: float  # expected: P50
     field_hours: float  # on site and in the shop, without design
     trips: int
     crew_days: float
     material_rows: int
     parts: int
+    spread_hours: float = 0.0  # one standard deviation of the hours
+    p80_hours: float = 0.0  # four jobs of five stay within; less than the phases' own together

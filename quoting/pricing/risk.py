@@ -1,9 +1,4 @@
-"""The risk of hours: how far they may stray, what four jobs of five stay within, and what that may cost.
-
-The model: an hour figure is normal with the PERT mean (low + 4 likely + high) / 6 and sigma (high - low) / 6. What
-makes one task of a phase and wall state go wrong makes its others go wrong too, so inside such a group tasks move
-together and sigmas add; groups are independent, so between them squares add.
-"""
+"""The risk of hours: what four jobs of five stay within, by phase and job, and what that may cost."""
 
 from __future__ import annotations
 
@@ -12,32 +7,24 @@ from decimal import Decimal
 from typing import Literal, cast
 
 from quoting.catalog.records import Catalog
+from quoting.hours import spread_hours, within_p80
 from quoting.job import WallState
 from quoting.lines import Phase
-from quoting.money import ZERO, r2, round_to
+from quoting.money import ZERO, r2
 from quoting.problems import Problem, stop
 from quoting.quote import PricedLabour
 
 ContingencyMethod = Literal["rate", "P80"]
-P80_SIGMAS = Decimal("0.8416")  # the normal distribution's 80 % point
 
 
 def sigma_hours(rows: Iterable[PricedLabour]) -> Decimal:
-    """How far the hours may stray, one standard deviation. [h]
-
-    A task's is (high - low) / 6. Tasks of one phase and wall state go wrong together, so theirs add; the groups go
-    wrong apart, so theirs add in squares. Reference: PERT, (b - a) / 6; the grouping is this project's.
-    """
-    groups: dict[tuple[str, str], Decimal] = {}
-    for row in rows:
-        key = (row.phase, row.wall_state)
-        groups[key] = groups.get(key, ZERO) + (row.high - row.low) / 6
-    return sum((sigma * sigma for sigma in groups.values()), ZERO).sqrt()
+    """How far the hours may stray, one standard deviation: tasks of one phase and wall state go wrong together. [h]"""
+    return spread_hours(((row.phase, row.wall_state), row.low, row.high) for row in rows)
 
 
 def p80_hours(rows: Sequence[PricedLabour]) -> Decimal:
-    """Hours that four jobs of five stay within: mean + 0.8416 sigma, 2 places. [h]"""
-    return round_to(sum((row.hours for row in rows), ZERO) + P80_SIGMAS * sigma_hours(rows), 2)
+    """Hours that four jobs of five stay within, 2 places. [h]"""
+    return within_p80(sum((row.hours for row in rows), ZERO), sigma_hours(rows))
 
 
 def p80_by_phase(rows: Iterable[PricedLabour]) -> dict[Phase, Decimal]:

@@ -93,7 +93,8 @@ def test_every_fact_says_which_row_decided_it(kind: str, facts: list[tuple[str, 
 
 def test_every_row_that_decided_is_a_row_of_the_catalogue(facts: list[tuple[str, FactRow]], demo: Catalog) -> None:
     known = {answer.decided for question in QUESTIONS for answer in demo.standards.rows(question)}
-    known |= {f"options {name}" for name in demo.settings} | {f"terms {place}" for place in demo.places}
+    known |= {f"options {name}" for name in (*demo.settings, *(role for role, _ in demo.roles))}
+    known |= {f"terms {place}" for place in demo.places}
     known |= {f"controllers {part}" for part in demo.controllers}
     assert {row for _, fact in facts for row in fact["decided"]} - known == set()
 

@@ -65,6 +65,11 @@ def hungry_amplifiers(demo: Catalog) -> tuple[Job, Catalog]:
     return eight_rooms(), with_specs(demo, "amplifiers", lambda row: replace(row, working_w=1500.0))
 
 
+def one_hungry_amplifier(demo: Catalog) -> tuple[Job, Catalog]:
+    # 12 channels at 1/8 power from 2 000 W, on a strip of 1 800 VA that is loaded to 80 %: 1 440 W
+    return eight_rooms(), with_specs(demo, "amplifiers", lambda row: replace(row, working_w=2000.0))
+
+
 def small_battery(demo: Catalog) -> tuple[Job, Catalog]:
     return eight_rooms(), with_specs(demo, "racks", lambda row: replace(row, capacity_va=row.capacity_va and 20.0))
 
@@ -154,6 +159,7 @@ PROVOKED: tuple[tuple[str, Slip, str, str, str], ...] = (
     ("rack depth", shallow_racks, "warning", "rack-too-shallow", HEAD_END),
     ("rack weight", weak_racks, "warning", "rack-too-heavy", HEAD_END),
     ("circuit load", hungry_amplifiers, "warning", "circuit-overloaded", HEAD_END),
+    ("one device on a circuit", one_hungry_amplifier, "warning", "strip-overloaded", HEAD_END),
     ("UPS", small_battery, "warning", "ups-too-small", HEAD_END),
     ("heat", hot_closet, "warning", "head-end-too-hot", HEAD_END),
     ("port count", no_switch, "warning", "too-few-ports", HEAD_END),
