@@ -6,6 +6,7 @@ import datetime
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from quoting.catalog.read import read_catalog
 from quoting.catalog.records import Catalog
@@ -19,6 +20,9 @@ ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "catalogs" / "demo"
 EXAMPLES = ROOT / "examples"
 PRICED_ON = datetime.date(2026, 9, 21)
+
+settings.register_profile("no deadline", deadline=None)  # a busy machine is slow; that is no finding
+settings.load_profile("no deadline")
 
 
 @pytest.fixture(scope="session")
