@@ -160,14 +160,20 @@ def _refusal(brief: Brief, market: Market, need: ZoneNeed, reasons: set[Refusal]
             zone.where, "too-few-channels",
             f"No '{role}' of option '{brief.option}' carries {named}: its {need.pairs} pairs need more than the "
             f"{most} channels of the largest, and a zone is never split over two amplifiers.",
-            f"Split the zone in two, type fewer under 'Pairs {brief.option}', or type no under 'Bridged' on Zones.")
+            _smaller(brief, need) + (", or no under 'Bridged' on Zones." if zone.bridged else "."))
     return stop(
         zone.where, "load-below-minimum",
         f"No '{role}' of option '{brief.option}' carries {named}: its {need.pairs} pairs make "
         f"{need.load_ohm(1, False):.2f} ohm and the lowest that it takes is "
         f"{min(spec.minimum_ohm for spec in market.specs):g} ohm.",
-        f"Type fewer under 'Pairs {brief.option}', split the zone, type 'controller and amplifiers' under 'Head-end "
-        "shape', or name an amplifier with a lower minimum load in options.csv.")
+        f"{_smaller(brief, need)}, type 'controller and amplifiers' under 'Head-end shape', or name an amplifier with "
+        "a lower minimum load in options.csv.")
+
+
+def _smaller(brief: Brief, need: ZoneNeed) -> str:
+    """What to type so that a zone asks less."""
+    split = ", give some of its rooms a 'Zone' number of their own" if need.rooms > 1 else ""
+    return f"Type fewer under 'Pairs {brief.option}'{split}"
 
 
 def _too_many_zones(brief: Brief, market: Market) -> Problem:
@@ -175,7 +181,8 @@ def _too_many_zones(brief: Brief, market: Market) -> Problem:
     most = max((spec.zones * max(1, controls[spec.part].linkable) for spec in market.specs if spec.part in controls),
                default=0)
     return stop(
-        brief.job.where("head_end_shape")[0], "too-few-zone-outputs",
+        market.needs[most].zone.where if most < len(market.needs) else brief.job.where("head_end_shape")[0],
+        "too-few-zone-outputs",
         f"Option '{brief.option}' plays {len(market.needs)} zones and no '{ROLES[market.shape]}' of it (linked units "
         f"of one model included) carries them all: the largest has {most} outputs.",
         "Type 'controller and amplifiers' under 'Head-end shape', let fewer rooms play in this option, or name a "

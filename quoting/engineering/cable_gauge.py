@@ -21,6 +21,7 @@ from quoting.engineering.conductors import (
 )
 from quoting.engineering.loads import bridged_channel_ohm
 from quoting.problems import Cell, Problem, stop, warning
+from quoting.units import UnitSystem, show_length
 
 Key = tuple[str, int]  # a room and its (first) pair, or a zone's line
 RATED_OHM = 8.0  # the load at which amplifiers' damping factors are printed
@@ -121,7 +122,7 @@ def choose_gauges(
     problems: list[Problem] = []
     thinnest: list[CableSpec] = []
     for circuit in circuits:
-        spec, worries = _smallest(circuit, stocks[circuit.role], resistances)
+        spec, worries = _smallest(circuit, stocks[circuit.role], resistances, brief.job.unit_system)
         thinnest.append(spec)
         problems.extend(worries)
     most = int(design_number(brief, "speaker gauges a job"))
@@ -148,7 +149,7 @@ def stock_of(brief: Brief, role: str) -> list[CableSpec]:
 
 
 def _smallest(
-    circuit: Circuit, stock: Sequence[CableSpec], resistances: Mapping[int, float]
+    circuit: Circuit, stock: Sequence[CableSpec], resistances: Mapping[int, float], system: UnitSystem
 ) -> tuple[CableSpec, list[Problem]]:
     for spec in stock:
         if circuit.loop_rate(resistances[id(spec)]) <= circuit.limit_rate:
@@ -156,8 +157,8 @@ def _smallest(
     if not circuit.damping_factor:
         return stock[-1], []  # a constant-voltage line is judged by what each option's taps lose on it
     rate = circuit.loop_rate(resistances[id(stock[-1])])
-    said = (f"The cable to '{circuit.name}' ({circuit.length_m:.1f} m) loses {rate:.1%} of a {circuit.load_ohm:.4g} "
-            "ohm load in loop resistance even with the thickest stocked conductor")
+    said = (f"The cable to '{circuit.name}' ({show_length(circuit.length_m, system)}) loses {rate:.1%} of a load of "
+            f"{circuit.load_ohm:.4g} ohm in loop resistance even with the thickest stocked conductor")
     if rate <= circuit.stop_rate:
         return stock[-1], [warning(circuit.where, "cable-over-limit",
                                    f"{said}; the limit for {circuit.limit_words} is {circuit.limit_rate:.0%}.",

@@ -15,6 +15,7 @@ from quoting.engineering.run_plan import CATEGORY, FOUR, TWO, Leg, finished_legs
 from quoting.facts import CableRun, Fact, Place
 from quoting.job import Room
 from quoting.problems import Problem, stop, warning
+from quoting.units import show_length
 
 
 def open_runs(brief: Brief) -> Result:
@@ -134,9 +135,11 @@ def _checks(brief: Brief, leg: Leg, room: Room, length: Length, rating: str, par
         answer = brief.catalog.standards.ask("structured_limit", cable="category")
         limit, most = answer.number("limit_m"), answer.number("stop_m")
         where = room.where("measured_m", "distance")[0]
-        said = f"Run {leg.id} to '{room.name}' is {length.length_m:.1f} m; structured cabling allows {limit:g} m"
+        run_is, allowed, corded = (show_length(each_m, brief.job.unit_system) for each_m in (
+            length.length_m, limit, most))
+        said = f"Run {leg.id} to '{room.name}' is {run_is}; structured cabling allows {allowed}"
         if length.length_m > most:
-            problems.append(stop(where, "data-cable-too-long", f"{said}, and {most:g} m with its cords.",
+            problems.append(stop(where, "data-cable-too-long", f"{said}, and {corded} with its cords.",
                                  "Move the head end nearer or add a network switch on the way."))
         elif length.length_m > limit:
             problems.append(warning(where, "data-cable-over-limit", f"{said}.",

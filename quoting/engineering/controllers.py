@@ -100,11 +100,12 @@ def _none_fits(
     if large_enough:  # the one whose inputs miss least tells what is missing
         return min((misfits(brief, units.spec.part, units.spec.streams) for units in large_enough), key=len)
     most = max(spec.zones * max(1, spec.linkable) for spec in specs)
-    return [stop(where, "too-few-zone-outputs",
-                 f"Option '{brief.option}' plays {zones} zones and no controller of it (linked units included) has "
-                 f"more than {most} outputs.",
-                 "Join zones, let fewer rooms play in this option, type 'network amplifiers' under 'Head-end shape', "
-                 "or name a larger controller in options.csv.")]
+    first_without = playing_zones(brief)[most]
+    return [stop(first_without.where, "too-few-zone-outputs",
+                 f"No output is left for zone {first_without.number} '{first_without.name}': option '{brief.option}' "
+                 f"plays {zones} zones and no controller of it (linked units included) has more than {most} outputs.",
+                 "Give several rooms one number under 'Zone', let fewer rooms play in this option ('Plays from'), type "
+                 "'network amplifiers' under 'Head-end shape', or name a larger controller in options.csv.")]
 
 
 def _controller(brief: Brief, units: Units, number: int, zones: int) -> Fact:

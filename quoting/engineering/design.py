@@ -24,6 +24,7 @@ from quoting.engineering.amplifiers import drive
 from quoting.engineering.brief import Brief, Step
 from quoting.engineering.controllers import controllers
 from quoting.engineering.fact_overrides import fact_override_problems
+from quoting.engineering.told_once import told_once
 from quoting.engineering.zones import check_zones
 from quoting.facts import Design, Fact, OptionDesign, kind_of
 from quoting.job import Job
@@ -55,13 +56,14 @@ def design_system(job: Job, catalog: Catalog) -> tuple[Design | None, tuple[Prob
                 made, worries = step(Brief(job, catalog, catalog.options[-1], shared, dict(options)))
                 kinds.update((fact.id, kind_of(fact)) for fact in made)
                 shared += _kept(job, made)
-                problems.extend(worries)
+                problems.extend(told_once({"": worries}))
                 continue
+            told: dict[str, tuple[Problem, ...]] = {}
             for option in catalog.options:
-                made, worries = step(Brief(job, catalog, option, shared + options[option], dict(options)))
+                made, told[option] = step(Brief(job, catalog, option, shared + options[option], dict(options)))
                 kinds.update((fact.id, kind_of(fact)) for fact in made)
                 options[option] += _kept(job, made)
-                problems.extend(worries)
+            problems.extend(told_once(told))
         if has_stop(problems):
             return None, tuple(dict.fromkeys(problems))
     problems.extend(fact_override_problems(job, kinds))

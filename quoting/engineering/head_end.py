@@ -23,6 +23,7 @@ from quoting.facts import (
     RackFact,
 )
 from quoting.problems import Problem, stop, warning
+from quoting.units import MM_PER_IN
 
 # The rows of standards/head_end.csv that a shelf, and a rack, rest on.
 SHELF_ROWS = ("items per shelf", "patch panel ports", "outlets per strip", "circuit v", "circuit a",
@@ -83,7 +84,8 @@ def _poe_worries(brief: Brief, switch: SourceSpec, units: int) -> list[Problem]:
         return []
     return [warning(brief.job.where("head_end")[0], "too-little-poe",
                     f"Option '{brief.option}' asks {asked:.0f} W over its network cables and the switch gives "
-                    f"{given:.0f} W.", "Name a switch with more power in options.csv.")]
+                    f"{given:.0f} W.", "Name a switch with more power for the role 'network switch' "
+                    "in options.csv.")]
 
 
 def poe_asked_w(brief: Brief) -> float:
@@ -183,6 +185,7 @@ def _devices(stands: Iterable[Stand]) -> set[str]:
 
 def _frame_worries(brief: Brief, one: Stack, size: RackSpec, shelf_only: bool) -> list[Problem]:
     """Height, weight and depth against the rack that was chosen."""
+    role = "equipment shelf" if shelf_only else "rack"
     where, name = brief.job.where("head_end")[0], f"RACK-{one.number} of option '{brief.option}'"
     worries = []
     if not shelf_only and wanted_u(brief, one) > size.height_u + 1e-9:
@@ -193,13 +196,18 @@ def _frame_worries(brief: Brief, one: Stack, size: RackSpec, shelf_only: bool) -
     if size.load_kg and one.weight_kg > size.load_kg:
         worries.append(warning(where, "rack-too-heavy",
                                f"{name} holds {one.weight_kg:.0f} kg and '{size.part}' carries {size.load_kg:.0f} kg.",
-                               "Name a stronger one in options.csv."))
+                               f"Name a stronger one for the role '{role}' in options.csv."))
     deep = one.depth_mm if shelf_only else _depth_wanted_mm(brief, one)  # an open shelf's plugs hang behind it
     if size.depth_mm and deep > size.depth_mm:
         worries.append(warning(where, "rack-too-shallow",
-                               f"The deepest device in {name} needs {deep:.0f} mm with its plugs and '{size.part}' has "
-                               f"{size.depth_mm:.0f} mm.", "Name a deeper one in options.csv."))
+                               f"The deepest device in {name} needs {_depth(brief, deep)} with its plugs and "
+                               f"'{size.part}' has {_depth(brief, size.depth_mm)}.",
+                               f"Name a deeper one for the role '{role}' in options.csv."))
     return worries
+
+
+def _depth(brief: Brief, depth_mm: float) -> str:
+    return f"{depth_mm / MM_PER_IN:.1f} in" if brief.job.unit_system == "imperial" else f"{depth_mm:.0f} mm"
 
 
 def _heat_worries(brief: Brief, heat_w: float, shelf_only: bool) -> list[Problem]:

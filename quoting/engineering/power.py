@@ -147,8 +147,8 @@ def power_worries(brief: Brief, circuits: int, strips: Sequence[Strip], battery:
     if circuits > planned:
         worries.append(warning(
             where, "circuit-overloaded",
-            f"Option '{brief.option}' draws {load_w:.0f} W at the head end and asks for {circuits} circuits; planned "
-            f"are {planned}, and one carries {limit:.0f} W for hours.",
+            f"Option '{brief.option}' draws {load_w:.0f} W at the head end and asks for {circuits} circuits; "
+            f"{planned} {'is' if planned == 1 else 'are'} planned, and one carries {limit:.0f} W for hours.",
             "Have the electrician bring more circuits, and type their number under 'circuits planned' in "
             "standards/head_end.csv."))
     if battery.short:

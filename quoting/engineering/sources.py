@@ -47,6 +47,7 @@ def sources(brief: Brief) -> Result:
         for streams in [1] * wish.count if wish.location else _streams_of_each(brief, wish, part):
             source = _source(brief, wish, part, len(facts) + 1, streams)
             facts.append(_in_its_room(brief, source, wish.location) if wish.location else source)
+            problems.extend(_unconverted(brief, wish, source))
     return tuple(facts), tuple(problems)
 
 
@@ -68,8 +69,9 @@ def _room_source(brief: Brief, wish: SourceWish) -> list[Problem]:
     room = brief.rooms.get(wish.location)
     if room is not None and (room.room_input or (room.tv and wish.kind == "TV")):
         return []
+    place = room.name if room is not None else wish.location
     return [stop(wish.where, "source-without-return",
-                 f"The source '{wish.name}' stands in '{wish.location}', which has no room input.",
+                 f"The source '{wish.name}' stands in '{place}', which has no cable back to the head end.",
                  "Type yes under 'Room input' (or 'TV into the system') for that room.")]
 
 
@@ -91,6 +93,18 @@ def _source(brief: Brief, wish: SourceWish, part: str, number: int, streams: int
         rack_units=spec.rack_units if spec else shelf_u / 2, rack_mountable=spec.rack_mountable if spec else False,
         network_port=spec.network_port if spec else wish.control == "network", plugs=spec.plugs if spec else 1,
         watts=spec.watts if spec else 0.0, inputs=0 if lands_on == NETWORK else streams)
+
+
+def _unconverted(brief: Brief, wish: SourceWish, source: AudioSource) -> list[Problem]:
+    """A connector that no input takes needs a converter, and the option must have one."""
+    role = brief.catalog.standards.ask("source_landing", connector=wish.connector).text("converter_role")
+    if wish.location or not role or source.converter or source.input_connector == wish.connector:
+        return []
+    return [stop(wish.where, "wrong-connector",
+                 f"'{wish.name}' comes with '{wish.connector}', its input in option '{brief.option}' takes "
+                 f"'{source.input_connector}', and the option has no '{role}' to go between.",
+                 f"Name a part for the role '{role}' in options.csv, or type another of its connectors under "
+                 "'Connector'.")]
 
 
 def _in_its_room(brief: Brief, source: AudioSource, location: str) -> AudioSource:

@@ -135,7 +135,7 @@ def _extra(
         "rack_mountable": ledger.plain(row, "rack_mountable", of, False),
         "plays_from": ledger.settle(row, "plays_from", of, Fallback(first_option, "the smallest option")),
         "note": ledger.plain(row, "note", of, ""),
-        "where": row.where(),
+        "where": row.where("part") if kind == "part" and row.text("part") else row.where(),
     }
     return Extra(**values)  # type: ignore[arg-type]  # each value was read by its column's kind
 

@@ -20,12 +20,20 @@ def discontinued_parts(job: Job, rows: Iterable[MaterialRow], catalog: Catalog) 
             found.setdefault(row.part, stop(
                 _asked_at(job, row, catalog), "part-discontinued",
                 f"Part '{row.part}' ({part.description}) is discontinued{_instead(part.note)}.",
-                "Name the part that replaces it, or correct its row in parts.csv if it can still be had."))
+                f"{_type_instead(job, row)}, or correct its row in parts.csv if it can still be had."))
     return tuple(found.values())
 
 
 def _instead(note: str) -> str:
     return f": {note.strip().rstrip('.')}" if note.strip() else ""
+
+
+def _type_instead(job: Job, row: MaterialRow) -> str:
+    if any(entry.what == "part" and entry.value == row.part for entry in job.overrides):
+        return "Type another part under 'New value'"
+    if row.because[-1].fact.startswith("EXT-"):
+        return "Type another part under 'Part' on Extras"
+    return "Name the part that replaces it in the role's row"
 
 
 def _asked_at(job: Job, row: MaterialRow, catalog: Catalog) -> Cell:
@@ -64,9 +72,11 @@ def late_parts(
 
 def _late(job: Job, phase: Phase, parts: Mapping[str, int], begins: datetime.date, on: datetime.date) -> Problem:
     slowest = max(parts, key=lambda part: (parts[part], part))
-    others = f" and {len(parts) - 1} more" if len(parts) > 1 else ""
+    rest = len(parts) - 1
+    others = f" {rest} other part{'s are' if rest > 1 else ' is'} late for it too." if rest else ""
+    comes = on + datetime.timedelta(days=parts[slowest])
     return warning(
         job.where("start_date")[0], "part-late",
-        f"'{slowest}'{others} for {phase} (from {begins.isoformat()}) takes {parts[slowest]} days and comes on "
-        f"{(on + datetime.timedelta(days=parts[slowest])).isoformat()} at the earliest.",
-        "Type a later start date, or choose a part that is in stock.")
+        f"'{slowest}' is needed for {phase} from {begins.isoformat()}, takes {parts[slowest]} days to get and comes on "
+        f"{comes.isoformat()} at the earliest.{others}",
+        f"Type a start date at least {(comes - begins).days} days later, or choose a part that is in stock.")

@@ -48,9 +48,10 @@ def test_zones_fill_a_units_outputs_before_the_next_linked_one(demo: Catalog) ->
     assert [unit.linked for unit in facts_of(zones_of_one_pair(8), small, ControllerFact)] == [False, True]
 
 
-def test_more_zones_than_outputs_stop(demo: Catalog) -> None:
+def test_more_zones_than_outputs_stop_at_the_first_zone_without_one(demo: Catalog) -> None:
     small = with_parts(demo, "controller", "CT06")  # two may be linked: 12 outputs
-    assert severity_and_cell(told(zones_of_one_pair(13), small, "too-few-zone-outputs")) == {("stop", "Job", "A1")}
+    assert severity_and_cell(told(zones_of_one_pair(13), small, "too-few-zone-outputs")) == {
+        ("stop", "Zones", "A14")}  # zone 13
 
 
 def test_the_spare_zones_of_an_option_are_kept_free(demo: Catalog) -> None:
