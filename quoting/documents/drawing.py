@@ -206,5 +206,5 @@ def drawing(
     return element("svg", {
         "class": "drawing", "viewBox": f"0 0 {number(width_mm)} {number(height_mm)}", **size, "role": "img",
         "aria-labelledby": f"{key}-title", "aria-describedby": f"{key}-words", "direction": "ltr",
-        "data-mm-per-m": mm_per_m,
+        "data-mm-per-m": f"{mm_per_m:.6g}",
     }, (*names, *children))

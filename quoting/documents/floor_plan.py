@@ -95,7 +95,7 @@ def _head_end(head_end: HeadEnd, rooms: Iterable[Room]) -> PlanHeadEnd:
 
 def _marks(quote: Quote, option: PricedOption) -> dict[str, list[PlanMark]]:
     """What an option puts or wires in each room, each place once."""
-    live = dict(_equipped(quote, option))
+    live = dict(equipped(quote, option))
     idle = {row["basis"][0] for row in rows_of_kind(quote, option, IdlePlace)}
     found: dict[str, list[PlanMark]] = {}
     for row in rows_of_kind(quote, option, Place):
@@ -103,11 +103,11 @@ def _marks(quote: Quote, option: PricedOption) -> dict[str, list[PlanMark]]:
         if kind is None and row["id"] not in idle:
             continue
         found.setdefault(row["room"], []).append(PlanMark(
-            place=row["id"], kind=kind or _idle_kind(row), live=kind is not None, x_m=row["x_m"], y_m=row["y_m"]))
+            place=row["id"], kind=kind or idle_kind(row), live=kind is not None, x_m=row["x_m"], y_m=row["y_m"]))
     return found
 
 
-def _equipped(quote: Quote, option: PricedOption) -> Iterator[tuple[str, SymbolKind]]:
+def equipped(quote: Quote, option: PricedOption) -> Iterator[tuple[str, SymbolKind]]:
     """The places that an option equips, and with what."""
     for row in rows_of_kind(quote, option, Speaker):
         yield row["place"], _speaker_kind(row["mount"], row["side"])
@@ -123,6 +123,7 @@ def _speaker_kind(mount: str, side: str) -> SymbolKind:
     return "stereo" if kind == "ceiling" and side == "both" else kind
 
 
-def _idle_kind(place: FactRow) -> SymbolKind:
+def idle_kind(place: FactRow) -> SymbolKind:
+    """The symbol of a place that is wired and not equipped."""
     kinds: dict[str, SymbolKind] = {"control": "control", "input": "input", "tv": "tv"}
     return kinds.get(place["device"]) or _speaker_kind(place["mount"], place["side"])

@@ -76,6 +76,29 @@ def label_beside(name: str, code: str, room: Box, taken: Sequence[Box], paper: B
     return None
 
 
+def label_near(lines: Sequence[str], size_mm: float, mark: Box, taken: Sequence[Box], inside: Box) -> Label:
+    """Lines of text at a mark, where they meet nothing: over it to the right first, off lines that run left and down.
+
+    Where every spot meets something, the one that meets least of it.
+    """
+    wide, high = _extent(lines, size_mm)
+    spots = [_box(*at, wide, high) for at in _about(mark, wide, high)]
+    kept = [box for box in spots if box.within(inside)] or spots
+    best = min(kept, key=lambda box: sum(box.meets(other, 0.2) for other in taken))
+    middle = ((best.left_mm + best.right_mm) / 2, (best.top_mm + best.bottom_mm) / 2)
+    return _label(lines, size_mm, *middle, short=False)
+
+
+def _about(mark: Box, wide_mm: float, high_mm: float) -> Iterator[tuple[float, float]]:
+    x, y = (mark.left_mm + mark.right_mm) / 2, (mark.top_mm + mark.bottom_mm) / 2
+    for gap in (0.7, 1.8, 3.2):
+        right, left = mark.right_mm + gap + wide_mm / 2, mark.left_mm - gap - wide_mm / 2
+        up, down = mark.top_mm - gap - high_mm / 2, mark.bottom_mm + gap + high_mm / 2
+        inset = wide_mm / 2 + 0.5
+        yield from ((x + inset, up), (x - inset, up), (x + inset, down), (x - inset, down), (right, y), (left, y),
+                    (right, up), (left, up), (right, down), (left, down), (x, up), (x, down))
+
+
 def _beside(room: Box, wide_mm: float, high_mm: float) -> Iterator[tuple[float, float]]:
     """Middles of a text next to a room: right and left of it, under and over it; in line with its middle or an end."""
     x, y = (room.left_mm + room.right_mm) / 2, (room.top_mm + room.bottom_mm) / 2

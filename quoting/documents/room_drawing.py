@@ -1,0 +1,284 @@
+"""A room for the crew: an inline SVG to a scale of a scale rule, measured from the west and the south wall.
+
+Half an A4 or Letter page. Cut-outs are drawn in their own size, joists where they run, what is in the way where it was
+typed. What stands on one spot of a wall at different heights is drawn one behind the other, off the wall.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from quoting.documents import plan_dimensions as dimensions
+from quoting.documents import plan_footer as footer
+from quoting.documents.drawing import CAPITAL, Svg, drawing, group, line, number, path, rect, text, text_lines
+from quoting.documents.plan_labels import NAME_LEADING, Box, label_near
+from quoting.documents.plan_scale import PlanScale, fitting_scale
+from quoting.documents.plan_symbols import DASH, Wall, disc, reach, symbol, wall_of
+from quoting.documents.room_plan import RoomPlan, RoomThing
+from quoting.documents.room_table import HEADINGS, KINDS, small_length, table_rows, what_words
+from quoting.units import UnitSystem, show_length
+
+PAGE_MM, HALF_PAGE_MM = 180.0, 124.0  # within the margins of both A4 and Letter
+SIDES_MM, OVER_MM, UNDER_MM = (24.0, 8.0), 6.5, 27.0  # left and right of the room; over it; dimensions and footer
+LABEL_MM = 2.4
+STACK_MM = 0.3  # between things that share a spot of a wall
+CROSS_MM = 0.9
+LEAST_MM = 118.0  # width of the narrowest drawing: its scale in words has room
+BAR_MM = 36.0  # the scale bar at most
+SAME_M = 0.005  # distances that differ by less share a dimension
+BAY_TEXT_MM = 1.8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomDrawing:
+    """A finished drawing, its table, and what the crew must know besides."""
+
+    code: str
+    title: str  # KIT Kitchen, 20' by 15', ceiling 9'
+    scale: str
+    svg: Svg
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Paper:
+    """The room on the paper."""
+
+    box: Box
+    mm_per_m: float
+
+    def at(self, x_m: float, y_m: float) -> tuple[float, float]:
+        return self.box.left_mm + x_m * self.mm_per_m, self.box.bottom_mm - y_m * self.mm_per_m
+
+
+def room_drawing(plan: RoomPlan, system: UnitSystem) -> RoomDrawing:
+    """The drawing of one room in the job's units."""
+    left, right = SIDES_MM
+    scale = fitting_scale(plan.length_m, plan.width_m, PAGE_MM - left - right, HALF_PAGE_MM - OVER_MM - UNDER_MM,
+                          system)
+    east, south = left + plan.length_m * scale.mm_per_m, OVER_MM + plan.width_m * scale.mm_per_m
+    paper = _Paper(box=Box(left, OVER_MM, east, south), mm_per_m=scale.mm_per_m)
+    title = room_title(plan, system)
+    under, low = _under(plan, paper, scale, system)
+    parts = [*_joists(plan, paper), _walls(plan, paper), *_obstacles(plan, paper), *_things(plan, paper, system),
+             *_whole(plan, paper, system), *under]
+    wide = max(east + right, LEAST_MM)
+    key = f"room-{plan.option}-{plan.code}".replace(" ", "-")
+    words = f"Scale {scale.name}. {' '.join(sentences(plan, system))}"
+    svg = drawing(key, title, words, wide, low, parts, mm_per_m=scale.mm_per_m)
+    return RoomDrawing(code=plan.code, title=title, scale=scale.name, svg=svg, headings=HEADINGS,
+                       rows=table_rows(plan, system), notes=_notes(plan))
+
+
+def room_title(plan: RoomPlan, system: UnitSystem) -> str:
+    """Code, name, size and ceiling of a room."""
+    high = show_length(plan.ceiling_height_m, system)
+    if plan.ceiling_high_m > plan.ceiling_height_m:
+        high = f"{high} to {show_length(plan.ceiling_high_m, system)}"
+    over = "" if plan.outdoor else f", ceiling {high}"
+    size = f"{show_length(plan.length_m, system)} by {show_length(plan.width_m, system)}"
+    return f"{plan.code} {plan.name}, {size}{over}"
+
+
+def sentences(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
+    """The drawing in words, a sentence a place."""
+    return tuple(
+        f"{thing.id}: {what_words(thing)}, {show_length(thing.x_m, system)} from the west wall, "
+        f"{show_length(thing.y_m, system)} from the south wall, {show_length(thing.height_m, system)} high."
+        for thing in plan.things)
+
+
+def _notes(plan: RoomPlan) -> tuple[str, ...]:
+    """What the picture cannot show."""
+    said = []
+    if any(not thing.live for thing in plan.things):
+        said.append("Wired only (dashed): fix the bracket or ring, coil and tag the tail, measure it from two walls "
+                    "and photograph it with the tape before the board goes on.")
+    if plan.unplaced:
+        said.append(f"In the way, without a position: {', '.join(plan.unplaced)}. Look before you cut.")
+    if any(thing.cut_out_mm for thing in plan.things):
+        said.append("Before cutting: check the hole against the template in the box, and look for pipes, wires, ducts "
+                    "and joists behind the board.")
+    return tuple(said)
+
+
+# ---------------------------------------------------------------- the room
+
+def _walls(plan: RoomPlan, paper: _Paper) -> Svg:
+    box = paper.box
+    return rect(box.left_mm, box.top_mm, box.right_mm - box.left_mm, box.bottom_mm - box.top_mm,
+                line_mm=0.3 if plan.outdoor else 0.6, dash="1.6 0.9" if plan.outdoor else "", class_="room",
+                data_room=plan.code)
+
+
+def _joists(plan: RoomPlan, paper: _Paper) -> Iterator[Svg]:
+    """A faint line in the middle of each joist, and the number of each bay at the wall where the counting is seen."""
+    if plan.joists is None or not plan.joist_spacing_m:
+        return
+    across = plan.joists == "across"  # across the length: passed one by one from the west wall
+    extent, step, box = plan.length_m if across else plan.width_m, plan.joist_spacing_m, paper.box
+    lines, numbers = [], []
+    bays = int(extent / step + 1e-9)
+    every = next(each for each in (1, 2, 5, 10, 20, 50, 1000) if each * step * paper.mm_per_m >= 4.0)
+    for bay in range(1, bays + 1):
+        x, y = paper.at(bay * step, bay * step)
+        if bay * step < extent - 1e-6:
+            lines.append(line(x, box.top_mm, x, box.bottom_mm, 0.12) if across
+                         else line(box.left_mm, y, box.right_mm, y, 0.12))
+        if bay % every == 0 or bay == 1:
+            x, y = paper.at((bay - 0.5) * step, (bay - 0.5) * step)
+            numbers.append(
+                text(x, box.top_mm + 0.8 + CAPITAL * BAY_TEXT_MM, str(bay), BAY_TEXT_MM, "middle") if across
+                else text(box.right_mm - 0.8, y + CAPITAL * BAY_TEXT_MM / 2, str(bay), BAY_TEXT_MM, "end"))
+    yield group(lines, class_="joists", opacity=0.55)
+    yield group(numbers, class_="bays")
+
+
+def _obstacles(plan: RoomPlan, paper: _Paper) -> Iterator[Svg]:
+    """A crossed circle, and its name under it."""
+    for obstacle in plan.obstacles:
+        x, y = paper.at(obstacle.x_m, obstacle.y_m)
+        arm = 1.1
+        yield group((
+            path(disc(x, y, 1.5), line_mm=0.25),
+            line(x - arm, y - arm, x + arm, y + arm, 0.25), line(x - arm, y + arm, x + arm, y - arm, 0.25),
+            text(x, y + 2 + CAPITAL * LABEL_MM, obstacle.name, LABEL_MM, "middle")), class_="obstacle")
+
+
+def _whole(plan: RoomPlan, paper: _Paper, system: UnitSystem) -> Iterator[Svg]:
+    box = paper.box
+    yield dimensions.whole_x(box.left_mm, box.right_mm, box.top_mm - 2.2,
+                             f"north wall {show_length(plan.length_m, system)}")
+    yield dimensions.whole_y(box.right_mm + 2.2, box.top_mm, box.bottom_mm,
+                             f"east wall {show_length(plan.width_m, system)}")
+
+
+# ---------------------------------------------------------------- what goes in
+
+def _things(plan: RoomPlan, paper: _Paper, system: UnitSystem) -> Iterator[Svg]:
+    """Dotted lines to the dimensions, symbols and cut-outs, labels clear of them."""
+    walls = {thing.id: wall_of(thing.x_m, thing.y_m, plan.length_m, plan.width_m) for thing in plan.things}
+    drawn = list(_placed(plan, paper, walls))
+    yield from _extensions(plan, paper, walls)
+    yield from (svg for _, svg, _ in drawn)
+    taken = [box for _, _, box in drawn] + [_around(*paper.at(one.x_m, one.y_m), 3.0) for one in plan.obstacles]
+    for thing, _, box in drawn:
+        label = label_near(_label_lines(thing, system), LABEL_MM, box, [one for one in taken if one is not box],
+                           paper.box)
+        taken.append(label.box)
+        yield group(text_lines(label.x_mm, label.base_mm, label.lines, LABEL_MM, "middle", NAME_LEADING),
+                    class_="label")
+
+
+def _placed(plan: RoomPlan, paper: _Paper, walls: dict[str, Wall]) -> Iterator[tuple[RoomThing, Svg, Box]]:
+    """Each thing and the paper that it takes; those that share a spot of a wall one behind the other."""
+    depth_mm: dict[tuple[float, float], float] = {}
+    for thing in plan.things:
+        x, y = paper.at(thing.x_m, thing.y_m)
+        wall = walls[thing.id]
+        if not wall and thing.cut_out_mm:
+            yield thing, _cut_out(thing, x, y, paper), _around(x, y, thing.cut_out_mm / 2000 * paper.mm_per_m)
+            continue
+        off = depth_mm.get((thing.x_m, thing.y_m), 0.0)
+        if wall:
+            deep = reach(thing.kind)[3]
+            depth_mm[thing.x_m, thing.y_m] = off + deep + STACK_MM
+        east = {"west": off, "east": -off}.get(wall, 0.0)
+        south = {"north": off, "south": -off}.get(wall, 0.0)
+        left, up, right, down = reach(thing.kind, wall)
+        yield (thing, symbol(thing.kind, thing.live, x + east, y + south, wall, 1.0, thing.id),
+               Box(x + east - left, y + south - up, x + east + right, y + south + down))
+
+
+def _around(x_mm: float, y_mm: float, radius_mm: float) -> Box:
+    return Box(x_mm - radius_mm, y_mm - radius_mm, x_mm + radius_mm, y_mm + radius_mm)
+
+
+def _cut_out(thing: RoomThing, x_mm: float, y_mm: float, paper: _Paper) -> Svg:
+    """The hole in its own size, its middle crossed; a single stereo speaker's tweeters; an arrow where it leans."""
+    radius = thing.cut_out_mm / 2000 * paper.mm_per_m
+    hole = path(disc(0, 0, radius), line_mm=0.4 if thing.live else 0.3, dash="" if thing.live else DASH,
+                shade=0.1 if thing.live else 0.0)
+    parts = [hole, line(-CROSS_MM, 0, CROSS_MM, 0, 0.2), line(0, -CROSS_MM, 0, CROSS_MM, 0.2)]
+    if thing.kind == "stereo":
+        parts.append(path(disc(-radius * 0.55, 0, 0.5) + disc(radius * 0.55, 0, 0.5), shade=1.0))
+    if thing.angled:
+        parts.append(_arrow(*paper.at(thing.x_m, thing.y_m), paper.box, radius))
+    return group(parts, class_=f"mark {'live' if thing.live else 'wired-only'}", data_place=thing.id,
+                 transform=f"translate({number(x_mm)} {number(y_mm)})", data_cut_out_mm=thing.cut_out_mm)
+
+
+def _arrow(x_mm: float, y_mm: float, room: Box, radius_mm: float) -> Svg:
+    """From the edge of a leaning speaker towards the room's middle."""
+    east = (room.left_mm + room.right_mm) / 2 - x_mm
+    south = (room.top_mm + room.bottom_mm) / 2 - y_mm
+    far = (east * east + south * south) ** 0.5 or 1.0
+    east, south = east / far, south / far
+    near, tip = radius_mm + 0.5, radius_mm + 3.5
+    head = (f"M{number(east * tip)} {number(south * tip)}"
+            f"L{number(east * (tip - 1.4) - south * 0.7)} {number(south * (tip - 1.4) + east * 0.7)}"
+            f"L{number(east * (tip - 1.4) + south * 0.7)} {number(south * (tip - 1.4) - east * 0.7)}Z")
+    return group((line(east * near, south * near, east * (tip - 1), south * (tip - 1), 0.25), path(head, shade=1.0)))
+
+
+def _label_lines(thing: RoomThing, system: UnitSystem) -> tuple[str, ...]:
+    first = f"{thing.id} {thing.side}" if thing.side in ("L", "R") else thing.id
+    up = "" if thing.kind in ("ceiling", "stereo") else f"{show_length(thing.height_m, system)} high"
+    wide = small_length(thing.cut_out_mm, system).partition(" (")[0]
+    hole = f"⌀ {wide}" if thing.kind in ("ceiling", "stereo") else ""
+    return tuple(words for words in (first, up or hole) if words)
+
+
+# ---------------------------------------------------------------- dimensions and footer
+
+def _extensions(plan: RoomPlan, paper: _Paper, walls: dict[str, Wall]) -> Iterator[Svg]:
+    """From the farthest thing at each distance to the dimensions under and left of the room."""
+    box = paper.box
+    for x_m in _distances(plan, walls, "x"):
+        top = max(thing.y_m for thing in plan.things if abs(thing.x_m - x_m) < SAME_M)
+        x, y = paper.at(x_m, top)
+        yield dimensions.extension(x, y, x, box.bottom_mm + 2.5)
+    for y_m in _distances(plan, walls, "y"):
+        right = max(thing.x_m for thing in plan.things if abs(thing.y_m - y_m) < SAME_M)
+        x, y = paper.at(right, y_m)
+        yield dimensions.extension(x, y, box.left_mm - 2.5, y)
+
+
+def _distances(plan: RoomPlan, walls: dict[str, Wall], axis: str) -> list[float]:
+    """The distances from the west (or south) wall that need a dimension: not that of a thing on a wall to that wall."""
+    along = ("west", "east") if axis == "x" else ("south", "north")
+    found: list[float] = []
+    for at in sorted(thing.x_m if axis == "x" else thing.y_m for thing in plan.things if walls[thing.id] not in along):
+        if not found or at - found[-1] >= SAME_M:
+            found.append(at)
+    return found
+
+
+def _under(plan: RoomPlan, paper: _Paper, scale: PlanScale, system: UnitSystem) -> tuple[list[Svg], float]:
+    """The running dimensions, the scale bar, the legend. Also how far down the paper they reach. [mm]"""
+    walls = {thing.id: wall_of(thing.x_m, thing.y_m, plan.length_m, plan.width_m) for thing in plan.things}
+    box = paper.box
+    below, high = dimensions.along_x(_labelled(_distances(plan, walls, "x"), paper, system), box.left_mm,
+                                     box.bottom_mm + 3.0, "from the west wall")
+    beside, _ = dimensions.along_y(_labelled(_distances(plan, walls, "y"), paper, system), box.left_mm - 3.0,
+                                   box.bottom_mm, "from the south wall")
+    top = box.bottom_mm + 3.0 + high + 1.5
+    bar = footer.scale_bar(scale.mm_per_m, system, lambda bar_m: show_length(bar_m, system), box.left_mm, top, BAR_MM)
+    named = text(box.left_mm + BAR_MM + 18.0, top + CAPITAL * footer.SIZE_MM, f"Scale {scale.name}", footer.SIZE_MM)
+    key = footer.legend(_legend(plan), box.left_mm, bar.bottom_mm + 1.5,
+                        max(box.right_mm + SIDES_MM[1], LEAST_MM) - box.left_mm)
+    return [below, beside, *bar.parts, named, *key.parts], max(key.bottom_mm, bar.bottom_mm) + 1.0
+
+
+def _labelled(distances: Sequence[float], paper: _Paper, system: UnitSystem) -> list[tuple[float, str]]:
+    return [(at * paper.mm_per_m, show_length(at, system)) for at in distances]
+
+
+def _legend(plan: RoomPlan) -> list[footer.Entry]:
+    """The kinds that are drawn as symbols; holes are labelled with their size."""
+    kinds = {thing.kind: thing.live for thing in reversed(plan.things)
+             if not (thing.cut_out_mm and thing.kind in ("ceiling", "stereo"))}
+    return [footer.Entry(((kind, live),), KINDS[kind]) for kind, live in reversed(kinds.items())]
