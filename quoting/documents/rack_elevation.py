@@ -1,0 +1,130 @@
+"""What stands where in each rack of an option, from the bottom up, as the rack builder reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.facts import AudioSource, Doorbell, OwnedItem, Paging, RackFact, RackSlot
+from quoting.quote import PricedOption, Quote
+from quoting.units import UnitSystem
+
+FactRow = Mapping[str, Any]
+
+NONE = "–"
+KG_PER_LB = 0.45359237  # exact since the 1959 agreement on the international yard and pound
+TWO_PEOPLE_KG = 50 * KG_PER_LB  # trade practice 10: lifting
+HEADINGS = ("Unit", "What", "Device", "Part", "Depth", "Weight", "Watts", "Outlet", "Circuit", "Network port")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RackThing:
+    """One place of a rack and what stands there; `height_u` is 0 on a shelf."""
+
+    id: str  # U12, R2-U12A, SHELF-01
+    position_u: int  # the lowest unit that it takes, counted from the bottom; 0: an open shelf
+    height_u: int
+    what: str  # a row of standards/rack_order.csv
+    device: str
+    words: str  # its part's description, or what the customer calls it
+    part: str
+    on_shelf: bool
+    depth_mm: float
+    weight_kg: float
+    watts: float
+    outlet: str  # "surge strip 1: 2, 3"; "" where it is plugged in nowhere
+    circuit: int
+    port: str  # "NET-1: 4"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RackElevation:
+    """One rack of one option; `height_u` is 0 for the shelf that stands in for a rack."""
+
+    option: str
+    id: str
+    words: str
+    height_u: int
+    used_u: int
+    weight_kg: float
+    working_w: float
+    heat_w: float
+    circuits: int
+    things: tuple[RackThing, ...]  # in the order of their positions
+
+
+def rack_elevations(quote: Quote, option: PricedOption) -> tuple[RackElevation, ...]:
+    """Every rack of an option."""
+    names = {row["id"]: row["name"] for kind in (AudioSource, OwnedItem, Doorbell, Paging)
+             for row in rows_of_kind(quote, option, kind)}
+    slots = rows_of_kind(quote, option, RackSlot)
+    return tuple(RackElevation(
+        option=option.name, id=rack["id"], words=_described(quote, rack["part"]), height_u=int(rack["height_u"]),
+        used_u=int(rack["used_u"]), weight_kg=rack["weight_kg"], working_w=rack["working_w"], heat_w=rack["heat_w"],
+        circuits=rack["circuits"],
+        things=tuple(_thing(quote, slot, names) for slot in slots if slot["rack"] == rack["id"]),
+    ) for rack in rows_of_kind(quote, option, RackFact))
+
+
+def _thing(quote: Quote, slot: FactRow, names: Mapping[str, str]) -> RackThing:
+    words = _described(quote, slot["part"]) or names.get(slot["device"], "") or slot["what"]
+    return RackThing(
+        id=slot["id"], position_u=slot["position_u"], height_u=int(slot["height_u"]), what=slot["what"],
+        device=slot["device"], words=words, part=slot["part"], on_shelf=slot["on_shelf"], depth_mm=slot["depth_mm"],
+        weight_kg=slot["weight_kg"], watts=slot["watts"], outlet=_outlet(slot), circuit=slot["circuit"],
+        port=f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else "")
+
+
+def _described(quote: Quote, part: str) -> str:
+    found = quote.parts.get(part)
+    return found.description if found else ""
+
+
+def _outlet(slot: FactRow) -> str:
+    """Which outlets of which strip; a strip itself goes into the wall or the UPS."""
+    if not slot["outlet"]:
+        return ""
+    taken = range(slot["outlet"], slot["outlet"] + max(1, slot["outlets"]))
+    return f"{slot['strip']}: {', '.join(map(str, taken))}"
+
+
+def unit_words(thing: RackThing) -> str:
+    """ "U4 – U5", "U12", "on U5" for what stands on a shelf there, "1" on an open shelf."""
+    if not thing.position_u:
+        return thing.id.rpartition("-")[2].lstrip("0")
+    if thing.on_shelf:
+        return f"on U{thing.position_u}"
+    top = thing.position_u + thing.height_u - 1
+    return f"U{thing.position_u} – U{top}" if top > thing.position_u else f"U{thing.position_u}"
+
+
+def weight_words(weight_kg: float, system: UnitSystem) -> str:
+    """A weight in the job's units, to one place; a dash where nobody knows it."""
+    if not weight_kg:
+        return NONE
+    return f"{weight_kg:.1f} kg" if system == "metric" else f"{weight_kg / KG_PER_LB:.1f} lb"
+
+
+def table_rows(elevation: RackElevation, system: UnitSystem) -> tuple[tuple[str, ...], ...]:
+    """One row a thing, from the top down as one looks at a rack, as many cells as HEADINGS."""
+    ordered = sorted(elevation.things, key=lambda thing: (-thing.position_u, thing.id))
+    return tuple((
+        unit_words(thing), thing.words, thing.device or NONE, thing.part or NONE,
+        f"{thing.depth_mm:.0f} mm" if thing.depth_mm else NONE, weight_words(thing.weight_kg, system),
+        f"{thing.watts:.0f}" if thing.watts else NONE, thing.outlet or NONE,
+        str(thing.circuit) if thing.circuit else NONE, thing.port or NONE) for thing in ordered)
+
+
+def cautions(elevation: RackElevation, system: UnitSystem) -> tuple[str, ...]:
+    """What can hurt whoever builds this rack."""
+    said = ["Mains circuits and outlets: a licensed electrician. Local rules decide.",
+            "Leave vents free; store nothing against the rack."]
+    heavy = [thing.device or thing.id for thing in elevation.things if thing.weight_kg > TWO_PEOPLE_KG]
+    if elevation.height_u:
+        said.insert(0, f"Fix the rack against tipping before anything slides into it. Loaded: about "
+                       f"{weight_words(elevation.weight_kg, system)} and its own weight.")
+    if heavy:
+        said.insert(1, f"Two people lift {', '.join(heavy)}.")
+    return tuple(said)
