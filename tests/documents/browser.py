@@ -18,11 +18,16 @@ if TYPE_CHECKING:
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
 
+def chromium() -> str | None:
+    """Where Chromium is installed."""
+    return next((found for found in map(shutil.which, NAMES) if found), None)
+
+
 @contextmanager
 def open_browser() -> Iterator[Browser]:
     """Chromium, headless."""
     playwright = pytest.importorskip("playwright.sync_api")
-    program = next((found for found in map(shutil.which, NAMES) if found), None)
+    program = chromium()
     if program is None:
         pytest.skip("Chromium is not installed")
     with playwright.sync_playwright() as driver:

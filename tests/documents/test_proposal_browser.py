@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,19 +12,13 @@ import pytest
 from quoting.documents.proposal import write_proposal
 from quoting.documents.proposal_colour import ENOUGH, contrast
 from tests.builders import make_client, make_firm, make_job, make_quote, make_rooms, make_terms
-from tests.documents.browser import address, open_browser
+from tests.documents.browser import address
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 LONG = "Wintergartenverlängerungswohnzimmer-mit-Leseecke-und-Empore1"  # 60 letters without a blank
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with open_browser() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

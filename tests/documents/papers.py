@@ -1,0 +1,54 @@
+"""The HTML papers that are looked at: every example in every language, built once a session.
+
+A new language is a row of LOCALES_OF; a new paper is a pattern of PAPERS; the checks in test_papers.py follow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from quoting.documents.language import ENGLISH, LOCALES
+from quoting.documents.write import write_documents
+from quoting.pipeline import quote_job, read_all
+from quoting.quote import Quote
+from tests.conftest import DEMO, EXAMPLES, PRICED_ON, ROOT
+
+LOCALES_OF = {"en": "en_US", "de": "de_DE", "es": "es_ES", "fr": "fr_FR"}  # language -> the locale of a job in it
+LANGUAGES = tuple(code for code in LOCALES_OF if code == ENGLISH or (LOCALES / code).is_dir())
+PAPERS = ("customer/*.html",)  # below the folder of a build
+NUMBERS = tuple(path.name[0] for path in sorted(EXAMPLES.glob("*.xlsx")))
+TEMPLATES = ROOT / "templates"
+
+
+def quote_in(language: str, number: str) -> Quote:
+    """An example quoted in a language; an example in that language already keeps its own country."""
+    workbook = next(EXAMPLES.glob(f"{number}-*.xlsx"))
+    read = read_all(workbook, DEMO, None, PRICED_ON)
+    assert read.job is not None and read.catalog is not None and read.book is not None, read.problems
+    terms = read.job.terms
+    locale = terms.locale if terms.locale.startswith(language) else LOCALES_OF[language]
+    job = replace(read.job, terms=replace(terms, locale=locale))
+    quote, problems = quote_job(job, read.catalog, read.book, read.on, read.problems, read.fingerprint)
+    assert quote is not None, problems
+    return quote
+
+
+class Builds:
+    """Folders of builds, made when they are first asked for."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def papers(self, language: str, number: str) -> list[Path]:
+        """Every HTML paper of an example's build."""
+        folder = self._folder / f"{number}-{language}"
+        if not folder.exists():
+            folder.mkdir()
+            write_documents(quote_in(language, number), folder, (DEMO / "templates", TEMPLATES))
+        return papers_in(folder)
+
+
+def papers_in(folder: Path) -> list[Path]:
+    """Every HTML paper below a folder of a build."""
+    return [path for pattern in PAPERS for path in sorted(folder.glob(pattern))]

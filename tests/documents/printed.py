@@ -1,0 +1,212 @@
+"""What is wrong with an HTML paper on paper: printed by Chromium, read back by the places of its letters.
+
+The printed file is tagged, so its structure says which letters are a heading, a cell, a row; their places say on which
+page they stand and whether anything is cut off. Every check gives sentences; an empty list is a good paper.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import pairwise
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+import pytest
+
+from tests.documents.browser import address
+from tests.documents.screens import SEEN, cut_text
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+Size = Literal["A4", "Letter"]
+SIZES: tuple[Size, ...] = ("A4", "Letter")
+EDGE_PT = 5 / 25.4 * 72  # nearer to the edge than 5 mm some printers print nothing (common practice, no source)
+AHEAD = 400  # letters that may stand between one text and the next: numbers of lists, repeated heads of tables
+HEADINGS = ("H1", "H2", "H3", "H4", "H5", "H6", "Caption")
+
+
+@dataclass
+class Element:
+    """An element of the printed structure: where its own letters stand, and what is inside it."""
+
+    kind: str
+    pages: list[int] = field(default_factory=list)  # of its letters, those inside it too, in order
+    boxes: list[tuple[int, float, float, float, float]] = field(default_factory=list)  # page, x0, top, x1, bottom
+    text: str = ""
+    inside: list[Element] = field(default_factory=list)
+
+    def walk(self) -> Iterator[Element]:
+        """It and everything inside it, in reading order."""
+        yield self
+        for element in self.inside:
+            yield from element.walk()
+
+
+def print_paper(browser: Browser, paper: Path, size: Size, to: Path) -> None:
+    """Print as `quoting build --pdf` does: tagged, with an outline."""
+    page = browser.new_page()
+    page.goto(address(paper))
+    page.pdf(path=to, format=size, tagged=True, outline=True)
+    page.close()
+
+
+def printed_faults(browser: Browser, paper: Path, size: Size, to: Path) -> list[str]:
+    """Everything wrong with the paper as printed on this size; the print is left at `to`."""
+    print_paper(browser, paper, size, to)
+    page = browser.new_page(viewport={"width": _column_px(size), "height": 1000})
+    page.goto(address(paper))
+    page.emulate_media(media="print")
+    texts = [line["text"] for line in page.evaluate(SEEN) if line["rects"]]
+    named = (page.title(), page.evaluate("document.documentElement.lang"))
+    found = cut_text(page)
+    page.close()
+    return [*found, *file_faults(to, texts, named)]
+
+
+def _column_px(size: Size) -> int:
+    """The width of the text on paper, between margins of 15 mm, in CSS pixels of 1/96 inch."""
+    width_mm = {"A4": 210, "Letter": 215.9}[size]
+    return int((width_mm - 30) / 25.4 * 96)
+
+
+def file_faults(printed: Path, texts: list[str], named: tuple[str, str]) -> list[str]:
+    """What the printed file shows by itself, and what it lost of the page's texts, its title and its language."""
+    pdfplumber = pytest.importorskip("pdfplumber")
+    with pdfplumber.open(printed) as pdf:
+        catalog = pdf.doc.catalog
+        own = ((pdf.metadata or {}).get("Title", ""), (catalog.get("Lang") or b"").decode())
+        found = [f"the print's {name} is '{printed}', the page's '{paper}'" for name, printed, paper in
+                 zip(("title", "language"), own, named, strict=True) if not paper or printed != paper]
+        found += [f"the print has no {name}" for name, entry in (("tags", "StructTreeRoot"), ("outline", "Outlines"))
+                  if entry not in catalog]
+        root = _structure(pdf.doc, pdf.pages) if "StructTreeRoot" in catalog else Element("Document")
+        found += [f"'{char['text']}' on page {page.page_number} stands at the edge" for page in pdf.pages
+                  for char in page.chars if char["text"].strip() and _at_edge(char, (page.width, page.height))][:5]
+    return [*found, *_lost(texts, root.text), *_orphans(root), *_rows(root)]
+
+
+def _lost(texts: list[str], printed: str) -> list[str]:
+    """Texts of the page that are not in the print, in the page's order; blanks and line ends do not count."""
+    whole, place, found = _letters(printed), 0, []
+    for text in texts:
+        at = whole.find(_letters(text), place, place + AHEAD + len(text))
+        if at < 0:
+            found.append(f"'{' '.join(text.split())}' is not printed")
+        else:
+            place = at + len(_letters(text))
+    return found
+
+
+def _letters(text: str) -> str:
+    return re.sub(r"\s", "", unicodedata.normalize("NFKC", text)).casefold()
+
+
+def _at_edge(char: dict[str, Any], room: tuple[float, float]) -> bool:
+    return bool(char["x0"] < EDGE_PT or char["top"] < EDGE_PT
+                or char["x1"] > room[0] - EDGE_PT or char["bottom"] > room[1] - EDGE_PT)
+
+
+def _structure(document: Any, pages: list[Any]) -> Element:
+    """The tagged structure with its letters. A mark's number counts within its page, which a reference may name."""
+    from pdfminer.pdftypes import resolve1
+
+    numbers = {page.page_obj.pageid: number for number, page in enumerate(pages, start=1)}
+    letters: dict[tuple[int, int], list[dict[str, Any]]] = defaultdict(list)
+    for number, page in enumerate(pages, start=1):
+        for mark, char in _with_marks(page.chars):
+            letters[number, mark].append(char)
+
+    def made(entry: dict[str, Any], page: int | None) -> Element:
+        kind = str(getattr(entry.get("S"), "name", ""))
+        if "Pg" in entry:
+            page = numbers[entry["Pg"].objid]
+        if "MCID" in entry:
+            return _marked(letters.get((page or 0, entry["MCID"]), []), page or 0)
+        kids = resolve1(entry.get("K", []))
+        inside = [resolve1(kid) for kid in (kids if isinstance(kids, list) else [kids])]
+        return Element(kind, inside=[made(kid if isinstance(kid, dict) else {"MCID": kid}, page) for kid in inside])
+
+    root = made(resolve1(document.catalog["StructTreeRoot"]), None)
+    _sum_up(root)
+    return root
+
+
+def _with_marks(chars: list[dict[str, Any]]) -> Iterator[tuple[int, dict[str, Any]]]:
+    """Each letter with the number of its mark; running heads and feet have none and are left out.
+
+    A joined letter (ff, fi) is a span within its mark, and pdfminer forgets the mark at the end of the span.
+    """
+    mark, spanned = None, False
+    for char in chars:
+        if char["mcid"] is not None:
+            mark, spanned = char["mcid"], False
+        elif char["tag"] == "Span":
+            spanned = True
+        elif not spanned:
+            mark = None
+        if mark is not None:
+            yield mark, char
+
+
+def _marked(chars: list[dict[str, Any]], page: int) -> Element:
+    boxes = [(page, char["x0"], char["top"], char["x1"], char["bottom"]) for char in chars if char["text"].strip()]
+    return Element("", [page] * len(boxes), boxes, "".join(char["text"] for char in chars) + "\n")
+
+
+def _sum_up(element: Element) -> None:
+    for child in element.inside:
+        _sum_up(child)
+        element.text += child.text
+        element.pages += child.pages
+        element.boxes += child.boxes
+
+
+def _orphans(root: Element) -> list[str]:
+    """Headings, captions and heads of tables that stand on another page than what follows them."""
+    leaves = [element for element in root.walk() if element.pages and not any(e.pages for e in element.inside)]
+    places = {id(leaf): place for place, leaf in enumerate(leaves)}
+    found = []
+    for heading in (element for element in root.walk() if _is_heading(element)):
+        last = max(places[id(leaf)] for leaf in heading.walk() if id(leaf) in places)
+        follows = leaves[last + 1] if last + 1 < len(leaves) else None
+        if follows is None or follows.pages[0] not in heading.pages:
+            after = f"what follows on page {follows.pages[0]}" if follows else "nothing follows"
+            found.append(f"the heading '{_short(heading)}' stands alone on page {heading.pages[0]}: {after}")
+    return found
+
+
+def _is_heading(element: Element) -> bool:
+    if not element.pages:
+        return False
+    cells = {cell.kind for cell in element.inside if cell.pages}
+    return element.kind in HEADINGS or (element.kind == "TR" and cells == {"TH"})
+
+
+def _rows(root: Element) -> list[str]:
+    """Rows that are broken across pages, and cells whose letters run into the next cell."""
+    found = []
+    for row in (element for element in root.walk() if element.kind == "TR"):
+        if len(set(row.pages)) > 1 and not _is_heading(row):  # the head of a table stands on each page
+            found.append(f"the row '{_short(row)}' is broken across pages {sorted(set(row.pages))}")
+        cells = [cell for cell in row.inside if cell.kind in ("TD", "TH") and cell.boxes]
+        for one, other in pairwise(sorted(cells, key=_left)):
+            if _right(one) > _left(other) + 0.5:
+                found.append(f"'{_short(one)}' runs into '{_short(other)}'")
+    return found
+
+
+def _left(cell: Element) -> float:
+    return min(box[1] for box in cell.boxes)
+
+
+def _right(cell: Element) -> float:
+    return max(box[3] for box in cell.boxes)
+
+
+def _short(element: Element) -> str:
+    return re.sub(r"\s+", " ", element.text).strip()[:60]

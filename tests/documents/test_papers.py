@@ -1,0 +1,55 @@
+"""Every HTML paper of every example, in every language, in a real browser and on paper.
+
+WCAG 2.2 level AA as axe-core tests it, HTML as the Nu HTML checker reads it, PDF as pdfplumber reads it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.documents.markup import markup_faults
+from tests.documents.papers import LANGUAGES, NUMBERS, Builds
+from tests.documents.printed import SIZES, Size, printed_faults
+from tests.documents.screens import SCREENS, Screen, screen_faults, zoom_faults
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+every_language = pytest.mark.parametrize("language", LANGUAGES)
+every_example = pytest.mark.parametrize("number", NUMBERS)
+
+
+@every_language
+@every_example
+@pytest.mark.parametrize("screen", SCREENS, ids=str)
+def test_a_paper_can_be_read_by_everybody_and_asks_for_nothing(
+    browser: Browser, builds: Builds, language: str, number: str, screen: Screen
+) -> None:
+    papers = builds.papers(language, number)
+    assert {paper.name: faults for paper in papers if (faults := screen_faults(browser, paper, screen))} == {}
+
+
+@every_language
+@every_example
+def test_nothing_is_lost_at_200_percent(browser: Browser, builds: Builds, language: str, number: str) -> None:
+    papers = builds.papers(language, number)
+    assert {paper.name: faults for paper in papers if (faults := zoom_faults(browser, paper))} == {}
+
+
+@every_language
+@every_example
+@pytest.mark.parametrize("size", SIZES)
+def test_a_print_is_tagged_and_cuts_nothing_off(
+    browser: Browser, builds: Builds, tmp_path: Path, language: str, number: str, size: Size
+) -> None:
+    papers = builds.papers(language, number)
+    assert {paper.name: faults for paper in papers
+            if (faults := printed_faults(browser, paper, size, tmp_path / f"{paper.stem}.pdf"))} == {}
+
+
+def test_the_nu_html_checker_finds_nothing(builds: Builds) -> None:
+    assert markup_faults(paper for language in LANGUAGES for number in NUMBERS
+                         for paper in builds.papers(language, number)) == []
