@@ -1,7 +1,8 @@
 """Inline SVG, written element by element: escaped text, numbers to fixed places, the same bytes every time.
 
 The user unit of every drawing is one millimetre on paper, x to the right and y down. What a drawing shows is drawn at a
-scale in millimetres on paper for one metre of the house (20 is 1:50), which stands on its root as `data-mm-per-m`.
+scale in millimetres on paper for one metre of the house (20 is 1:50), which stands on its root as `data-mm-per-m`; a
+timeline's scale is `data-mm-per-day`.
 
 Everything is drawn in `currentColor`: black on paper, light on a dark screen, a firm's colour where a style sheet
 gives a class one. What must be told apart differs in shape, filling or dashes. No style sheet or script is needed.
@@ -191,12 +192,12 @@ def _pieces(word: str, width_mm: float, size_mm: float) -> Iterable[str]:
 
 def drawing(
     key: str, title: str, words: str, width_mm: float, height_mm: float, children: Iterable[Svg], *,
-    mm_per_m: float, grows_to_mm: float = 0.0,
+    mm_per_m: float = 0.0, mm_per_day: float = 0.0, grows_to_mm: float = 0.0,
 ) -> Svg:
     """A drawing with its name and its words for those who do not see it. `key` is unique on a page.
 
-    It never grows wider than its page. At paper size its units are true millimetres; where `grows_to_mm` is given it
-    fills the width that it has, up to that.
+    Its scale is millimetres for a metre or for a day. It never grows wider than its page. At paper size its units are
+    true millimetres; where `grows_to_mm` is given it fills the width that it has, up to that.
     """
     size: dict[str, Value] = {"width": f"{number(width_mm)}mm", "style": "max-width:100%;height:auto"}
     if grows_to_mm:
@@ -206,5 +207,6 @@ def drawing(
     return element("svg", {
         "class": "drawing", "viewBox": f"0 0 {number(width_mm)} {number(height_mm)}", **size, "role": "img",
         "aria-labelledby": f"{key}-title", "aria-describedby": f"{key}-words", "direction": "ltr",
-        "data-mm-per-m": f"{mm_per_m:.6g}",
+        **({"data-mm-per-m": f"{mm_per_m:.6g}"} if mm_per_m else {}),
+        **({"data-mm-per-day": f"{mm_per_day:.6g}"} if mm_per_day else {}),
     }, (*names, *children))

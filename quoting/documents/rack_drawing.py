@@ -52,7 +52,7 @@ def rack_drawing(elevation: RackElevation, system: UnitSystem) -> RackDrawing:
     """The drawing of one rack, or of the shelf that stands in for one."""
     high = ROW_MM * elevation.height_u if elevation.height_u else SHELF_ROW_MM * len(elevation.things)
     bottom = TOP_MM + EDGE_MM + high
-    parts = [*_headings(), *(_rack(elevation, bottom) if elevation.height_u else _open_shelf(elevation))]
+    parts = [*_headings("U" if elevation.height_u else ""), *(_rack(elevation, bottom) if elevation.height_u else _open_shelf(elevation))]
     wide = LEFT_MM + WIDE_MM + 3.0 + sum(column for _, column in COLUMNS)
     title = _title(elevation)
     words = " ".join(f"{unit_words(thing)}: {_named(thing)}{_plugged(thing)}." for thing in elevation.things)
@@ -83,9 +83,9 @@ def _named(thing: RackThing) -> str:
 
 # ---------------------------------------------------------------- the frame and its units
 
-def _headings() -> Iterator[Svg]:
+def _headings(units: str) -> Iterator[Svg]:
     x = LEFT_MM + WIDE_MM + 3.0
-    yield text(LEFT_MM - 1.5, TOP_MM - 2.0, "U", TEXT_MM, "end")
+    yield text(LEFT_MM - 1.5, TOP_MM - 2.0, units, TEXT_MM, "end")
     for words, wide in COLUMNS:
         yield text(x, TOP_MM - 2.0, words, TEXT_MM)
         x += wide
