@@ -52,7 +52,8 @@ def rack_drawing(elevation: RackElevation, system: UnitSystem) -> RackDrawing:
     """The drawing of one rack, or of the shelf that stands in for one."""
     high = ROW_MM * elevation.height_u if elevation.height_u else SHELF_ROW_MM * len(elevation.things)
     bottom = TOP_MM + EDGE_MM + high
-    parts = [*_headings("U" if elevation.height_u else ""), *(_rack(elevation, bottom) if elevation.height_u else _open_shelf(elevation))]
+    parts = [*_headings("U" if elevation.height_u else ""),
+             *(_rack(elevation, bottom) if elevation.height_u else _open_shelf(elevation))]
     wide = LEFT_MM + WIDE_MM + 3.0 + sum(column for _, column in COLUMNS)
     title = _title(elevation)
     words = " ".join(f"{unit_words(thing)}: {_named(thing)}{_plugged(thing)}." for thing in elevation.things)
