@@ -9,14 +9,12 @@ from quoting.catalog.records import RackSpec, SourceSpec
 from quoting.engineering.brief import Brief, Result, settings_of
 from quoting.engineering.heat import btu_per_hour, rack_height_mm
 from quoting.engineering.power import assign_circuits, backup, circuit_limit_w, plugs, power_worries
-from quoting.engineering.rack_items import item, item_rows, on_network, rack_items
+from quoting.engineering.rack_items import item, item_rows, networked_keypads, on_network, rack_items
 from quoting.engineering.rack_order import Stack, Stand, device_stands, holding, stack, stacks, wanted_u
-from quoting.engineering.rack_slots import rack_slots
+from quoting.engineering.rack_slots import network_ports, rack_slots
 from quoting.facts import (
     CableRun,
-    ControllerFact,
     Fact,
-    KeypadFact,
     NetworkDevice,
     OwnedItem,
     Paging,
@@ -89,9 +87,8 @@ def _poe_worries(brief: Brief, switch: SourceSpec, units: int) -> list[Problem]:
 
 
 def poe_asked_w(brief: Brief) -> float:
-    """Power that keypads (where no controller bus feeds them) and page interfaces take from the network. [W]"""
-    bus = any(controller.keypad_ports for controller in brief.of(ControllerFact))
-    keypads = sum(1 for keypad in brief.of(KeypadFact) if keypad.control == "keypad") if not bus else 0
+    """Power that keypads (where neither bus nor hub feeds them) and page interfaces take from the network. [W]"""
+    keypads = len(networked_keypads(brief))
     return item(brief, "keypad poe w") * keypads + item(brief, "page interface poe w") * len(brief.of(Paging))
 
 
@@ -117,11 +114,12 @@ def rack(brief: Brief) -> Result:
     circuits = assign_circuits(brief, [strip for one in made for strip in one.strips])
     chosen = [_size(brief, one, sizes, shelf_only) for one in made]
     places = plugs(strip for one in made for strip in one.strips)
+    ports = network_ports(brief)
     facts: list[Fact] = []
     problems: list[Problem] = []
     for one, size in zip(made, chosen, strict=True):
         facts.append(_rack(brief, one, size, shelf_only, last=one is made[-1]))
-        facts.extend(rack_slots(brief, one, 0 if shelf_only else int(size.height_u), places))
+        facts.extend(rack_slots(brief, one, 0 if shelf_only else int(size.height_u), places, ports))
         problems.extend(_frame_worries(brief, one, size, shelf_only))
     problems += power_worries(brief, circuits, [strip for one in made for strip in one.strips], battery)
     problems += _heat_worries(brief, sum(one.heat_w for one in made), shelf_only)

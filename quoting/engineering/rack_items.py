@@ -87,12 +87,25 @@ def _playing(brief: Brief, box: Item, out_w: float) -> Item:
 
 
 def on_network(brief: Brief) -> tuple[str, ...]:
-    """The ids of what takes a port of the switch; keypads only where no controller has a bus for them."""
-    bus = any(controller.keypad_ports for controller in brief.of(ControllerFact))
-    keypads = [keypad.id for keypad in brief.of(KeypadFact) if keypad.control == "keypad" and not bus]
+    """The ids of what takes a port of the switch, SYS for each keypad hub and for the remote power unit."""
     remote = ["SYS"] if brief.yes("remote_power") else []
     devices = [thing.device for thing in rack_items(brief) if thing.network and thing.what != "network switch"]
-    return (*keypads, *devices, *remote)
+    return (*networked_keypads(brief), *devices, *remote)
+
+
+def keypad_hubs(brief: Brief) -> int:
+    """Hubs that feed the keypads: network amplifiers have no bus for them."""
+    if head_end_shape(brief) != "network amplifiers":
+        return 0
+    keypads = sum(1 for keypad in brief.of(KeypadFact) if keypad.control == "keypad")
+    return math.ceil(keypads / item(brief, "keypads per hub"))
+
+
+def networked_keypads(brief: Brief) -> tuple[str, ...]:
+    """Keypads that hang on the switch and are fed by it: those that neither a controller's bus nor a hub feeds."""
+    if head_end_shape(brief) == "network amplifiers" or any(box.keypad_ports for box in brief.of(ControllerFact)):
+        return ()
+    return tuple(keypad.id for keypad in brief.of(KeypadFact) if keypad.control == "keypad")
 
 
 def _amplifiers(brief: Brief) -> Iterator[Item]:
@@ -151,11 +164,8 @@ def _owned(brief: Brief) -> Iterator[Item]:
 
 
 def _hubs(brief: Brief) -> Iterator[Item]:
-    """Where network amplifiers have no bus for keypads, a hub feeds eight."""
-    keypads = sum(1 for keypad in brief.of(KeypadFact) if keypad.control == "keypad")
-    if head_end_shape(brief) == "network amplifiers":
-        for _ in range(math.ceil(keypads / item(brief, "keypads per hub"))):
-            yield _small(brief, brief.part_for("keypad hub"), "SYS", what="keypad hub")
+    for _ in range(keypad_hubs(brief)):
+        yield _small(brief, brief.part_for("keypad hub"), "SYS", what="keypad hub")
 
 
 def _switches(brief: Brief) -> Iterator[Item]:

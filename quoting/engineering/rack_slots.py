@@ -11,13 +11,14 @@ from quoting.engineering.rack_items import Item, item_rows, on_network
 from quoting.engineering.rack_order import Stack, Stand, level
 from quoting.facts import NetworkDevice, RackSlot
 
-Ports = Mapping[str, tuple[str, int]]  # device -> switch and port
+Ports = Mapping[str, list[tuple[str, int]]]  # device -> switch and port of each of its plugs, taken as they are met
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
-def rack_slots(brief: Brief, one: Stack, height_u: int, plugs: Mapping[int, Plug]) -> tuple[RackSlot, ...]:
+def rack_slots(
+    brief: Brief, one: Stack, height_u: int, plugs: Mapping[int, Plug], ports: Ports
+) -> tuple[RackSlot, ...]:
     """From the bottom up, unused units as blanks; without a rack (height 0) the things in their order."""
-    ports = _ports(brief)
     if height_u == 0:
         return tuple(_on_open_shelf(brief, one, plugs, ports))
     slots: list[RackSlot] = []
@@ -75,7 +76,8 @@ def _slot(
         circuit = next((strip.circuit for strip in one.strips if strip.name == stand.strip or not stand.strip), 0)
         plug = Plug(stand.strip, 0, circuit)
     networked = thing.network if thing is not None else stand.what == "remote power unit"
-    switch, port = ports.get(thing.device if thing else "SYS", ("", 0)) if networked else ("", 0)
+    free = ports.get(thing.device if thing else "SYS") if networked else None
+    switch, port = free.pop(0) if free else ("", 0)
     return RackSlot(
         id=name, where=brief.job.where("head_end"),
         basis=(thing.device if thing and thing.device else f"RACK-{one.number}",),
@@ -89,8 +91,11 @@ def _slot(
         outlets=thing.plugs if thing else 0, circuit=plug.circuit, switch=switch, network_port=port)
 
 
-def _ports(brief: Brief) -> Ports:
+def network_ports(brief: Brief) -> Ports:
     """The switch and the port of each device on the network, in the order of the devices; links take the last."""
     free = iter([(switch.id, port) for switch in brief.of(NetworkDevice)
                  for port in range(1, switch.ports - switch.link_ports + 1)])
-    return dict(zip(on_network(brief), free, strict=False))
+    found: dict[str, list[tuple[str, int]]] = {}
+    for device, port in zip(on_network(brief), free, strict=False):
+        found.setdefault(device, []).append(port)
+    return found

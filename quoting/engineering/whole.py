@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from quoting.engineering.brief import Brief, Result, is_open, rows_of, settings_of, site
 from quoting.engineering.head_end import poe_asked_w, ports_needed
 from quoting.engineering.line_inputs import head_end_shape
+from quoting.engineering.rack_items import item_rows, keypad_hubs
 from quoting.facts import (
     AmplifierFact,
     CableRun,
@@ -106,7 +107,8 @@ def system(brief: Brief) -> Result:
     zones, keypads, amplifiers = brief.of(ZoneFact), brief.of(KeypadFact), brief.of(AmplifierFact)
     fact = SystemFact(
         id="SYS", where=brief.job.where("head_end_shape"), basis=tuple(zone.id for zone in zones),
-        decided=settings_of(*_settings(brief.job)), option=brief.option, wall_state=brief.job.wall_state,
+        decided=(*settings_of(*_settings(brief.job)), *item_rows(brief, "keypads per hub")),
+        option=brief.option, wall_state=brief.job.wall_state,
         shape=head_end_shape(brief),
         live_rooms=sum(use.state == "live" for use in uses), wired_rooms=sum(use.state == "wired-only" for use in uses),
         zones=len(zones), speakers=len(brief.of(Speaker)),
@@ -118,7 +120,7 @@ def system(brief: Brief) -> Result:
         stays_on_shelf=brief.catalog.setting("rack", brief.option) == "shelf",
         trigger_leads=sum(amplifier.trigger_lead for amplifier in amplifiers),
         trigger_ma=sum(amplifier.trigger_ma for amplifier in amplifiers),
-        loudest_w=max((zone.asked_w for zone in zones), default=0.0))
+        keypad_hubs=keypad_hubs(brief), loudest_w=max((zone.asked_w for zone in zones), default=0.0))
     return (fact,), ()
 
 

@@ -53,6 +53,7 @@ class SystemFact(Fact):
     trigger_leads: int
     trigger_ma: float
     loudest_w: float  # power asked of one channel, the zone that asks most
+    keypad_hubs: int = 0  # that feed the keypads where network amplifiers have no bus for them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -53,29 +53,34 @@ def holds(model: Model, claims: list[Claim | None]) -> bool:
     return max(taken, default=0) <= model.channels
 
 
-def brute_force(models: list[Model], claims: list[list[Claim | None]]) -> tuple[int, int, Decimal, int] | None:
-    """(zones short, zones that need to leave the main model, cost, boxes) of the best of all plans."""
+Score = tuple[int, int, int, Decimal, int]
+
+
+def brute_force(models: list[Model], claims: list[list[Claim | None]]) -> Score | None:
+    """(zones short, zones that need to leave the main model, boxes without a price, cost, boxes) of the best plan."""
     zones = len(claims[0])
-    best: tuple[int, int, Decimal, int] | None = None
+    best: Score | None = None
     for plan in every_plan(len(models), zones):
         if not all(holds(models[m], claims[m][first:first + count]) for m, first, count in plan):
             continue
         cost = sum((models[m].cost or Decimal(0) for m, _, _ in plan), Decimal(0))
+        unpriced = sum(models[m].cost is None for m, _, _ in plan)
         short = sum(claim.short for m, first, count in plan for claim in claims[m][first:first + count] if claim)
         for main in range(len(models)):
             leaving = [claims[main][z] is None or (claims[main][z].short and any(  # type: ignore[union-attr]
                 other[z] is not None and not other[z].short for other in claims)) for z in range(zones)]  # type: ignore[union-attr]
             if all(m == main or any(leaving[first:first + count]) for m, first, count in plan):
-                score = (short, sum(leaving), cost, len(plan))
+                score = (short, sum(leaving), unpriced, cost, len(plan))
                 best = score if best is None else min(best, score)
     return best
 
 
 def random_case(seed: int) -> tuple[list[Model], list[list[Claim | None]]]:
-    """One to three models and one to six zones: stereo, mono, bridged, split over pairs; refused or short here and
-    there."""
+    """One to three models and one to six zones: stereo, mono, bridged, split over pairs; here and there refused,
+    short, or without a price."""
     draw = random.Random(seed)
-    models = [model(f"M{n}", draw.choice((2, 4, 6, 8, 12)), draw.randint(1, 9), draw.choice((0, 0, 0, 1, 2, 4)))
+    models = [Model(f"M{n}", draw.choice((2, 4, 6, 8, 12)), draw.choice((0, 0, 0, 1, 2, 4)),
+                    None if draw.random() < 0.1 else Decimal(draw.randint(1, 9)))
               for n in range(draw.randint(1, 3))]
     zones = draw.randint(1, 6)
     claims: list[list[Claim | None]] = []
@@ -94,7 +99,7 @@ def test_the_walk_equals_brute_force_on_fifty_random_zone_lists(block: int) -> N
     for seed in range(50 * block, 50 * block + 50):
         models, claims = random_case(seed)
         walk = cheapest_walk(models, claims)
-        found = walk and (walk.score[0], sum(needs_another(claims, walk.main)), walk.score[2], walk.score[3])
+        found = walk and (walk.score[0], sum(needs_another(claims, walk.main)), *walk.score[1:])
         assert found == brute_force(models, claims), f"seed {seed}"
 
 

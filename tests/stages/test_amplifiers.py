@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -108,6 +109,81 @@ def test_a_three_ohm_zone_takes_a_model_of_its_own(demo: Catalog) -> None:
 def test_a_zone_that_only_one_model_bridges_takes_that_model(demo: Catalog) -> None:
     mixed = with_parts(demo, "amplifier", "PA12-40AB", "PA04-50")
     assert [box.part for box in facts_of(one_zone(bridged=True), mixed, AmplifierFact)] == ["PA04-50"]
+
+
+def test_zones_stand_on_amplifiers_in_the_order_of_their_numbers(demo: Catalog) -> None:
+    # zone 1 on channels 1-2, zone 2 on 3-4 ..., whatever order they are typed in (common practice, no source)
+    job = zones_of_one_pair(5)
+    backwards = replace(job, zones=job.zones[::-1], rooms=job.rooms[::-1])
+    seats = [(zone.id, zone.amplifier, zone.first_channel) for zone in facts_of(backwards, demo, ZoneFact)]
+    assert seats == [(f"Z{n}", "AMP-1", 2 * n - 1) for n in range(1, 6)]
+
+
+def mixed_house() -> Any:
+    """Stereo, mono, bridged, mono and bridged, three pairs, one single-stereo: six zones."""
+    pairs = (1, 2, 1, 1, 3, 1)
+    rooms = [make_room(f"R{n}", name=f"Room {n}", zone=n, pairs=count) for n, count in enumerate(pairs, 1)]
+    rooms[5] = make_room("R6", name="Bath", zone=6, kind="bath", length_m=2, width_m=2, setting="damp")
+    zones = (make_zone(1), make_zone(2, mono=True), make_zone(3, bridged=True), make_zone(4, mono=True, bridged=True),
+             make_zone(5), make_zone(6))
+    return replace(house(*rooms, head_end_shape=APART), zones=zones)
+
+
+@pytest.mark.parametrize("parts", [("PA04-50",), ("PA08-50",), ("PA12-50",), ("PA04-50", "PA12-50")])
+def test_no_zone_is_split_over_two_amplifiers_and_no_channel_used_twice(demo: Catalog, parts: tuple[str, ...]) -> None:
+    outputs = facts_of(mixed_house(), with_parts(demo, "amplifier", *parts), AmplifierOutput)
+    homes = {output.zone: set() for output in outputs}
+    taken = []
+    for output in outputs:
+        homes[output.zone].add(output.amplifier)
+        taken += [(output.amplifier, output.channel + step) for step in range(1 + output.bridged)]
+    assert all(len(boxes) == 1 for boxes in homes.values())
+    assert len(taken) == len(set(taken))
+
+
+def test_a_left_channel_is_odd_and_its_right_one_follows(demo: Catalog) -> None:
+    outputs = facts_of(mixed_house(), with_parts(demo, "amplifier", "PA12-50"), AmplifierOutput)
+    pairs = [(left, right) for left, right in pairwise(outputs) if left.side == "L"]
+    assert {(right.zone, right.side, right.channel) == (left.zone, "R", left.channel + 1 + left.bridged)
+            for left, right in pairs} == {True}
+
+
+def test_a_single_stereo_speaker_takes_both_channels_of_a_pair(demo: Catalog) -> None:
+    outputs = [output for output in facts_of(mixed_house(), demo, AmplifierOutput) if output.zone == 6]
+    assert [(output.side, output.voice_coils) for output in outputs] == [("L", 1), ("R", 1)]
+
+
+def test_each_output_states_the_load_and_the_power_of_its_own_pairs(demo: Catalog) -> None:
+    # three 8 ohm pairs on a minimum of 4: two in parallel (1/Z = 1/8 + 1/8: 4 ohm) and one alone (8 ohm);
+    # 80 and 50 W by the data sheet of PA08-50, 75 % with all channels driven
+    outputs = facts_of(one_zone(pairs=3), with_parts(demo, "amplifier", "PA08-50"), AmplifierOutput)
+    assert [(output.channel, output.voice_coils, output.load_ohm, output.output_w) for output in outputs] == [
+        (1, 2, 4.0, 60.0), (2, 2, 4.0, 60.0), (3, 1, 8.0, 37.5), (4, 1, 8.0, 37.5)]
+
+
+def test_a_zone_is_short_where_any_of_its_outputs_is(demo: Catalog) -> None:
+    # two 8 ohm pairs want twice the power of one and get less than twice: the shared output is the one to judge by
+    party = house(make_room(pairs=3, listening="party"), head_end_shape=APART)
+    weak = with_spec(with_parts(demo, "amplifier", "PA08-50"), "amplifiers", "PA08-50", w_8ohm=5, w_4ohm=5)
+    outputs = facts_of(party, weak, AmplifierOutput)
+    short = [output for output in outputs if output.output_w < output.asked_w]
+    zone = facts_of(party, weak, ZoneFact)[0]
+    assert short and zone.asked_w == max(output.asked_w for output in short)
+    assert told(party, weak, "amplifier-short-of-power")
+
+
+@pytest.mark.parametrize(("changes", "pairs", "leads"), [
+    ({}, 1, 1), ({}, 2, 1),
+    ({}, 3, 2),  # over two channel pairs, each of which is fed
+    ({"bridged": True}, 1, 1),
+    ({"bridged": True}, 2, 2),  # bridged outputs take one loudspeaker each: two channel groups
+    ({"mono": True}, 2, 1),  # two mono channels share a stereo lead
+])
+def test_a_line_lead_feeds_each_channel_pair_of_a_zone(
+    demo: Catalog, changes: dict[str, bool], pairs: int, leads: int
+) -> None:
+    zone = facts_of(one_zone(pairs=pairs, **changes), with_parts(demo, "amplifier", "PA08-50"), ZoneFact)[0]
+    assert zone.line_leads == leads
 
 
 # ---------------------------------------------------------------- stops

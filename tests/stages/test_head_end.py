@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import Decimal
 from itertools import pairwise
 from typing import Any
 
@@ -12,9 +13,9 @@ import pytest
 
 from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system
-from quoting.facts import AmplifierFact, AmplifierOutput, Fact, NetworkDevice, RackFact, RackSlot, of
-from quoting.job import Job
-from tests.builders import make_room, make_source
+from quoting.facts import AmplifierFact, AmplifierOutput, Fact, NetworkDevice, RackFact, RackSlot, SystemFact, of
+from quoting.job import Extra, Job
+from tests.builders import cell, make_room, make_source
 from tests.changed_catalog import with_number, with_role, with_setting, with_specs
 from tests.demo_jobs import house
 from tests.stages.test_checks import eight_rooms, extra
@@ -105,6 +106,27 @@ def test_rack_facts_count_what_the_slots_show(demo: Catalog) -> None:
         assert rack.blanks == sum(slot.height_u for slot in mine if slot.what == "blank panel")
 
 
+def test_a_rack_is_as_deep_and_as_heavy_as_what_stands_in_it(demo: Catalog) -> None:
+    facts = best(eight_rooms(), with_setting(demo, "ups", "no"))
+    rack, = of(facts, RackFact)
+    assert rack.depth_mm == max(slot.depth_mm for slot in slots(facts))
+    assert rack.weight_kg == pytest.approx(sum(slot.weight_kg for slot in slots(facts)), abs=0.05)
+
+
+def test_a_rack_says_how_many_of_its_devices_nobody_has_weighed(demo: Catalog) -> None:
+    owned = Extra(kind="owned equipment", name="Receiver", room="", quantity=Decimal(2), part="", amount=None,
+                  rack_mountable=True, plays_from="good", note="", where=cell("Extras", "A2"))
+    racks = of(best(eight_rooms(extras=(owned,)), demo), RackFact)
+    assert sum(rack.unweighed for rack in racks) == 2
+    assert not any(rack.unweighed for rack in of(best(eight_rooms(), demo), RackFact))
+
+
+def test_a_rack_is_as_high_as_its_units(demo: Catalog) -> None:
+    # IEC 60297-3-100: 27 U of 44.45 mm are 1200.15 mm
+    rack, = of(best(eight_rooms(), with_role(demo, "rack", "RK-27")), RackFact)
+    assert rack.height_mm == pytest.approx(1200.15, abs=0.06)
+
+
 # ---------------------------------------------------------------- two racks
 
 def test_what_one_rack_does_not_hold_fills_two(demo: Catalog) -> None:
@@ -190,6 +212,23 @@ def test_the_head_end_heats_with_mains_less_an_eighth_of_what_the_outputs_give(d
     assert sum(rack.heat_w for rack in of(facts, RackFact)) == pytest.approx(mains - given, abs=1)
 
 
+def test_an_amplifier_with_half_its_channels_in_use_takes_half_the_way_from_idle_to_music(demo: Catalog) -> None:
+    # PA12-50: 18 W idle, 140 W with twelve channels at 1/8 of 35 W into 8 ohm (its data sheet). Six channels: 79 W, of
+    # which 6 x 35 / 8 = 26.25 W leave for the loudspeakers
+    job = house(*(make_room(f"R{n}", name=f"Room {n}", zone=n, pairs=1) for n in range(1, 4)),
+                head_end_shape="controller and amplifiers")
+    slot, = slots(best(job, with_role(demo, "amplifier", "PA12-50")), "amplifier")
+    assert (slot.watts, slot.heat_w) == (pytest.approx(79.0, abs=0.06), pytest.approx(52.75, abs=0.06))
+
+
+def test_loads_of_four_ohm_take_more_from_the_mains(demo: Catalog) -> None:
+    # PA02-50: 6 W idle, 22 W at 1/8 of 2 x 45 W; two pairs make 4 ohm, 72 W each: 6 + 16 x 72 / 45 = 31.6 W
+    job = house(make_room(pairs=2), head_end_shape="controller and amplifiers")
+    slot, = slots(best(job, with_role(demo, "amplifier", "PA02-50")), "amplifier")
+    assert slot.watts == pytest.approx(31.6, abs=0.06)
+    assert slot.heat_w == pytest.approx(31.6 - 2 * 72 / 8, abs=0.06)
+
+
 def test_idle_heat_is_all_of_the_mains(demo: Catalog) -> None:
     # nothing leaves for the loudspeakers; 1 W is 3.412 BTU/h (ownersrepny.com)
     rack = of(best(eight_rooms(), demo), RackFact)[0]
@@ -221,6 +260,45 @@ def test_the_switch_keeps_a_fifth_of_its_ports_free(demo: Catalog) -> None:
     # ports and 20 %, then the next size (common practice, no source)
     switches = of(best(large_house(head_end_shape="network amplifiers"), demo), NetworkDevice)
     assert sum(one.ports for one in switches) >= 1.2 * sum(one.used_ports for one in switches)
+
+
+def test_a_switch_keeps_a_port_for_the_way_up(demo: Catalog) -> None:
+    # six devices and 20 % are eight ports, and the router takes one more: the switch of 16
+    job = house(*(make_room(f"R{n}", name=f"Room {n}", zone=n, pairs=1, control="phone") for n in range(1, 7)),
+                head_end_shape="network amplifiers", sources=())
+    switch, = of(best(job, with_setting(demo, "remote_power", "no")), NetworkDevice)
+    assert (switch.ports, switch.used_ports, switch.link_ports) == (16, 7, 1)
+
+
+def test_two_switches_hang_one_on_the_other(demo: Catalog) -> None:
+    # a link takes a port at both ends: 8 - 2 devices on the first, 8 - 1 on the second
+    job = house(*(make_room(f"R{n}", name=f"Room {n}", zone=n, pairs=1, control="phone") for n in range(1, 10)),
+                head_end_shape="network amplifiers", sources=())
+    small = with_setting(with_role(demo, "network switch", "NS-08"), "remote_power", "no")
+    facts = best(job, small)
+    assert [(one.link_ports, one.used_ports) for one in of(facts, NetworkDevice)] == [(2, 8), (1, 4)]
+    used = sorted((slot.switch, slot.network_port) for slot in slots(facts) if slot.network_port)
+    assert used == [*(("NET-1", port) for port in range(1, 7)), *(("NET-2", port) for port in range(1, 4))]
+
+
+def test_hubs_feed_the_keypads_of_network_amplifiers_and_take_a_port_each(demo: Catalog) -> None:
+    # a hub feeds eight keypads (common practice, no source): nine keypads, two hubs, no power over the network
+    rooms = [make_room(f"R{n}", name=f"Room {n}", zone=n, pairs=1, control="keypad") for n in range(1, 10)]
+    facts = best(house(*rooms, head_end_shape="network amplifiers"), demo)
+    ports = [(slot.switch, slot.network_port) for slot in slots(facts, "keypad hub")]
+    assert len(ports) == len(set(ports)) == 2 and all(port for _, port in ports)
+    assert of(facts, NetworkDevice)[0].poe_asked_w == 0
+    assert of(facts, SystemFact)[0].keypad_hubs == 2
+
+
+def test_keypads_without_bus_or_hub_take_ports_and_power(demo: Catalog) -> None:
+    # 6 W each (standards/head_end.csv, own judgement)
+    rooms = [make_room(f"R{n}", name=f"Room {n}", zone=n, pairs=1, control="keypad") for n in range(1, 4)]
+    bare = with_specs(demo, "controllers", lambda row: replace(row, keypad_ports=0))
+    job = house(*rooms, head_end_shape="controller and amplifiers")
+    switch = of(best(job, bare), NetworkDevice)[0]
+    assert switch.poe_asked_w == pytest.approx(18)
+    assert switch.used_ports == 3 + of(best(job, demo), NetworkDevice)[0].used_ports
 
 
 def test_every_network_amplifier_has_a_port(demo: Catalog) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from quoting.catalog.records import Catalog
@@ -94,3 +96,20 @@ def test_each_linked_controller_wakes_the_amplifiers_that_it_feeds(five: Catalog
 def test_controller_amplifiers_wake_by_themselves(demo: Catalog) -> None:
     job = zones_of_one_pair(4, head_end_shape="controller-amplifier")
     assert facts_of(job, demo, Trigger) == ()
+
+
+def test_a_line_amplifier_with_a_trigger_input_is_woken_after_the_others(five: Catalog) -> None:
+    # zone 3 is a 70.7 V line: its amplifier stands apart, and two of four outputs' amplifiers come first
+    woken = with_spec(five, "amplifiers", "LA1-060", trigger_ma=20)
+    job = zones_of_one_pair(3)
+    lined = replace(job, zones=tuple(replace(zone, line="70.7 V") if zone.number == 3 else zone for zone in job.zones))
+    triggers = facts_of(lined, woken, Trigger)
+    assert [(one.amplifiers, one.wakes, one.draw_ma) for one in triggers] == [
+        ("AMP-1, AMP-2", "Z1, Z2", 16), ("LA-1", "Z3", 20)]
+    assert {box.id: box.trigger for box in facts_of(lined, woken, AmplifierFact)}["LA-1"] == "CTL-1.T2"
+
+
+def test_an_amplifier_without_a_trigger_input_wakes_alone(five: Catalog) -> None:
+    deaf = with_spec(five, "amplifiers", "PA02-50", trigger_ma=0)
+    boxes = facts_of(zones_of_one_pair(2), deaf, AmplifierFact)
+    assert [(box.trigger, box.trigger_lead, box.wakes_with) for box in boxes] == [("", False, "Z1"), ("", False, "Z2")]
