@@ -137,6 +137,7 @@ def _stock_of(catalog: Catalog, rating: str) -> Brief:
     return cast("Brief", SimpleNamespace(catalog=stock, option="good", job=SimpleNamespace(gauge_system="AWG")))
 
 
+# Source: at the figures above.
 @pytest.mark.outside(4)
 @pytest.mark.parametrize("offered", RATINGS)
 @pytest.mark.parametrize("wanted", RATINGS)
@@ -152,6 +153,7 @@ def test_a_rating_is_served_only_by_itself_or_a_stricter_one(demo: Catalog, want
 MARKS = ("CL2X", "CL2", "CL2R", "CL2P", "CL3X", "CL3", "CL3R", "CL3P", "CMX", "CM", "CMG", "CMR", "CMP")
 
 
+# Source: at the figures above.
 @pytest.mark.outside(4)
 @pytest.mark.parametrize(("offered", "wanted", "allowed"), [
     ("CL3P", "CL3R", True), ("CL3R", "CL3", True), ("CL3", "CL3X", True), ("CL2P", "CL2R", True), ("CL2R", "CL2", True),

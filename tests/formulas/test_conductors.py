@@ -75,11 +75,13 @@ def test_three_gauges_double_the_resistance() -> None:
     assert awg_area_mm2(16) / awg_area_mm2(19) == pytest.approx(2, rel=0.005)
 
 
+# Source: as of the test before.
 @pytest.mark.outside(1)
 def test_ten_gauges_make_ten_times_the_resistance() -> None:
     assert awg_area_mm2(10) / awg_area_mm2(20) == pytest.approx(10, rel=0.02)
 
 
+# Source: as of the test before.
 @pytest.mark.outside(1)
 def test_six_gauges_thicker_double_the_diameter() -> None:
     assert awg_diameter_mm(12) / awg_diameter_mm(18) == pytest.approx(2, rel=0.005)
@@ -170,6 +172,7 @@ IEC_ROWS = [
 ]
 
 
+# Source: at the figures above.
 @pytest.mark.outside(1)
 @pytest.mark.parametrize(("area_mm2", "stiff", "flexible"), IEC_ROWS)
 def test_a_metric_conductor_has_the_maximum_of_iec_60228(area_mm2: float, stiff: float, flexible: float) -> None:
@@ -212,6 +215,7 @@ def _longest_ft(awg: int, load_ohm: float, limit_rate: float = 0.05) -> float:
     return longest_run_m(load_ohm, limit_rate, copper_ohm_per_m(awg_area_mm2(awg))) / M_PER_FT
 
 
+# Source: at the figures above.
 @pytest.mark.outside(2)
 @pytest.mark.parametrize(("awg", "load_ohm", "column"), GRID)
 def test_the_longest_run_is_within_6_percent_of_the_published_table(awg: int, load_ohm: int, column: int) -> None:
@@ -267,6 +271,7 @@ def test_level_at_5_percent_of_loop_falls_by_the_calculators_0_424_db() -> None:
     assert level_change_db(0.4, 8) == pytest.approx(-0.424, abs=0.0005)
 
 
+# Source: as of the test before.
 @pytest.mark.outside(2)
 def test_delivered_power_at_5_percent_of_loop_falls_by_0_212_db() -> None:
     assert delivered_power_change_db(0.4, 8) == pytest.approx(-0.212, abs=0.0005)

@@ -63,6 +63,7 @@ def test_halves_go_up() -> None:
 
 
 # ISO 4217 list (2025/2026) as compiled into a browser: minor units that are not 2; IQD differs from CLDR's 0.
+@pytest.mark.outside(8)
 @pytest.mark.parametrize(("currency", "places"), [
     ("JPY", 0), ("KRW", 0), ("ISK", 0), ("KWD", 3), ("BHD", 3), ("IQD", 3), ("CLF", 4), ("EUR", 2), ("USD", 2),
 ])

@@ -101,6 +101,7 @@ def test_a_line_of_26_watts_fills_32_5_watts_to_the_80_percent_rule() -> None:
     assert amplifier_share(26, 32.5) == pytest.approx(0.8)
 
 
+# Source: as of the test before.
 @pytest.mark.outside(3)
 def test_a_line_of_26_watts_is_tight_on_30_watts() -> None:
     assert amplifier_share(26, 30) == pytest.approx(0.867, abs=0.0005)
