@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from quoting.bill import merge_lines
@@ -9,8 +11,10 @@ from quoting.effort import PHASE_IDS, measure_effort
 from quoting.facts import JobEffort, PhaseEffort, of
 from quoting.lines import PHASES, LabourLine
 from quoting.problems import Problem
+from quoting.rules.apply import apply_rules
 from quoting.tables.decision import Unanswered
 from tests.builders import make_job, make_room
+from tests.rules.small_catalog import read_small_rules
 from tests.stages.pricing_stubs import labour, make_catalog, material, standard
 
 CATALOG = make_catalog()
@@ -136,3 +140,39 @@ def test_the_job_sums_the_trips_and_counts_rows_and_parts() -> None:
 
 def test_a_job_without_labour_still_has_its_fact() -> None:
     assert (_job().hours, _job().trips) == (0.0, 0)
+
+
+# ---------------------------------------------------------------- risk
+
+def test_a_phase_tells_its_expected_hours_their_spread_and_p80() -> None:
+    # (0 + 4 x 9 + 18) / 6 = 9; (18 - 0) / 6 = 3; 9 + 0.8416 x 3 = 11.52
+    phase, = _measured(labour("rough.pull", "0", "9", "18"))
+
+    assert (phase.hours, phase.spread_hours, phase.p80_hours) == (9.0, 3.0, 11.52)
+
+
+def test_the_job_spreads_in_squares_over_its_phases() -> None:
+    # 9 and 10 hours, spreads 3 and 4: 19 + 0.8416 x 5 = 23.21
+    job = _job(labour("rough.pull", "0", "9", "18"), labour("trim.mount", "0", "9", "24", phase="trim-out"))
+
+    assert (job.hours, job.spread_hours, job.p80_hours) == (19.0, 5.0, 23.21)
+
+
+def test_a_job_names_the_rows_that_its_phases_rest_on() -> None:
+    assert _job(_hours("10")).decided == ("crew CRE-010", "phase_gap PHA-020")
+
+
+def test_travel_of_fifty_minutes_comes_to_whole_hundredths() -> None:
+    # 2 trips x 2 ways x 5/6 h x 2 people = 6.67 h
+    assert _measured(_hours("20"), travel_hours=0.833333)[0].travel_hours == 6.67
+
+
+def test_a_rule_may_ask_for_the_risk_of_a_phase(tmp_path: Path) -> None:
+    sheet = "rule,p80_hours,add,add_from,quantity,phase\nPHE-010,> 11.5,trim.speaker,,1,trim-out\n"
+    catalog, book, problems = read_small_rules(tmp_path, {"rules/phase_effort.csv": sheet})
+    assert problems == (), [str(problem) for problem in problems]
+    calm, risky = (_measured(labour("rough.pull", "0", "9", high))[0] for high in ("17", "18"))
+
+    lines = apply_rules([calm, risky], book, catalog, "good", "AWG", "open")[0]
+
+    assert [line.because.rule for line in lines] == ["PHE-010"]
