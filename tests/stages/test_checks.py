@@ -88,8 +88,9 @@ def no_switch(demo: Catalog) -> tuple[Job, Catalog]:
 
 
 def no_power_over_cables(demo: Catalog) -> tuple[Job, Catalog]:
-    job = eight_rooms(head_end_shape="network amplifiers")
-    return job, with_specs(demo, "sources", lambda row: replace(row, poe_w=0.0))
+    # keypads hang on the switch where the controller has no bus for them
+    no_bus = with_specs(demo, "controllers", lambda row: replace(row, keypad_ports=0))
+    return eight_rooms(), with_specs(no_bus, "sources", lambda row: replace(row, poe_w=0.0))
 
 
 def no_brackets(demo: Catalog) -> tuple[Job, Catalog]:
