@@ -105,7 +105,7 @@ QUESTIONS: dict[str, Question] = {
         Question("cable_rating", {
             "buried": "yes/no", "floors_crossed": "number", "plenum": "yes/no", "dwelling": "text",
         }, {"rating": "text"}, whole=("floors_crossed",)),
-        Question("spare_cables", {"device": DEVICE}, {"spares": "number"}),
+        Question("spare_cables", {"device": ("control", "input", "tv")}, {"spares": "number"}),
         Question("structured_limit", {"cable": "text"}, {"limit_m": "number", "stop_m": "number"}),
         Question("stranding", {"stranding": STRANDING}, {"length_rate": "number"}),  # of the strands over the cable's
         Question("cable_design", {"item": "text"}, {"value": "number"}),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from quoting.catalog.records import CableSpec
 from quoting.engineering.brief import Brief, rows_of
 from quoting.engineering.conductors import (
+    IEC_SIZES_MM2,
     ConductorClass,
     area_to_awg,
     awg_area_mm2,
@@ -98,21 +99,26 @@ def design_number(brief: Brief, item: str) -> float:
 def ohm_per_m(brief: Brief, spec: CableSpec) -> float:
     """Resistance of one conductor at the design temperature. [ohm/m]
 
-    Nominal copper and its stranding for AWG; the IEC 60228 maximum, which holds the stranding, for metric sizes.
+    The IEC 60228 maximum, which holds the stranding, for its metric sizes; nominal copper and its stranding for AWG
+    and for a size that the standard lacks.
     """
     temperature_c = design_number(brief, "conductor temperature c")
-    if spec.area_mm2:
+    if spec.area_mm2 in IEC_SIZES_MM2:
         conductor_class: ConductorClass = {"solid": 1, "flexible": 5}.get(spec.stranding, 2)  # type: ignore[assignment]
         return iec_max_ohm_per_km(spec.area_mm2, conductor_class) / 1000 * copper_temperature_factor(temperature_c)
     strands = brief.catalog.standards.ask("stranding", stranding=spec.stranding).number("length_rate")
-    return copper_ohm_per_m(awg_area_mm2(spec.gauge_awg), strands, temperature_c)
+    return copper_ohm_per_m(spec.area_mm2 or awg_area_mm2(spec.gauge_awg), strands, temperature_c)
 
 
 def choose_gauges(
-    brief: Brief, circuits: Sequence[Circuit], taken: Iterable[float]
+    brief: Brief, circuits: Sequence[Circuit], taken: Iterable[float], later: Iterable[Circuit] = ()
 ) -> tuple[Mapping[Key, Gauge], tuple[Problem, ...]]:
-    """A gauge for each circuit, at most the standard's number of gauges over `taken` and these together."""
-    stocks = {role: stock_of(brief, role) for role in sorted({circuit.role for circuit in circuits})}
+    """A gauge for each circuit, at most the standard's number of gauges over `taken`, these and `later` together.
+
+    `taken`: areas that the shared plan has already. `later`: circuits that an option will size after these.
+    """
+    later = tuple(later)
+    stocks = {role: stock_of(brief, role) for role in sorted({circuit.role for circuit in (*circuits, *later)})}
     missing = [role for role, stock in stocks.items() if not stock]
     if missing:
         return {}, tuple(stop(brief.job.where()[0], "no-part-for-role",
@@ -125,8 +131,10 @@ def choose_gauges(
         spec, worries = _smallest(circuit, stocks[circuit.role], resistances, brief.job.unit_system)
         thinnest.append(spec)
         problems.extend(worries)
-    most = int(design_number(brief, "speaker gauges a job"))
-    merged = _few_gauges(circuits, thinnest, stocks, set(taken), most)
+    needs = {area_of(spec) for spec in thinnest}
+    needs |= {area_of(_smallest(circuit, stocks[circuit.role], resistances)[0]) for circuit in later}
+    kept = _kept(set(taken), needs, int(design_number(brief, "speaker gauges a job")))
+    merged = [_of_kept(stocks[circuit.role], spec, kept) for circuit, spec in zip(circuits, thinnest, strict=True)]
     return {circuit.key: _gauge(brief, circuit, spec, resistances[id(spec)])
             for circuit, spec in zip(circuits, merged, strict=True)}, tuple(problems)
 
@@ -168,30 +176,24 @@ def _smallest(
                             "Move the head end nearer, stock a thicker cable, or put an amplifier near the room.")]
 
 
-def _few_gauges(
-    circuits: Sequence[Circuit], chosen: Sequence[CableSpec], stocks: Mapping[str, Sequence[CableSpec]],
-    taken: set[float], most: int,
-) -> list[CableSpec]:
-    """Thicken the fewest metres so that at most so many gauges remain in the job."""
-    result = list(chosen)
-    while len(areas := sorted(taken | {area_of(spec) for spec in result})) > most:
-        metres = {area: sum(circuit.length_m for circuit, spec in zip(circuits, result, strict=True)
-                            if area_of(spec) == area) for area in areas}
-        movable = [area for area in areas[:-1] if area not in taken and metres[area] > 0]
-        if not movable:
-            break  # two or more were taken by the shared plan: nothing here can change that
-        thin = min(movable, key=lambda area: metres[area])
-        thicker = next(area for area in areas if area > thin)
-        moved = [_of_area(stocks[circuit.role], thicker) if area_of(spec) == thin else spec
-                 for circuit, spec in zip(circuits, result, strict=True)]
-        if any(spec is None for spec in moved):
-            break
-        result = [spec for spec in moved if spec is not None]
-    return result
+def _kept(taken: set[float], needs: set[float], most: int) -> set[float]:
+    """The areas that a job has: those taken, the largest that is needed, then from the smallest on, up to so many.
+
+    Lengths have no say in which areas are kept: so a longer run is never thinner, whatever the other runs are.
+    """
+    kept = set(taken)
+    if needs and max(needs) > max(kept, default=0.0):
+        kept.add(max(needs))
+    for area_mm2 in sorted(needs):
+        if len(kept) < most:
+            kept.add(area_mm2)
+    return kept
 
 
-def _of_area(stock: Iterable[CableSpec], area_mm2: float) -> CableSpec | None:
-    return next((spec for spec in stock if area_of(spec) == area_mm2), None)
+def _of_kept(stock: Iterable[CableSpec], needed: CableSpec, kept: set[float]) -> CableSpec:
+    """The thinnest cable of a kept area that is no thinner than the one needed; that one where none is stocked."""
+    able = [spec for spec in stock if area_of(spec) in kept and area_of(spec) >= area_of(needed)]
+    return min(able, key=area_of, default=needed)
 
 
 def _gauge(brief: Brief, circuit: Circuit, spec: CableSpec, resistance: float) -> Gauge:

@@ -3,59 +3,88 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from quoting.engineering.brief import Brief, Result, outdoor, rows_of, site
+from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of, site
 from quoting.engineering.cable_circuits import circuit_key, circuits_of, rooms_apart, worst_loads
-from quoting.engineering.cable_gauge import Gauge, area_of, choose_gauges, design_number, gauge_of
+from quoting.engineering.cable_gauge import Circuit, Gauge, area_of, choose_gauges, design_number, gauge_of
 from quoting.engineering.cable_rating import part_with
 from quoting.engineering.run_length import Length, run_length
 from quoting.engineering.run_numbers import number_legs
 from quoting.engineering.run_plan import CATEGORY, FOUR, TWO, Leg, finished_legs, open_legs, plan_legs
 from quoting.facts import CableRun, Fact, Place
-from quoting.job import Room
 from quoting.problems import Problem, stop, warning
 from quoting.units import show_length
 
 
+@dataclass(frozen=True, slots=True)
+class _Planned:
+    """Runs with ids and lengths, and the speaker circuits that they make up."""
+
+    legs: tuple[Leg, ...]
+    lengths: dict[str, Length]
+    circuits: list[Circuit]
+    problems: list[Problem]
+
+
 def open_runs(brief: Brief) -> Result:
     """The runs of the shared plan, each sized once for the worst option's load, rating and length."""
-    return _runs(brief, lambda apart: open_legs(brief, _planned(brief, apart)), list(brief.by_option.values()))
+    planned = _plan(brief, open_legs, list(brief.by_option.values()))
+    return _sized(brief, planned, _finished_circuits(brief))
 
 
 def finished_runs(brief: Brief) -> Result:
     """One option's runs through finished walls."""
-    return _runs(brief, lambda apart: finished_legs(brief, _planned(brief, apart)), [brief.seen])
+    return _sized(brief, _plan(brief, finished_legs, [brief.seen]), [])
 
 
-def _planned(brief: Brief, apart: Collection[str]) -> tuple[Leg, ...]:
-    """Every run of the fullest layout with its id."""
-    return number_legs(brief.rooms, plan_legs(brief, apart))
+def _finished_circuits(brief: Brief) -> list[Circuit]:
+    """What the options will pull through finished walls: their gauges count among the job's."""
+    if all(is_open(room) for room in brief.job.rooms):
+        return []
+    later = []
+    for option, facts in brief.by_option.items():
+        alone = Brief(brief.job, brief.catalog, option, (*brief.seen, *facts), brief.by_option)
+        later += _plan(alone, finished_legs, [alone.seen]).circuits
+    return later
 
 
-def _runs(
-    brief: Brief, plan: Callable[[Collection[str]], tuple[Leg, ...]], by_option: Sequence[Sequence[Fact]]
-) -> Result:
-    """Plan, measure, then size. Where pairs may share a home run, those that should not are planned apart."""
+def _plan(
+    brief: Brief, keep: Callable[[Brief, Sequence[Leg]], tuple[Leg, ...]], by_option: Sequence[Sequence[Fact]]
+) -> _Planned:
+    """Plan, number and measure. Where pairs may share a home run, those that should not are planned apart."""
     places = {place.id: place for place in brief.of(Place)}
     worst = worst_loads(by_option)
-    legs = plan(())
-    lengths, problems = _lengths(brief, legs, places)
-    circuits = circuits_of(brief, legs, lengths, worst)
-    if design_number(brief, "pairs per home run") > 1 and (apart := rooms_apart(brief, circuits)):
-        legs = plan(apart)
+
+    def planned(apart: Collection[str]) -> _Planned:
+        legs = keep(brief, number_legs(brief.rooms, plan_legs(brief, apart)))
         lengths, problems = _lengths(brief, legs, places)
-        circuits = circuits_of(brief, legs, lengths, worst)
+        return _Planned(legs, lengths, circuits_of(brief, legs, lengths, worst), problems)
+
+    together = planned(())
+    if design_number(brief, "pairs per home run") > 1 and (apart := rooms_apart(brief, together.circuits)):
+        return planned(apart)
+    return together
+
+
+def _sized(brief: Brief, planned: _Planned, later: Sequence[Circuit]) -> Result:
+    """Each run with its gauge, rating, part and pull."""
     taken = {run.area_mm2 for run in brief.of(CableRun) if run.circuits}
-    gauges, gauge_worries = choose_gauges(brief, circuits, taken)
-    problems.extend(gauge_worries)
-    pulls = _pulls(brief, legs)
+    gauges, gauge_worries = choose_gauges(brief, planned.circuits, taken, later)
+    problems = [*planned.problems, *gauge_worries]
+    pulls = _pulls(brief, planned.legs)
+    to_keypad_m = {leg.end: planned.lengths[leg.id].length_m for leg in planned.legs
+                   if leg.role == CATEGORY and leg.start == "HE" and not leg.spare}
     facts: list[Fact] = []
-    for leg in legs:
+    for leg in planned.legs:
         gauge = gauges.get(circuit_key(brief, leg)) if leg.circuits else None
-        run, run_worries = _run(brief, leg, lengths[leg.id], gauge, pulls[leg.id])
+        run = _run(brief, leg, planned.lengths[leg.id], gauge, pulls[leg.id])
         facts.append(run)
-        problems.extend(run_worries)
+        if not (run.part or run.reused):
+            problems.append(_no_part(brief, leg, run.rating))
+        if leg.role == CATEGORY:
+            problems.extend(_data_worries(brief, leg, run.length_m + to_keypad_m.get(leg.start, 0.0)))
     return tuple(facts), tuple(problems)
 
 
@@ -86,16 +115,13 @@ def _pulls(brief: Brief, legs: Sequence[Leg]) -> dict[str, tuple[str, bool]]:
     return result
 
 
-def _run(
-    brief: Brief, leg: Leg, length: Length, gauge: Gauge | None, pull: tuple[str, bool]
-) -> tuple[CableRun, list[Problem]]:
+def _run(brief: Brief, leg: Leg, length: Length, gauge: Gauge | None, pull: tuple[str, bool]) -> CableRun:
     room = brief.rooms[leg.room]
     buried = outdoor(room)
     rating = brief.catalog.standards.ask("cable_rating", buried=buried, floors_crossed=length.floors_crossed,
                                          plenum=room.moves_air, dwelling="house")
     part = part_with(brief, leg.role, gauge.area_mm2 if gauge else 0.0, rating.text("rating"))
     spec = brief.catalog.cables.get(part)
-    problems = _checks(brief, leg, room, length, rating.text("rating"), part)
     reused = room.reuse_cable and leg.circuits > 0
     return CableRun(
         id=leg.id, **site(room, brief.job), basis=tuple(place for place in (leg.start, leg.end) if place != "HE"),
@@ -109,8 +135,7 @@ def _run(
         waste_rate=length.waste_rate, length_m=0.0 if reused else length.length_m,
         floors_crossed=length.floors_crossed, pull_group=pull[0], first_of_pull=pull[1],
         rating=rating.text("rating"), buried=buried, spare=leg.spare, reused=reused, digital=leg.circuits == 0,
-        joined_pairs=leg.joined if leg.pair else 0, **_electrical(gauge),
-    ), problems
+        joined_pairs=leg.joined if leg.pair else 0, **_electrical(gauge))
 
 
 def _electrical(gauge: Gauge | None) -> dict[str, Any]:
@@ -124,24 +149,22 @@ def _electrical(gauge: Gauge | None) -> dict[str, Any]:
     }
 
 
-def _checks(brief: Brief, leg: Leg, room: Room, length: Length, rating: str, part: str) -> list[Problem]:
-    problems = []
-    if not part:
-        problems.append(stop(
-            room.where("moves_air")[0], "no-cable-with-rating",
-            f"No '{leg.role}' rated '{rating}' in the gauge that run {leg.id} to '{room.name}' needs.",
-            f"Add one to the role '{leg.role}' in options.csv."))
-    if leg.role == CATEGORY:
-        answer = brief.catalog.standards.ask("structured_limit", cable="category")
-        limit, most = answer.number("limit_m"), answer.number("stop_m")
-        where = room.where("measured_m", "distance")[0]
-        run_is, allowed, corded = (show_length(each_m, brief.job.unit_system) for each_m in (
-            length.length_m, limit, most))
-        said = f"Run {leg.id} to '{room.name}' is {run_is}; structured cabling allows {allowed}"
-        if length.length_m > most:
-            problems.append(stop(where, "data-cable-too-long", f"{said}, and {corded} with its cords.",
-                                 "Move the head end nearer or add a network switch on the way."))
-        elif length.length_m > limit:
-            problems.append(warning(where, "data-cable-over-limit", f"{said}.",
-                                    "Move the head end nearer or add a network switch on the way."))
-    return problems
+def _no_part(brief: Brief, leg: Leg, rating: str) -> Problem:
+    room = brief.rooms[leg.room]
+    return stop(room.where("moves_air")[0], "no-cable-with-rating",
+                f"No '{leg.role}' rated '{rating}' in the gauge that run {leg.id} to '{room.name}' needs.",
+                f"Add one to the role '{leg.role}' in options.csv.")
+
+
+def _data_worries(brief: Brief, leg: Leg, length_m: float) -> list[Problem]:
+    """A category cable against the structured-cabling limits, with the cable to the keypad that it goes on from."""
+    room = brief.rooms[leg.room]
+    answer = brief.catalog.standards.ask("structured_limit", cable="category")
+    limit_m, most_m = answer.number("limit_m"), answer.number("stop_m")
+    where = room.where("measured_m", "distance")[0]
+    run_is, allowed, corded = (show_length(each_m, brief.job.unit_system) for each_m in (length_m, limit_m, most_m))
+    said = f"Run {leg.id} to '{room.name}' is {run_is}; structured cabling allows {allowed}"
+    remedy = "Move the head end nearer or add a network switch on the way."
+    if length_m > most_m:
+        return [stop(where, "data-cable-too-long", f"{said}, and {corded} with its cords.", remedy)]
+    return [warning(where, "data-cable-over-limit", f"{said}.", remedy)] if length_m > limit_m else []

@@ -17,6 +17,7 @@ COPPER_PER_C = 0.00393  # change of resistance per degree C from 20 C: IEC 60028
 # IEC 60228:2004, largest resistance at 20 C of plain copper: area_mm2 -> ohm_per_km.
 _IEC_SOLID_STRANDED = {0.5: 36.0, 0.75: 24.5, 1.0: 18.1, 1.5: 12.1, 2.5: 7.41, 4.0: 4.61, 6.0: 3.08}  # tables 1, 2
 _IEC_FLEXIBLE = {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.0: 4.95, 6.0: 3.30}  # table 3
+IEC_SIZES_MM2 = frozenset(_IEC_FLEXIBLE)
 
 
 def awg_diameter_mm(awg: float) -> float:

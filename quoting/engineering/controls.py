@@ -8,7 +8,7 @@ from quoting.catalog.records import KeypadSpec
 from quoting.engineering.brief import Brief, Result, is_open, site
 from quoting.engineering.cable_gauge import design_number
 from quoting.engineering.line_taps import LOW, line_of
-from quoting.engineering.run_plan import chains, conductors_used
+from quoting.engineering.run_plan import conductors_used, second_shares
 from quoting.facts import Fact, IdlePlace, KeypadFact, Place, RoomInput, Speaker
 from quoting.job import Control, Room
 from quoting.problems import Problem, stop, warning
@@ -52,7 +52,8 @@ def keypads(brief: Brief) -> Result:
             id=place.id.replace("-K", "-KP"), **site(room, brief.job), basis=(place.id, use.id),
             where=room.where("", "control", "second_control"), decided=use.decided[-1:],
             part="" if room.reuse_control else part, place=place.id, control=control, second=second,
-            chained=second and chains(spec), sub_zone=use.sub_zone, pairs_controlled=use.pairs,
+            chained=second and control == "keypad" and second_shares(brief, room), sub_zone=use.sub_zone,
+            pairs_controlled=use.pairs,
             bus_ma=spec.bus_ma, plate="" if room.reuse_control else spec.plate,
             custom_colour=use.custom_colour, engraved=spec.engraved and not room.reuse_control,
             owned=room.reuse_control, conductors=conductors_used(brief, spec) if control == "keypad" else 0,

@@ -143,6 +143,7 @@ def _room_legs(
     if room.room_input:
         shared = has_control and input_shares_cable(brief, keypads)
         legs.append(_category(room, "room input", "I1", "input", start="K1" if shared else ""))
+        legs += [_category(room, "room input", "I1", "input", spare=True)] * _spares(brief, "input")
     if room.tv:
         legs.append(_category(room, "tv return", "T1", "tv"))
         legs += [_category(room, "tv return", "T1", "tv", spare=True)] * _spares(brief, "tv")
@@ -193,18 +194,41 @@ def door_room(job: Job) -> str:
 
 
 def _control_legs(brief: Brief, room: Room, keypads: Sequence[KeypadSpec]) -> list[Leg]:
-    """The keypad's cable, a further one (or a shielded pair) where a keypad asks for more, the spares."""
-    legs = [_category(room, "control", "K1", "control")]
-    have = int(design_number(brief, "category conductors"))
-    cables = max((math.ceil(conductors_used(brief, spec) / have) for spec in keypads), default=1)
-    legs += [_category(room, "control", "K1", "control")] * (cables - 1)
-    if any(spec.shielded_pair for spec in keypads):
-        legs.append(replace(_category(room, "control", "K1", "control"), role=SHIELDED))
+    """The keypad's cables and spares; a second keypad's cables from the first one's place where it may share them."""
+    legs = _keypad_cables(brief, room, "K1", keypads)
     legs += [_category(room, "control", "K1", "control", spare=True)] * _spares(brief, "control")
     if room.second_control:
-        keypad = brief.catalog.keypads.get(brief.part_for("second keypad"))
-        legs.append(_category(room, "control", "K2", "control", start="K1" if keypad and chains(keypad) else ""))
+        start = "K1" if second_shares(brief, room) else ""
+        legs += _keypad_cables(brief, room, "K2", _second_keypads(brief, room), start)
     return legs
+
+
+def _keypad_cables(brief: Brief, room: Room, place: str, keypads: Sequence[KeypadSpec], start: str = "") -> list[Leg]:
+    """One category cable, further ones where a keypad uses more conductors, a shielded pair where one asks for it."""
+    have = int(design_number(brief, "category conductors"))
+    cables = max((math.ceil(conductors_used(brief, spec) / have) for spec in keypads), default=1)
+    legs = [_category(room, "control", place, "control", start=start)] * max(1, cables)
+    if any(spec.shielded_pair for spec in keypads):
+        legs.append(replace(_category(room, "control", place, "control", start=start), role=SHIELDED))
+    return legs
+
+
+def _second_keypads(brief: Brief, room: Room) -> list[KeypadSpec]:
+    """The model at the room's second control place of every option that has a keypad there."""
+    found = []
+    for option, facts in brief.by_option.items():
+        parts = brief.catalog.parts_for("second keypad", option, brief.job.gauge_system)
+        spec = brief.catalog.keypads.get(parts[0]) if parts else None
+        use = next((use for use in of(facts, RoomUse) if use.room == room.code), None)
+        if spec is not None and use is not None and use.state == "live" and use.control == "keypad":
+            found.append(spec)
+    return found
+
+
+def second_shares(brief: Brief, room: Room) -> bool:
+    """Whether a room's second keypad goes on from the first one's place: where every option's model may."""
+    found = _second_keypads(brief, room)
+    return bool(found) and all(chains(spec) for spec in found)
 
 
 def chains(spec: KeypadSpec) -> bool:

@@ -13,6 +13,7 @@ from quoting.engineering.design import design_system
 from quoting.facts import CableRun, Design, KeypadFact, of
 from quoting.intake.read import read_job
 from quoting.job import FloorPlan, Job
+from quoting.tables.decision import Standards, Table
 from tests.builders import cell, make_room
 from tests.demo_jobs import FT, house
 from tests.problems.forms import Change, plain_book
@@ -98,6 +99,48 @@ def test_a_second_keypad_shares_the_first_ones_cable_where_its_home_run_may_feed
     assert second(with_keypads(demo, chainable=False, per_home_run=None)) == ["HE"]
 
 
+def with_second(catalog: Catalog, option: str, **changes: Any) -> Catalog:
+    """The catalogue with the second keypad of one option changed."""
+    part = catalog.parts_for("second keypad", option, "AWG")[0]
+    return replace(catalog, keypads={**catalog.keypads, part: replace(catalog.keypads[part], **changes)})
+
+
+def test_a_second_keypad_has_a_home_run_where_one_options_model_may_not_share(demo: Catalog) -> None:
+    mixed = with_second(with_keypads(demo, chainable=True, per_home_run=2), "best", chainable=False)
+    job = wired(keypad_room(second_control=True, plays_from="good"))
+    assert [run.start for run in runs(job, mixed) if run.end == "KIT-K2"] == ["HE"]
+    chained = {one.name: [keypad.chained for keypad in of(one.facts, KeypadFact) if keypad.second]
+               for one in designed(job, mixed).options}
+    assert chained == {"good": [False], "better": [False], "best": [False]}
+
+
+def test_a_second_keypad_gets_the_cables_that_its_own_model_asks_for(demo: Catalog) -> None:
+    wide = with_second(demo, "best", conductors=12, shielded_pair=True)
+    found = [run.role for run in runs(wired(keypad_room(second_control=True)), wide) if run.end == "KIT-K2"]
+    assert found == ["category cable", "category cable", "shielded pair cable"]
+
+
+# ---------------------------------------------------------------- spares by the standard
+
+def with_spares(catalog: Catalog, device: str, spares: float) -> Catalog:
+    """The catalogue with another number of spare cables to a device."""
+    table = catalog.standards.tables["spare_cables"]
+    rows = tuple(replace(row, answer=replace(row.answer, values={**row.answer.values, "spares": spares}))
+                 if row.answer.text("device") == device else row for row in table.rows)
+    others = (kept for name, kept in catalog.standards.tables.items() if name != "spare_cables")
+    return replace(catalog, standards=Standards((*others, Table(table.question, rows, table.where))))
+
+
+@pytest.mark.parametrize(("device", "end"), [("control", "KIT-K1"), ("input", "KIT-I1"), ("tv", "KIT-T1")])
+@pytest.mark.parametrize("spares", [0, 1, 3])
+def test_a_place_has_as_many_spares_as_its_standards_row(
+    demo: Catalog, device: str, end: str, spares: int
+) -> None:
+    job = wired(keypad_room(tv=True))
+    found = [run for run in runs(job, with_spares(demo, device, spares)) if run.spare and run.end == end]
+    assert len(found) == spares
+
+
 @pytest.mark.parametrize(("used", "left"), [(8, 0), (4, 4), (12, 4), (None, 0)])
 def test_a_keypad_says_how_many_conductors_it_leaves(demo: Catalog, used: int | None, left: int) -> None:
     facts = designed(wired(keypad_room()), with_keypads(demo, conductors=used)).options[-1].facts
@@ -145,6 +188,16 @@ def test_data_cable_warns_over_90_m_and_stops_over_100_m(
                      cells={"": cell("Rooms", "A2"), "measured_m": cell("Rooms", "Z2")})
     job = house(make_room(zone=2), room)
     assert {one for one in codes(job, demo) if one[1].startswith("data-cable")} == found
+
+
+def test_an_input_on_the_keypads_cable_is_as_long_as_both(demo: Catalog) -> None:
+    # 84 m to the keypad are 84 + 3.51 m slack, 5 % waste: 91.9 m, over 90 m already; at 80 m only both together are
+    shared = with_keypads(demo, conductors=4, input_conductors=4)
+    room = keypad_room(measured_m=80.0, length_m=9.0, width_m=8.0, pairs=0)
+    warned = [problem.message for problem in design_system(wired(room), shared)[1]
+              if problem.code.startswith("data-cable")]
+    assert len(warned) == 1
+    assert any(run.end == "KIT-I1" and f"Run {run.id} " in warned[0] for run in runs(wired(room), shared))
 
 
 # ---------------------------------------------------------------- lengths and pulls

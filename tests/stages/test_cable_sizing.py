@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from quoting.catalog.records import Catalog
 from quoting.engineering.brief import Brief
 from quoting.engineering.cable_circuits import least_damping
+from quoting.engineering.cable_gauge import ohm_per_m
 from quoting.engineering.design import design_system
 from quoting.facts import AmplifierOutput, CableEnd, CableRun, Design, of
 from quoting.job import Job
@@ -195,6 +196,67 @@ def test_a_job_has_at_most_two_speaker_gauges_and_none_under_16_awg(demo: Catalo
     gauges = {run.gauge_awg for run in of(designed(house(*rooms), demo).shared, CableRun) if run.circuits}
     assert len(gauges) <= 2
     assert max(gauges) <= 16
+
+
+def gauges_by_room(feet: list[float], demo: Catalog, finished: frozenset[int] = frozenset()) -> list[dict[str, float]]:
+    """The area of each room's home run, for each option; rooms R0, R1 ... of these measured lengths."""
+    rooms = [make_room(f"R{n}", name=f"Room {n}", zone=n + 1, pairs=1, measured_m=length * FT,
+                       wall_state="finished" if n in finished else "open") for n, length in enumerate(feet)]
+    design = designed(house(*rooms), demo)
+    return [{run.room: run.area_mm2 for run in of((*design.shared, *one.facts), CableRun) if run.purpose == "home run"}
+            for one in design.options]
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(st.floats(8, 180), min_size=2, max_size=6), st.integers(0, 5), st.floats(0, 60))
+def test_a_longer_run_among_others_is_never_thinner_by_law(
+    demo: Catalog, feet: list[float], which: int, more: float
+) -> None:
+    which %= len(feet)
+    longer = [length + more * (n == which) for n, length in enumerate(feet)]
+    for short, long in zip(gauges_by_room(feet, demo), gauges_by_room(longer, demo), strict=True):
+        assert long[f"R{which}"] >= short[f"R{which}"]
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(st.floats(5, 170), min_size=2, max_size=6), st.frozensets(st.integers(0, 5)))
+def test_open_and_finished_rooms_have_two_speaker_gauges_together(
+    demo: Catalog, feet: list[float], finished: frozenset[int]
+) -> None:
+    assert all(len(set(areas.values())) <= 2 for areas in gauges_by_room(feet, demo, finished))
+
+
+def test_a_long_finished_room_thickens_the_shared_plan_rather_than_add_a_third_gauge(demo: Catalog) -> None:
+    # 16 AWG to 100 ft, 14 AWG to 158 ft, 12 AWG beyond at 8 ohm and 10 % (trade practice 3.2): 20, 75 and 150 ft with
+    # slack, waste and the legs need 16, 14 and 12
+    together = gauges_by_room([20, 75, 150], demo)[-1]
+    assert sorted(set(together.values())) == pytest.approx([1.309, 3.309], abs=0.001)
+    assert gauges_by_room([20, 75, 150], demo, frozenset({2}))[-1] == together
+
+
+@pytest.mark.parametrize(("pairs", "bridged"), [*((pairs, False) for pairs in range(1, 7)), (1, True), (2, True)])
+def test_more_pairs_never_load_the_amplifier_with_more_ohms_by_law(demo: Catalog, pairs: int, bridged: bool) -> None:
+    def together_ohm(count: int) -> float:
+        job = shared_run_job(8, pairs=count)
+        job = replace(job, zones=(replace(job.zones[0], bridged=bridged),))
+        return 1 / sum(1 / output.load_ohm for output in of(designed(job, demo).options[-1].facts, AmplifierOutput))
+
+    assert together_ohm(pairs + 1) <= together_ohm(pairs) + 1e-9
+
+
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.integers(1, 3), st.integers(1, 4))
+def test_more_pairs_on_one_cable_are_never_a_higher_load_by_law(demo: Catalog, pairs: int, sharing: int) -> None:
+    catalog = with_number(demo, "pairs per home run", sharing)
+    fewer, more = (runs(shared_run_job(8, pairs=count), catalog)[0] for count in (pairs, pairs + 1))
+    assert more.load_ohm <= fewer.load_ohm or more.joined_pairs < fewer.joined_pairs
+
+
+@pytest.mark.outside(1)
+def test_a_metric_size_that_iec_60228_lacks_is_reckoned_from_copper(demo: Catalog) -> None:
+    # 2.08 mm2 is 14 AWG: 8.286 ohm/km solid at 20 C (wire tables), flexible 5 % more at most
+    odd = replace(demo.cables["SM25-4R"], area_mm2=2.08)
+    assert ohm_per_m(_brief(demo), odd) * 1000 == pytest.approx(8.286 * 1.05, rel=0.002)
 
 
 # ---------------------------------------------------------------- ends
