@@ -27,6 +27,7 @@ Connector = Literal["RCA", "3.5 mm", "optical", "coaxial", "HDMI", "balanced", "
 SourceControl = Literal["network", "infrared", "serial", "none"]
 Payer = Literal["owner", "builder"]
 HeadEndShape = Literal["controller and amplifiers", "controller-amplifier", "network amplifiers"]
+Dwelling = Literal["house", "several families"]  # a house is for one or two families
 Topology = Literal["through the keypad place", "direct"]
 Detail = Literal["total", "by room", "by room and category", "itemised"]
 OverrideWhat = Literal["quantity", "part", "hours", "price", "length", "drop"]
@@ -231,6 +232,7 @@ class Job:
     gauge_system: Literal["AWG", "mm2"]
     wall_state: WallState
     start_date: datetime.date
+    dwelling: Dwelling
     storeys: int
     occupied: bool
     year_built: int  # 0 = not said

@@ -113,6 +113,7 @@ def make_job(**changes: Any) -> j.Job:
     values: dict[str, Any] = {
         "file": FILE, "client": make_client(), "terms": make_terms(), "unit_system": "imperial", "gauge_system": "AWG",
         "wall_state": "open", "start_date": datetime.date(2026, 4, 13), "storeys": 1, "occupied": False,
+        "dwelling": "house",
         "year_built": 2026, "travel_hours": 0.5, "internet_live": datetime.date(2026, 6, 1), "router_owner": "family",
         "counting_standard": "usual", "topology": "through the keypad place", "head_end_shape": None, "streams": None,
         "phones": 2, "head_end": j.HeadEnd(place="utility room", floor=0, x_m=None, y_m=None),

@@ -119,7 +119,7 @@ def _run(brief: Brief, leg: Leg, length: Length, gauge: Gauge | None, pull: tupl
     room = brief.rooms[leg.room]
     buried = outdoor(room)
     rating = brief.catalog.standards.ask("cable_rating", buried=buried, floors_crossed=length.floors_crossed,
-                                         plenum=room.moves_air, dwelling="house")
+                                         plenum=room.moves_air, dwelling=brief.job.dwelling)
     part = part_with(brief, leg.role, gauge.area_mm2 if gauge else 0.0, rating.text("rating"))
     spec = brief.catalog.cables.get(part)
     reused = room.reuse_cable and leg.circuits > 0

@@ -130,6 +130,7 @@ def _said(filled: Filled, catalog: Catalog, ledger: Ledger, house: House) -> dic
 
     above_ground = sum(floor.number >= 0 for floor in house.floors) or 1
     return {
+        "dwelling": settle("dwelling", "house", USUAL),
         "storeys": settle("storeys", above_ground, "the floors of the rooms"),
         "occupied": settle("occupied", job.text("wall_state") != "open", "wall state"),
         "year_built": plain("year_built", 0),

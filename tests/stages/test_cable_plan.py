@@ -158,6 +158,24 @@ def test_a_run_is_rated_by_its_place(demo: Catalog, changes: dict[str, Any], rat
     assert (run.rating, run.part) == (rating, part)
 
 
+@pytest.mark.outside(4)
+@pytest.mark.parametrize(("dwelling", "floor", "rating"), [
+    ("several families", 1, "riser"), ("several families", 0, "in wall"), ("house", 1, "in wall")])
+def test_between_floors_of_several_families_a_run_is_a_riser(
+    demo: Catalog, dwelling: Any, floor: int, rating: str
+) -> None:
+    # NEC 800.179 and 725.179 as told by a document on cable ratings: riser cable runs from floor to floor; one- and
+    # two-family dwellings are excepted
+    floors = (FloorPlan(0, 9 * FT, "open", "room", "wood frame"), FloorPlan(1, 9 * FT, "open", "roof", "wood frame"))
+    job = house(make_room(floor=floor, pairs=1, measured_m=6.0), floors=floors, dwelling=dwelling)
+    assert {run.rating for run in runs(job, demo) if run.start == "HE"} == {rating}
+
+
+def test_a_typed_dwelling_is_the_jobs_and_a_house_where_nothing_is_typed(demo: Catalog, tmp_path: Path) -> None:
+    assert read(demo, tmp_path).dwelling == "house"
+    assert read(demo, tmp_path, Change("Job", "", "Dwelling", "several families")).dwelling == "several families"
+
+
 def test_a_bay_that_moves_air_asks_plenum_for_data_too(demo: Catalog) -> None:
     assert {run.part for run in runs(house(make_room(moves_air=True)), demo) if not run.circuits} == {"C6-P"}
 

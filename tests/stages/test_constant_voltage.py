@@ -7,6 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system
@@ -295,6 +297,38 @@ def test_two_lines_share_an_amplifier_with_two_outputs(demo: Catalog) -> None:
     job = replace(job, zones=tuple(make_zone(number, line="70.7 V") for number in (1, 2)))
     facts = option(designed(job, only))
     assert [one.id for one in of(facts, AmplifierOutput)] == ["LA-1.01", "LA-1.02"]
+
+
+# ---------------------------------------------------------------- laws
+
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(st.tuples(st.integers(1, 5), st.sampled_from(["background", "foreground"])), min_size=1, max_size=3),
+       st.sampled_from(["70.7 V", "100 V"]))
+def test_taps_are_conserved_by_law(demo: Catalog, wishes: list[tuple[int, str]], line: str) -> None:
+    rooms = [garden(pairs=pairs, listening=listening) for pairs, listening in wishes]
+    rooms = [replace(room, code=f"PA{n}", name=f"Patio {n}") for n, room in enumerate(rooms)]
+    # as many watts leave the amplifier as the speakers' taps take, counted by speaker, by size and by ohm
+    for one in designed(on_line(*rooms, line=line), wide_amplifiers(demo)).options:
+        for fact in of(one.facts, VoltageLine):
+            speakers = of(one.facts, Speaker)
+            counted = [text.removesuffix(" W").split(" x ") for text in fact.taps.split(", ")]
+            assert fact.tap_total_w == pytest.approx(sum(speaker.tap_w for speaker in speakers))
+            assert fact.tap_total_w == pytest.approx(sum(int(count) * float(tap_w) for count, tap_w in counted))
+            assert sum(int(count) for count, _ in counted) == len(speakers) == fact.speakers
+            assert fact.line_v**2 / fact.load_ohm == pytest.approx(fact.tap_total_w, rel=1e-3)
+
+
+def wide_amplifiers(catalog: Catalog) -> Catalog:
+    """The catalogue with line amplifiers that no taps here overload."""
+    return with_amplifiers(catalog, line_w=5000.0)
+
+
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.floats(10, 200), st.floats(0, 90))
+def test_a_longer_line_is_never_thinner_by_law(demo: Catalog, first_m: float, more_m: float) -> None:
+    short, long = (line_of(on_line(garden(measured_m=length_m)), wide_amplifiers(demo)).area_mm2
+                   for length_m in (first_m, first_m + more_m))
+    assert long >= short
 
 
 # ---------------------------------------------------------------- its lines in the bill
