@@ -125,18 +125,15 @@ def choose_gauges(
                               f"Option '{brief.option}' has no cable for the role '{role}'.",
                               "Name at least one in options.csv.") for role in missing)
     resistances = {id(spec): ohm_per_m(brief, spec) for stock in stocks.values() for spec in stock}
-    problems: list[Problem] = []
-    thinnest: list[CableSpec] = []
-    for circuit in circuits:
-        spec, worries = _smallest(circuit, stocks[circuit.role], resistances, brief.job.unit_system)
-        thinnest.append(spec)
-        problems.extend(worries)
-    needs = {area_of(spec) for spec in thinnest}
-    needs |= {area_of(_smallest(circuit, stocks[circuit.role], resistances)[0]) for circuit in later}
-    kept = _kept(set(taken), needs, int(design_number(brief, "speaker gauges a job")))
-    merged = [_of_kept(stocks[circuit.role], spec, kept) for circuit, spec in zip(circuits, thinnest, strict=True)]
-    return {circuit.key: _gauge(brief, circuit, spec, resistances[id(spec)])
-            for circuit, spec in zip(circuits, merged, strict=True)}, tuple(problems)
+    found = [_smallest(circuit, stocks[circuit.role], resistances, brief.job.unit_system)
+             for circuit in (*circuits, *later)]
+    kept = _kept(set(taken), {area_of(spec) for spec, _ in found}, int(design_number(brief, "speaker gauges a job")))
+    gauges, problems = {}, []
+    for circuit, (thinnest, worries) in zip(circuits, found, strict=False):  # those of `later` come last, and only count
+        spec = _of_kept(stocks[circuit.role], thinnest, kept)
+        gauges[circuit.key] = _gauge(brief, circuit, spec, resistances[id(spec)])
+        problems += worries
+    return gauges, tuple(problems)
 
 
 def thinnest_serves(brief: Brief, circuit: Circuit) -> bool:

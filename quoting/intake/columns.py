@@ -141,7 +141,7 @@ JOB = (
     Column("revision", "Revision", "whole", "0 is the first issue. Blank: 0.", "1", least=0, most=999),
     Column("supersedes", "Supersedes", "name", "The quote that this one replaces.", "Q-1042 revision 0"),
     Column("quote_date", "Quote date", "date", "Prices of this day are used. Blank: the day it is made.", "2026-09-07"),
-    Column("dwelling", "Dwelling", "choice", "Several families in a building: cable from floor to floor is riser cable. "
+    Column("dwelling", "Dwelling", "choice", "Several families in a building: cable between floors is riser cable. "
            "Blank: house.", "house", choices=get_args(j.Dwelling)),
 )
 
