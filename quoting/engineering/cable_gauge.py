@@ -129,7 +129,7 @@ def choose_gauges(
              for circuit in (*circuits, *later)]
     kept = _kept(set(taken), {area_of(spec) for spec, _ in found}, int(design_number(brief, "speaker gauges a job")))
     gauges, problems = {}, []
-    for circuit, (thinnest, worries) in zip(circuits, found, strict=False):  # those of `later` come last, and only count
+    for circuit, (thinnest, worries) in zip(circuits, found, strict=False):  # `later` comes last, and only counts
         spec = _of_kept(stocks[circuit.role], thinnest, kept)
         gauges[circuit.key] = _gauge(brief, circuit, spec, resistances[id(spec)])
         problems += worries
