@@ -1,12 +1,13 @@
 """How long a build takes, over the bare file input and output that it cannot do without.
 
-    python tests/benchmarks/build_floor.py [WORKBOOK] [--pairs 11]
+    python tests/benchmarks/build_floor.py [WORKBOOK | --example 3] [--pairs 11] [--at-most 1.6]
 
 Runtime packages only. The floor, in a fresh process: import openpyxl, xlsxwriter, jinja2, babel.numbers; load and walk
 the workbook once with openpyxl; write the very same cells that the build wrote (values, formulas, cached values,
 formats) with unmodified xlsxwriter; render each template cold from a context that is already formatted; write the
 other files' bytes. The build, in a fresh process, takes turns with it: one pair is discarded, then the median of the
-pairs' ratios is the last line, `ratio 1.234`.
+pairs' ratios is the last line, `ratio 1.234`; exit status 1 where it is over `--at-most`. Before it stand the times
+of the two parts that reckon most, which the ratio includes: cutting the spools (with its solver) and the level grid.
 """
 
 from __future__ import annotations
@@ -281,6 +282,37 @@ def _colour(colour: Any) -> str | None:
     return f"#{colour.rgb[-6:]}" if colour is not None and isinstance(colour.rgb, str) else None
 
 
+# --- the parts that reckon most: in a process of their own, so that the timed builds run as they are -----------------
+
+PARTS = {"cutting": ("quoting.bill.spools", "cut_runs"), "solver": ("quoting.bill.cutting", "solve"),
+         "level grid": ("quoting.engineering.sound_level", "room_levels")}
+
+
+def time_parts(workbook: Path, out: Path) -> None:
+    """One build with some functions timed, what they import included; prints each one's seconds."""
+    from importlib import import_module
+
+    spent = dict.fromkeys(PARTS, 0.0)
+    for name, (module, function) in PARTS.items():
+        place = import_module(module)  # before anything that takes the function from it
+        setattr(place, function, _clocked(spent, name, getattr(place, function)))
+    with contextlib.redirect_stdout(sys.stderr):
+        _build_here(workbook, out)
+    for name, seconds in spent.items():
+        print(f"{name},{seconds:.6f}")
+
+
+def _clocked(spent: dict[str, float], name: str, function: Any) -> Any:
+    @functools.wraps(function)
+    def call(*args: Any, **kwargs: Any) -> Any:
+        begun = time.perf_counter()
+        try:
+            return function(*args, **kwargs)
+        finally:
+            spent[name] += time.perf_counter() - begun
+    return call
+
+
 # --- the measurement ------------------------------------------------------------------------------------------------
 
 def measure(workbook: Path, pairs: int) -> float:
@@ -292,12 +324,28 @@ def measure(workbook: Path, pairs: int) -> float:
         here = Path(folder)
         _timed("record", str(workbook), str(here / "recorded"), str(here / "dump"))
         taken = [_pair(workbook, here, number) for number in range(pairs + 1)][1:]
+        _print_parts(workbook, here)
     ratios = [build / floor for build, floor in taken]
     low, middle, high = statistics.quantiles(ratios, n=4, method="inclusive")
     print(f"build {statistics.median(build for build, _ in taken) * 1000:.0f} ms")
     print(f"floor {statistics.median(floor for _, floor in taken) * 1000:.0f} ms")
     print(f"quartiles {low:.3f} {middle:.3f} {high:.3f} of {pairs} pairs")
     return middle
+
+
+def _print_parts(workbook: Path, here: Path) -> None:
+    """The median of three builds for each part, with its share of the whole process."""
+    import statistics
+
+    runs = []
+    for number in range(3):
+        whole, printed = _timed("parts", str(workbook), str(here / f"parts-{number}"))
+        seconds = dict(line.rsplit(",", 1) for line in printed.splitlines())
+        runs.append({name: (float(value), float(value) / whole) for name, value in seconds.items()})
+    for name in PARTS:
+        seconds, share = (statistics.median(run[name][index] for run in runs) for index in (0, 1))
+        within = ", within cutting" if name == "solver" else ""
+        print(f"{name} {seconds * 1000:.1f} ms, {share:.1%} of the build{within}")
 
 
 def _pair(workbook: Path, here: Path, number: int) -> tuple[float, float]:
@@ -328,17 +376,28 @@ def _timed(what: str, *arguments: str) -> tuple[float, str]:
 
 
 def main(arguments: list[str]) -> None:
-    """One of the two inner processes, or the measurement."""
+    """One of the inner processes, or the measurement."""
     if arguments[:1] == ["--floor"]:
         run_floor(Path(arguments[1]), Path(arguments[2]))
         return
     if arguments[:1] == ["--record"]:
         record_build(Path(arguments[1]), Path(arguments[2]), Path(arguments[3]))
         return
-    pairs = int(arguments[arguments.index("--pairs") + 1]) if "--pairs" in arguments else 11
+    if arguments[:1] == ["--parts"]:
+        time_parts(Path(arguments[1]), Path(arguments[2]))
+        return
+    pairs = int(_given(arguments, "--pairs", "11"))
     named = [Path(argument).resolve() for argument in arguments if argument.endswith(".xlsx")]
-    workbook = named[0] if named else min((ROOT / "examples").glob("1-*.xlsx"))
-    print(f"ratio {measure(workbook, pairs):.3f}")
+    example = _given(arguments, "--example", "1")
+    workbook = named[0] if named else min((ROOT / "examples").glob(f"{example}-*.xlsx"))
+    ratio = measure(workbook, pairs)
+    print(f"ratio {ratio:.3f}")
+    if ratio > float(_given(arguments, "--at-most", "inf")):
+        raise SystemExit(1)
+
+
+def _given(arguments: list[str], name: str, otherwise: str) -> str:
+    return arguments[arguments.index(name) + 1] if name in arguments else otherwise
 
 
 if __name__ == "__main__":

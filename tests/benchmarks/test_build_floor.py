@@ -13,7 +13,7 @@ from openpyxl import load_workbook
 
 ROOT = Path(__file__).resolve().parents[2]
 SCRIPT = ROOT / "tests" / "benchmarks" / "build_floor.py"
-EXAMPLE = min((ROOT / "examples").glob("1-*.xlsx"))
+EXAMPLES = {number: min((ROOT / "examples").glob(f"{number}-*.xlsx")) for number in ("1", "3")}
 
 
 def _run(*arguments: str) -> str:
@@ -23,11 +23,11 @@ def _run(*arguments: str) -> str:
     return done.stdout
 
 
-@pytest.fixture(scope="module")
-def folders(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
-    """What a build wrote, and what the floor wrote after it."""
+@pytest.fixture(scope="module", params=EXAMPLES)
+def folders(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """What a build of an example wrote, and what the floor wrote after it."""
     here = tmp_path_factory.mktemp("floor")
-    _run("--record", str(EXAMPLE), str(here / "build"), str(here / "dump"))
+    _run("--record", str(EXAMPLES[request.param]), str(here / "build"), str(here / "dump"))
     _run("--floor", str(here / "dump"), str(here / "floor"))
     return here / "build", here / "floor"
 
@@ -60,7 +60,24 @@ def test_the_floor_writes_the_same_cells(folders: tuple[Path, Path], values: boo
     assert [(where, build[where], floor.get(where)) for where in build if build[where] != floor.get(where)][:5] == []
 
 
-def test_the_last_line_of_the_benchmark_is_the_ratio() -> None:
-    last = _run("--pairs", "2").splitlines()[-1]
+@pytest.fixture(scope="module")
+def measured() -> subprocess.CompletedProcess[str]:
+    """The measurement of the 20-zone example, held against a limit that nothing reaches."""
+    return subprocess.run(
+        [sys.executable, str(SCRIPT), "--example", "3", "--pairs", "2", "--at-most", "0.1"], cwd=ROOT,
+        capture_output=True, text=True, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False)
 
-    assert re.fullmatch(r"ratio \d+\.\d{3}", last)
+
+def test_the_last_line_of_the_benchmark_is_the_ratio(measured: subprocess.CompletedProcess[str]) -> None:
+    assert re.fullmatch(r"ratio \d+\.\d{3}", measured.stdout.splitlines()[-1]), measured.stderr
+
+
+def test_a_ratio_over_the_limit_is_a_failure(measured: subprocess.CompletedProcess[str]) -> None:
+    assert measured.returncode == 1
+
+
+@pytest.mark.parametrize("part", ["cutting", "level grid"])
+def test_the_parts_that_reckon_most_are_timed_apart(part: str, measured: subprocess.CompletedProcess[str]) -> None:
+    line = next(line for line in measured.stdout.splitlines() if line.startswith(part))
+    found = re.fullmatch(rf"{part} (\d+\.\d) ms, \d+\.\d% of the build", line)
+    assert found is not None and float(found[1]) > 0
