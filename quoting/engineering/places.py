@@ -8,7 +8,7 @@ from quoting.engineering.line_taps import line_speaker_role
 from quoting.engineering.speaker_fit import fit_problems
 from quoting.engineering.speaker_layout import lay_out, nearest_m
 from quoting.facts import Fact, Place, RoomUse, of
-from quoting.job import Room
+from quoting.job import Mount, Room
 from quoting.problems import Problem, stop, warning
 
 
@@ -74,20 +74,26 @@ def _speaker_places(brief: Brief, room: Room, pairs: int, single: bool) -> tuple
         return [], problems
     found, worries, placing_by = lay_out(brief, room, pairs, single)
     problems += [*fit_problems(brief, room, spec), *worries]
-    box = brief.catalog.standards.ask("back_box", above=room.above, mount=room.mount)
+    mount = hung_as(room, spec)
+    box = brief.catalog.standards.ask("back_box", above=room.above, mount=mount)
     kind = box.text("back_box") if not outdoor(room) else "none"
     back_box = {"sealed": spec.back_box, "rated": spec.rated_box}.get(kind, "")
-    buried = not room.reuse_speakers and room.mount in ("ceiling", "wall")
+    buried = not room.reuse_speakers and mount in ("ceiling", "wall")
     height, height_by = _height(brief, room, "speaker")
     return [Place(
         id=f"{room.code}-S{number}", **site(room, brief.job), basis=(f"{room.code}-USE",),
         where=room.where("", "kind", "mount", "pairs", "joists", "obstacles"),
-        decided=rows_of((role_by, placing_by, box.decided, height_by)), device="speaker", mount=room.mount,
+        decided=rows_of((role_by, placing_by, box.decided, height_by)), device="speaker", mount=mount,
         back_box=back_box if buried else "", back_box_kind=kind if buried else "none",
         bracket=spec.bracket if buried and is_open(room) and not back_box else "", ring=False, deep_ring=False,
         side=spot.side, x_m=spot.x_m, y_m=spot.y_m, height_m=height, cut_out_mm=spec.cut_out_mm,
         depth_mm=spec.depth_mm, bay=f"centre of bay {spot.bay}" if spot.bay else "", moved_m=spot.moved_m,
         beside_m=round(nearest_m(spot, found), 3)) for number, spot in enumerate(found, 1)], problems
+
+
+def hung_as(room: Room, spec: SpeakerSpec) -> Mount:
+    """Where the model sits: one that hangs on a surface (where a wall may get wet) goes into no hole."""
+    return "surface" if spec.mount == "surface" and not room.reuse_speakers else room.mount
 
 
 def _common_spec(brief: Brief, room: Room, role: str) -> tuple[SpeakerSpec | None, list[Problem]]:

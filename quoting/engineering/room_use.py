@@ -32,7 +32,8 @@ def _use(brief: Brief, room: Room, zone: Zone | None) -> tuple[RoomUse, list[Pro
     control, control_by = _control(brief, room)
     single = form == "single-stereo"
     return RoomUse(
-        id=f"{room.code}-USE", **site(room, brief.job), where=room.where("", "plays_from", "kind", "pairs"),
+        id=f"{room.code}-USE", **site(room, brief.job),
+        where=room.where("", "plays_from", "kind", _pairs_cell(brief, room)),
         decided=rows_of((decided, *by, *overlap.decided, control_by)), state=state, kind=room.kind,
         listening=room.listening, mount=room.mount, pairs=pairs,
         speakers=(pairs if single else 2 * pairs) if live else 0,
@@ -78,13 +79,18 @@ def _pairs(
         worries = []
         if typed < counted and brief.option == brief.catalog.options[-1]:
             worries.append(warning(
-                room.where("pairs")[0], "fewer-pairs-than-standard",
+                room.where(_pairs_cell(brief, room))[0], "fewer-pairs-than-standard",
                 f"'{typed}' pairs are fewer than the {counted} that {_counted_by(brief, overlap)} asks for in "
                 f"'{room.name}' ({room.listening}).",
                 "Keep it if the customer knows, or leave the cell blank."))
         return form, typed, worries, decided
     fewest = brief.catalog.standards.ask("option_pairs", option=brief.option, full_pairs=counted)
     return form, min(counted, int(fewest.number("at_most"))), [], (*decided, fewest.decided)
+
+
+def _pairs_cell(brief: Brief, room: Room) -> str:
+    """The attribute of the cell that holds the count: the option's own column, else the one for all."""
+    return f"pairs:{brief.option}" if brief.option in room.pairs_by_option else "pairs"
 
 
 def _counted_by(brief: Brief, overlap: Overlap | None) -> str:

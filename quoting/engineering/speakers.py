@@ -6,7 +6,7 @@ from quoting.catalog.records import SpeakerSpec
 from quoting.engineering.acoustics import power_w_for_level
 from quoting.engineering.brief import Brief, Result, is_open, rows_of, site, wetness
 from quoting.engineering.line_taps import set_tap
-from quoting.engineering.places import speaker_role
+from quoting.engineering.places import hung_as, speaker_role
 from quoting.engineering.speaker_fit import fit_problems
 from quoting.facts import Fact, Place, RoomUse, Speaker
 from quoting.job import Room
@@ -61,13 +61,14 @@ def _speaker(brief: Brief, room: Room, use: RoomUse, place: Place) -> tuple[list
                               level.number("distance_m"), max(1, use.speakers))
     line_v, tap_w, worries = set_tap(brief, room, spec, asked)
     problems += worries
-    fixed = room.mount in ("ceiling", "wall")
+    mount = hung_as(room, spec)
+    fixed = mount in ("ceiling", "wall")
     prepared = fixed and is_open(room) and bool(place.bracket or place.back_box)
     return [Speaker(
         id=fact_id, **site(room, brief.job), basis=(place.id, use.id),
         where=(*room.where("", "mount", "listening"), *((override.where,) if override is not None else ())),
         decided=rows_of((role_by, level.decided)), part="" if room.reuse_speakers else part, place=place.id,
-        mount=room.mount, role=role, side=place.side, size_in=spec.size_in, single_stereo=spec.single_stereo,
+        mount=mount, role=role, side=place.side, size_in=spec.size_in, single_stereo=spec.single_stereo,
         nominal_ohm=OWNED_OHM if room.reuse_speakers else spec.nominal_ohm, sensitivity_db=sensitivity,
         power_w=spec.power_w, terminal=spec.terminal, cut=fixed and not prepared,
         prepared=prepared, bracket=spec.bracket,

@@ -182,8 +182,9 @@ def _room(code: str, row: Entry, zone: int, context: _Context) -> Room:
         "code": code, "name": row.text("name"), "kind": row.text("kind"), "floor": row.get("floor", int) or 0,
         "length_m": row.get("length_m", float) or 0.0, "width_m": row.get("width_m", float) or 0.0, "zone": zone,
         "setting": setting, "obstacles": plain("obstacles", ""), "note": plain("note", ""),
-        "colour": settle("colour", Fallback("white", USUAL)), "pairs_by_option": _pairs_by_option(row, of, context),
-        "cells": cells, **shared, **words, **site, **flags, **given,
+        "colour": settle("colour", Fallback("white", USUAL)),
+        "pairs_by_option": _pairs_by_option(row, of, cells, context), "cells": cells,
+        **shared, **words, **site, **flags, **given,
     }
     return Room(**values)  # type: ignore[arg-type]  # each value was read by its column's kind
 
@@ -234,11 +235,11 @@ def _from_kind(row: Entry, attribute: str, context: _Context) -> tuple[Fallback,
     return (Fallback(word, f"room kind {kind}", row.where("kind")), usual) if word else (usual,)
 
 
-def _pairs_by_option(row: Entry, of: str, context: _Context) -> dict[str, int]:
+def _pairs_by_option(row: Entry, of: str, cells: dict[str, Cell], context: _Context) -> dict[str, int]:
     pairs = {}
     for column in context.filled.form.rooms.columns:
         if column.attribute.startswith(PAIRS_PREFIX):
-            count = context.ledger.plain(row, column.attribute, of, None)
+            count = context.ledger.plain(row, column.attribute, of, None, cells)
             if count is not None:
                 pairs[column.attribute.removeprefix(PAIRS_PREFIX)] = count
     return pairs

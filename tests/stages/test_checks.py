@@ -366,6 +366,15 @@ def test_a_check_says_what_stands_there_and_what_to_type(
     assert all(re.match(DOING, problem.remedy) for problem in found), [problem.remedy for problem in found]
 
 
+def test_a_wall_that_may_get_wet_carries_its_speakers_and_asks_for_no_bracket(demo: Catalog, book: RuleBook) -> None:
+    # a weatherproof surface model hangs there (common practice, no source): neither bracket nor back box belongs to it
+    job = typed(demo, *KITCHEN_ALONE, *on("Rooms", 1, Mount="wall", Setting="damp", Above_the_ceiling="rated"))
+    quote, problems = quote_job(job, demo, book, PRICED_ON)
+    assert quote is not None, problems
+    assert "no-bracket" not in {problem.code for problem in problems}
+    assert {row["mount"] for row in quote.facts["place"] if row["device"] == "speaker"} == {"surface"}
+
+
 # ---------------------------------------------------------------- what they say
 
 def test_a_late_part_says_when_it_comes(demo: Catalog, book: RuleBook) -> None:
