@@ -181,6 +181,8 @@ def _check(chosen: argparse.Namespace) -> int:
 
 def _build(chosen: argparse.Namespace) -> int:
     from quoting.documents.publish import publish
+    from quoting.documents.template_problems import BadTemplate
+    from quoting.documents.templates import check_templates
     from quoting.documents.write import write_documents
     from quoting.pipeline import quote_workbook
     folder = _catalog(chosen)
@@ -188,7 +190,12 @@ def _build(chosen: argparse.Namespace) -> int:
     if quote is None:
         return _report(chosen, problems)
     templates = (folder / "templates", _data("templates"))
-    problems = (*problems, *publish(chosen.out, lambda target: write_documents(quote, target, templates)))
+    problems = (*problems, *check_templates(templates))
+    if not has_stop(problems):
+        try:
+            problems = (*problems, *publish(chosen.out, lambda target: write_documents(quote, target, templates)))
+        except BadTemplate as bad:
+            problems = (*problems, bad.problem)
     status = _report(chosen, problems)
     if status == OK and not chosen.json:
         from quoting.documents.formats import formats_for
@@ -219,6 +226,7 @@ def _explain(chosen: argparse.Namespace) -> int:
 
 def _rules_check(chosen: argparse.Namespace) -> int:
     from quoting.catalog.read import read_catalog
+    from quoting.documents.templates import check_templates
     from quoting.rules.check import check_rules
     from quoting.rules.read import read_rules
     folder = _catalog(chosen)
@@ -229,6 +237,7 @@ def _rules_check(chosen: argparse.Namespace) -> int:
     problems = (*problems, *rule_problems)
     if not has_stop(problems):
         problems = (*problems, *check_rules(book, catalog))
+    problems = (*problems, *check_templates((folder / "templates", _data("templates"))))
     status = _report(chosen, problems)
     if not chosen.json:
         print(f"{folder.name}: {len(catalog.parts)} parts, {len(catalog.tasks)} tasks, {len(problems)} problems.")

@@ -29,18 +29,22 @@ SAID_TITLES: dict[StatementKind, str] = {
     "assumption": N_("What we have assumed"), "caution": N_("Please note"),
 }
 
+PAGE_OF_ROOMS = 12  # from so many rooms on their table may need more than a printed page
+
 
 def customer_view(quote: Quote, formats: Formats, language: Language) -> CustomerView:
     """Everything that the customer's documents print."""
     quote = in_house_order(quote)
     recommended = next((o for o in quote.options if o.name == quote.recommendation.option), None)
+    rooms = floors(quote, language)
     return CustomerView(
         paper=_paper(quote), firm=_firm(quote), client=quote.job.client.name, site=quote.job.client.site,
         headline=_headline(quote, language), promise=_promise(quote, language),
         options=tuple(_card(option, option is recommended) for option in quote.options),
         recommended=option_title(recommended) if recommended else "",
         reason=quote.recommendation.reason if recommended else "",
-        compare=compare(quote, language), steps=steps(quote, language), floors=floors(quote, language),
+        compare=compare(quote, language), steps=steps(quote, language), floors=rooms,
+        few_rooms=sum(len(floor.rooms) for floor in rooms) < PAGE_OF_ROOMS, row_width=len(quote.options) + 1,
         prices=price_rows(quote, formats.rate, language), phases=phase_rows(quote, language),
         detail=detail_table(quote, formats.rate, language), plan=plan_rows(quote, language),
         said=_said(quote, language), questions=tuple(_question(asked, quote, language) for asked in
@@ -51,6 +55,7 @@ def customer_view(quote: Quote, formats: Formats, language: Language) -> Custome
 def _paper(quote: Quote) -> PaperFacts:
     terms = quote.job.terms
     return PaperFacts(number=terms.quote_number, revision=terms.revision, supersedes=terms.supersedes,
+                      currency=quote.pricing.currency,
                       date=quote.pricing.date, valid_until=quote.pricing.valid_until, start=quote.job.start_date)
 
 
@@ -99,6 +104,7 @@ def _card(option: PricedOption, recommended: bool) -> OptionCard:
     first = option.plan[0].amount if option.plan else ZERO
     subtitle = sentence(option.title.partition(":")[2].strip())
     return OptionCard(title=option_title(option), subtitle=subtitle, summary=option.summary, total=option.totals.total,
+                      plain_total=f"{option.totals.total:f}",
                       first_payment=first, taxed=bool(option.totals.tax), recommended=recommended)
 
 

@@ -19,6 +19,7 @@ class PaperFacts:
     number: str
     revision: int
     supersedes: str
+    currency: str  # ISO 4217, for machines
     date: datetime.date
     valid_until: datetime.date
     start: datetime.date
@@ -50,6 +51,7 @@ class OptionCard:
     subtitle: str
     summary: str
     total: Decimal
+    plain_total: str  # for machines: digits and a point
     first_payment: Decimal
     taxed: bool  # the total holds a tax
     recommended: bool
@@ -206,6 +208,8 @@ class CustomerView:
     compare: tuple[CompareRow, ...]
     steps: tuple[StepView, ...]
     floors: tuple[FloorRooms, ...]
+    few_rooms: bool  # their table fits a printed page
+    row_width: int  # columns of a table that has one for its labels and one for each option
     prices: tuple[AmountRow, ...]
     phases: tuple[AmountRow, ...]
     detail: DetailTable | None
