@@ -12,6 +12,7 @@ from quoting.lines import Factor, Phase, Purchase, Reason, Spool
 from quoting.problems import Problem
 
 MarkupBasis = Literal["markup", "margin", "list"]
+WhatIfKind = Literal["discount", "hours", "material cost", "category cost"]
 StatementKind = Literal["exclusion", "assumption", "caution", "needed from others"]
 
 
@@ -254,6 +255,17 @@ class PlanRow:
     name: str
     trigger: str
     share: Decimal
+    before: Phase | Literal[""] = ""  # it comes in before this phase's costs; "": when all is done
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhatIf:
+    """One thing that may go otherwise, and by how much the owner's page starts to show it."""
+
+    name: str
+    kind: WhatIfKind
+    category: str  # of kind "category cost": whose cost rises
+    change_rate: Decimal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,6 +292,7 @@ class Pricing:
     deposit_cap_amount: Decimal | None
     margin_floor: Decimal
     free_discount: Decimal  # what a salesperson may give without approval
+    what_if: tuple[WhatIf, ...] = ()  # what the owner's page tries
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -237,9 +237,9 @@ _CATEGORIES = tuple(
 )
 _TAX = q.TaxRule(name="Sales tax", category="-", rate=D("0.0625"), payer="customer")
 _PLAN = (
-    q.PlanRow(name="Deposit", trigger="on signing", share=D("0.3")),
-    q.PlanRow(name="Rough-in", trigger="when the cables are in and tested", share=D("0.3")),
-    q.PlanRow(name="Equipment", trigger="before the equipment is ordered", share=D("0.3")),
+    q.PlanRow(name="Deposit", trigger="on signing", share=D("0.3"), before="survey and design"),
+    q.PlanRow(name="Rough-in", trigger="when the cables are in and tested", share=D("0.3"), before="trim-out"),
+    q.PlanRow(name="Equipment", trigger="before the equipment is ordered", share=D("0.3"), before="trim-out"),
     q.PlanRow(name="Completion", trigger="after the handover", share=D("0.1")),
 )
 PHASE_WORDS = {
@@ -499,6 +499,12 @@ def make_pricing(**changes: Any) -> q.Pricing:
         "approved_by": "", "taxes": (_TAX,), "tax_basis": "invoice", "contingency_method": "rate",
         "contingency_rate": D("0.03"), "whole_units": False, "plan": _PLAN, "deposit_cap_rate": None,
         "deposit_cap_amount": None, "margin_floor": D("0.30"), "free_discount": D("0.05"),
+        "what_if": (
+            q.WhatIf(name="A discount on top", kind="discount", category="", change_rate=D("0.05")),
+            q.WhatIf(name="More hours", kind="hours", category="", change_rate=D("0.1")),
+            q.WhatIf(name="Dearer goods", kind="material cost", category="", change_rate=D("0.05")),
+            q.WhatIf(name="Dearer copper", kind="category cost", category="cable", change_rate=D("0.15")),
+        ),
     }
     return q.Pricing(**{**values, **changes})
 

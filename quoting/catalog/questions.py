@@ -11,7 +11,7 @@ from typing import get_args
 
 from quoting.job import Above, Connector, Control, Distance, Listening, Mount, Setting, SpeakerLine, WallState
 from quoting.lines import PHASES
-from quoting.quote import MarkupBasis
+from quoting.quote import MarkupBasis, WhatIfKind
 from quoting.tables.conditions import FieldKind
 from quoting.tables.decision import Question
 
@@ -26,6 +26,7 @@ WALL_STATE: FieldKind = get_args(WallState)
 CONNECTOR: FieldKind = get_args(Connector)
 BASIS: FieldKind = get_args(MarkupBasis)
 PHASE: FieldKind = PHASES
+WHAT_IF: FieldKind = get_args(WhatIfKind)
 _DEVICES = ("speaker", "control", "input", "tv", "door", "network")  # what a cable may end at
 DEVICE: FieldKind = _DEVICES
 END: FieldKind = ("head end", *_DEVICES)
@@ -145,8 +146,11 @@ QUESTIONS: dict[str, Question] = {
         }),
         Question("counted_waste", {"category": "text"}, {"waste_rate": "number"}),
         Question("payment_plan", {"plan": "text", "step": "number"}, {
-            "name": "text", "trigger": "text", "share_rate": "number",
-        }, whole=("step",), listed=True),
+            "name": "text", "trigger": "text", "share_rate": "number", "before": ("", *PHASES),
+        }, whole=("step",), listed=True),  # before: the phase whose costs it comes in ahead of; "": when all is done
+        Question("what_if", {"name": "text"}, {
+            "kind": WHAT_IF, "category": "text", "change_rate": "number",
+        }, listed=True),  # what the owner's page tries: on price, on hours, on cost
         Question("recommendation", {"priority": "text", "option": "text"}, {"weight": "number", "reason": "text"}),
     )
 }

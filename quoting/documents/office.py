@@ -8,6 +8,7 @@ from typing import IO, Any
 
 from quoting.documents.office_bill import write_bill
 from quoting.documents.office_design import write_design
+from quoting.documents.office_groups import write_groups
 from quoting.documents.office_head_end import write_head_end
 from quoting.documents.office_inputs import InputCells, write_inputs
 from quoting.documents.office_labour import write_labour
@@ -21,6 +22,7 @@ from quoting.documents.office_rows import OfficeRows
 from quoting.documents.office_summary import write_summary
 from quoting.documents.office_system import write_runs, write_zones
 from quoting.documents.office_totals import write_totals
+from quoting.documents.office_what_if import write_what_if
 from quoting.documents.office_why import write_why
 from quoting.documents.office_wiring import write_wiring
 from quoting.documents.sheet_writer import Book, MoneyCell, PlainFormulaSheet, Sheet, open_book
@@ -29,6 +31,8 @@ from quoting.quote import Quote
 SHEETS = (
     "Summary",
     "Options",
+    "What if",
+    "Groups",
     "Totals",
     "Tax lines",
     "Inputs",
@@ -101,6 +105,8 @@ def _write(quote: Quote, target: IO[bytes], worksheet_class: type[Any]) -> tuple
     totals = write_totals(sheets["Totals"], rows, inputs, bill, labour, purchases, sheets.get("Tax lines"))
     write_options(sheets["Options"], rows, bill, labour, totals)
     write_summary(sheets["Summary"], rows, inputs, labour, totals)
+    write_what_if(sheets["What if"], rows, inputs, bill, labour, totals)
+    write_groups(sheets["Groups"], rows, inputs, bill, labour)
     _write_papers(sheets, rows)
     book.close()
     return book, inputs

@@ -41,7 +41,7 @@ class BillSheet:
     freight: int
     contractor_tax: int  # -1 where the firm pays no tax on cost
     why: int
-    keys: int  # category, room, phase
+    keys: int  # category, room, phase, zone, supplier
     sums: int  # the row of sums
 
     def sum_of(self, column: int) -> str:
@@ -71,7 +71,7 @@ def write_bill(sheet: Sheet, rows: OfficeRows, inputs: InputCells, why: dict[str
     red_under(sheet, place.first, place.last, place.margin, inputs.job["floor"])
     sheet.worksheet.freeze_panes(place.first, 2)
     sheet.set_widths(at_least=7, at_most=58, **{letters(place.why): 34.0})
-    sheet.worksheet.set_column(place.keys, place.keys + 2, 5)
+    sheet.worksheet.set_column(place.keys, place.keys + 4, 5)
     page(sheet, rows.quote, place.last, place.why, (top + 1, top + 2))
     protect(sheet)
     return place
@@ -118,8 +118,8 @@ def _head(sheet: Sheet, rows: OfficeRows, place: BillSheet, top: int) -> None:
     table_head(sheet, top + 2, place.unit_cost, ("Cost", "Price of your own", "Price", "Margin"), (0, 1, 2, 3))
     group_head(sheet, top + 1, place.why, "", 1)
     table_head(sheet, top + 2, place.why, ("Why",))
-    group_head(sheet, top + 1, place.keys, "Keys", 3)
-    table_head(sheet, top + 2, place.keys, ("cat.", "room", "phase"), (0, 1, 2))
+    group_head(sheet, top + 1, place.keys, "Keys", 5)
+    table_head(sheet, top + 2, place.keys, ("cat.", "room", "phase", "zone", "supp."), (0, 1, 2, 3, 4))
 
 
 def _row(
@@ -146,7 +146,9 @@ def _row(
         else:
             sheet.blanks(at, [start + index for start in (*groups, place.contractor_tax) if start >= 0])
     sheet.text(at, place.why, reasons_in_short(first.because, why.get(first.id)), "quiet")
-    for offset, key in enumerate((rows.categories[category], rows.rooms[first.room], rows.phases[first.phase])):
+    keys = (rows.categories[category], rows.rooms[first.room], rows.phases[first.phase], first.zone,
+            rows.suppliers[rows.supplier(first.part)])
+    for offset, key in enumerate(keys):
         sheet.number(at, place.keys + offset, key, "key")
 
 

@@ -54,6 +54,7 @@ class InputCells:
     roles: dict[str, RoleCells] = field(default_factory=dict)
     taxes: dict[tuple[str, str], str] = field(default_factory=dict)  # (name, category) -> rate
     shares: list[str] = field(default_factory=list)  # the plan's, in order
+    what_if: dict[str, str] = field(default_factory=dict)  # name of the case -> its rate, on the sheet What if
     parts: dict[str, PartCells] = field(default_factory=dict)  # on the sheet Part prices
 
 

@@ -36,7 +36,7 @@ class LabourSheet:
     high: int
     why: int
     factors: int
-    keys: int  # room, phase, spread group
+    keys: int  # room, phase, spread group, zone
     sums: int
 
     def sum_of(self, column: int) -> str:
@@ -66,7 +66,7 @@ def write_labour(sheet: Sheet, rows: OfficeRows, inputs: InputCells, why: dict[s
     sheet.worksheet.autofilter(top + 2, 0, place.last, place.factors)
     sheet.worksheet.freeze_panes(place.first, 2)
     sheet.set_widths(at_least=7, at_most=58, **{letters(place.why): 34.0, letters(place.factors): 38.0})
-    sheet.worksheet.set_column(place.keys, place.keys + 2, 5)
+    sheet.worksheet.set_column(place.keys, place.keys + 3, 5)
     page(sheet, rows.quote, place.last, place.why, (top + 1, top + 2))
     protect(sheet)
     return place
@@ -118,8 +118,8 @@ def _head(sheet: Sheet, rows: OfficeRows, place: LabourSheet, top: int) -> None:
     for column, heading in ((place.why, "Why"), (place.factors, "Factors")):
         group_head(sheet, top + 1, column, "", 1)
         table_head(sheet, top + 2, column, (heading,))
-    group_head(sheet, top + 1, place.keys, "Keys", 3)
-    table_head(sheet, top + 2, place.keys, ("room", "phase", "risk"), (0, 1, 2))
+    group_head(sheet, top + 1, place.keys, "Keys", 4)
+    table_head(sheet, top + 2, place.keys, ("room", "phase", "risk", "zone"), (0, 1, 2, 3))
 
 
 def _row(
@@ -162,7 +162,7 @@ def _row(
     sheet.text(at, place.why, reasons_in_short(first.because, why.get(first.id)), "quiet")
     sheet.text(at, place.factors, factors_in_words(first.factors), "quiet")
     group = rows.spreads[first.phase, first.wall_state]
-    for offset, key in enumerate((rows.rooms[first.room], rows.phases[first.phase], group)):
+    for offset, key in enumerate((rows.rooms[first.room], rows.phases[first.phase], group, first.zone)):
         sheet.number(at, place.keys + offset, key, "key")
 
 

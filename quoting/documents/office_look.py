@@ -201,12 +201,14 @@ def page(
     last_column: int,
     repeat: tuple[int, int] | None = None,
     tall: bool = True,
+    upright: bool = False,
 ) -> None:
-    """Landscape, fitted to the page's width, headings on every page, firm and page number in the footer."""
+    """Landscape (or upright), fitted to the page's width, headings on every page, firm and page number in the footer."""
     terms = quote.job.terms
     found = sheet.worksheet
     found.hide_gridlines(2)
-    found.set_landscape()
+    if not upright:
+        found.set_landscape()
     found.set_paper(1 if terms.locale.replace("_", "-").endswith(("-US", "-CA")) else 9)
     found.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
     found.fit_to_pages(1, 0 if tall else 1)

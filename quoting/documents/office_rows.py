@@ -96,6 +96,11 @@ class OfficeRows:
         return _numbered((*names, *(self.category(part) for part in self.parts)))
 
     @cached_property
+    def suppliers(self) -> dict[str, int]:
+        """Each supplier of parts in the bill and its number, by name."""
+        return _numbered(sorted({self.supplier(row.first.part) for row in self.bill}))
+
+    @cached_property
     def phases(self) -> dict[str, int]:
         """Each phase and its number."""
         return _numbered(PHASES)
@@ -150,6 +155,11 @@ class OfficeRows:
         """A part's category."""
         info = self.quote.parts.get(part)
         return info.category if info else ""
+
+    def supplier(self, part: str) -> str:
+        """A part's supplier."""
+        info = self.quote.parts.get(part)
+        return info.supplier if info else ""
 
     def describe(self, part: str) -> str:
         """A part in the office's words."""

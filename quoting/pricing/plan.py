@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
+from typing import cast
 
 from quoting.catalog.records import Catalog, Place
+from quoting.lines import Phase
 from quoting.money import ONE, ZERO, r2, share
 from quoting.problems import Problem, stop
 from quoting.quote import Instalment, PlanRow
@@ -19,7 +21,8 @@ def plan_rows(place: Place | None, catalog: Catalog) -> tuple[tuple[PlanRow, ...
         return (AT_THE_END,), ()
     answers = [answer for answer in catalog.standards.rows("payment_plan") if answer.text("plan") == place.plan]
     rows = tuple(
-        PlanRow(name=answer.text("name"), trigger=answer.text("trigger"), share=answer.decimal("share_rate"))
+        PlanRow(name=answer.text("name"), trigger=answer.text("trigger"), share=answer.decimal("share_rate"),
+                before=cast("Phase", answer.text("before")))
         for answer in answers
     )
     if not rows:

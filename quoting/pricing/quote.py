@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, cast
 
 import msgspec
 
@@ -34,6 +34,8 @@ from quoting.quote import (
     RoomPromise,
     Statement,
     TaskInfo,
+    WhatIf,
+    WhatIfKind,
 )
 
 SCHEMA_VERSION = 1
@@ -110,12 +112,19 @@ def _inputs(job: Job, catalog: Catalog, works: Sequence[OptionWork], on: datetim
         contingency_rate=rate, whole_units=terms.whole_units, plan=plan,
         deposit_cap_rate=place.deposit_cap_rate if place else None,
         deposit_cap_amount=place.deposit_cap_amount if place else None,
-        margin_floor=firm.margin_floor, free_discount=firm.free_discount,
+        margin_floor=firm.margin_floor, free_discount=firm.free_discount, what_if=_what_ifs(catalog),
     )
     return pricing, [
         *_check_place(job, place, catalog), *bad_categories, *bad_roles, *bad_contingency, *bad_plan,
         *below_cost(parts.values(), categories, catalog), *old_prices(parts, categories, terms.currency, on, catalog),
     ]
+
+
+def _what_ifs(catalog: Catalog) -> tuple[WhatIf, ...]:
+    return tuple(
+        WhatIf(name=answer.text("name"), kind=cast("WhatIfKind", answer.text("kind")), category=answer.text("category"),
+               change_rate=answer.decimal("change_rate"))
+        for answer in catalog.standards.rows("what_if"))
 
 
 def _check_place(job: Job, place: Place | None, catalog: Catalog) -> list[Problem]:

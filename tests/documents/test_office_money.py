@@ -115,6 +115,19 @@ CHANGES: dict[str, tuple[dict[str, float | str | None], dict[str, Any]]] = {
         {CELLS.parts["AMP-12"].own_markup: 0.4},
         _tables(P, "parts", "AMP-12", own_markup=D("0.4")),
     ),
+    "a discount that the owner tries": (
+        {CELLS.what_if["A discount on top"]: 0.0825},
+        _tables(P, "what_if", "A discount on top", change_rate=D("0.0825")),
+    ),
+    "an overrun that the owner tries": (
+        {CELLS.what_if["More hours"]: 0.45},
+        _tables(P, "what_if", "More hours", change_rate=D("0.45")),
+    ),
+    "copper that the owner tries": (
+        {CELLS.what_if["Dearer copper"]: 0.3333},
+        _tables(P, "what_if", "Dearer copper", change_rate=D("0.3333")),
+    ),
+    "the owner's floor": ({CELLS.job["floor"]: 0.415}, {"margin_floor": D("0.415")}),
     "a list price": ({CELLS.parts["KEY-1"].list_price: 189.99}, _tables(P, "parts", "KEY-1", list_price=D("189.99"))),
 }
 
