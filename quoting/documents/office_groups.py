@@ -161,7 +161,8 @@ def _figures(
     goods, work, cost, left = (address(row, column + what) for what in (MATERIALS, LABOUR, COST, LEFT))
     price, profit = values[0] + values[1], values[0] + values[1] - values[2]
     sheet.money(row, column + LEFT, f"=ROUND({goods}+{work}-{cost},{places})", profit, f"money{ending}")
-    sheet.formula(row, column + MARGIN, f"=IF(ROUND({goods}+{work},{places})=0,\"{NONE}\",ROUND({left}/({goods}+{work}),4))",
+    whole, none = f"({goods}+{work})", f'"{NONE}"'
+    sheet.formula(row, column + MARGIN, f"=IF(ROUND({whole},{places})=0,{none},ROUND({left}/{whole},4))",
                   round_to(profit / price, 4) if price else NONE, f"rate{ending}")
 
 
@@ -197,8 +198,8 @@ def _worst(
                 sheet.blank(row, 4 + index, "text")
                 continue
             price, cost = cells[index]
-            sheet.money(row, 4 + index, f"=ROUND({floor}*{price}-({price}-{cost}),{minor_units(currency)})",
-                        amounts[index])
+            sheet.formula(row, 4 + index, f"=ROUND({floor}*{price}-({price}-{cost}),{minor_units(currency)})",
+                          amounts[index], "money")
         row += 1
     if not found:
         sheet.text(row, 0, "Every line reaches the floor.", "beside")

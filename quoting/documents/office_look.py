@@ -203,7 +203,7 @@ def page(
     tall: bool = True,
     upright: bool = False,
 ) -> None:
-    """Landscape (or upright), fitted to the page's width, headings on every page, firm and page number in the footer."""
+    """Landscape or upright, fitted to the page's width, headings on every page, firm and page number in the footer."""
     terms = quote.job.terms
     found = sheet.worksheet
     found.hide_gridlines(2)

@@ -60,7 +60,9 @@ NET = TOTALS.total - TOTALS.tax
     ("Gross profit per crew-hour", (NET - TOTALS.cost) / TOTALS.hours),
 ])
 def test_what_does_an_option_cost_and_leave(label: str, expected: Decimal) -> None:
-    assert _money(_answer("Summary", label, after="Price" if label == "Total" else "Contingency")) == expected.quantize(CENT, ROUND_HALF_UP)
+    above = "Price" if label == "Total" else "Contingency"
+
+    assert _money(_answer("Summary", label, after=above)) == expected.quantize(CENT, ROUND_HALF_UP)
 
 
 def test_what_margin_does_an_option_leave_against_the_floor() -> None:
@@ -79,7 +81,7 @@ def test_which_labour_cost_do_the_floors_use() -> None:
 def test_how_many_hours_does_a_phase_take(phase: str) -> None:
     hours = sum((row.hours for row in BEST.labour if row.phase == phase), D(0))
 
-    assert _money(_answer("Summary", phase, after="Hours by phase")) == hours
+    assert _money(_answer("Summary", phase, after="Hours expected by phase (P50)")) == hours
 
 
 def _group(heading: str, name: str, what: int) -> Decimal:
@@ -105,7 +107,8 @@ def test_each_grouping_adds_up_to_the_job(heading: str) -> None:
 
 def test_which_lines_drag_the_margin() -> None:
     floor = SAMPLE.pricing.margin_floor
-    short = sorted((floor * row.price - (row.price - row.cost) for row in (*BEST.materials, *BEST.labour)), reverse=True)
+    rows = (*BEST.materials, *BEST.labour)
+    short = sorted((floor * row.price - (row.price - row.cost) for row in rows), reverse=True)
     sheet = BOOK["Groups"]
     row = _row(sheet, "What")
     listed = [sheet.cell(at, 4 + len(SAMPLE.options)).value for at in range(row + 1, row + 11)]
