@@ -127,7 +127,6 @@ CHANGES: dict[str, tuple[dict[str, float | str | None], dict[str, Any]]] = {
         {CELLS.what_if["Dearer copper"]: 0.3333},
         _tables(P, "what_if", "Dearer copper", change_rate=D("0.3333")),
     ),
-    "the owner's floor": ({CELLS.job["floor"]: 0.415}, {"margin_floor": D("0.415")}),
     "a list price": ({CELLS.parts["KEY-1"].list_price: 189.99}, _tables(P, "parts", "KEY-1", list_price=D("189.99"))),
 }
 
