@@ -18,6 +18,7 @@ class _Equipped:
     inputs: dict[str, RoomInput]
     places: dict[str, Place]
     output_terminal: dict[int, str]  # zone -> the amplifier's terminal
+    on_terminal: dict[str, int]  # run -> conductors that meet in one terminal of the amplifier
     doors: set[str]  # doorbells
 
 
@@ -29,14 +30,27 @@ def cable_ends(brief: Brief) -> Result:
         inputs={fact.basis[0]: fact for fact in brief.of(RoomInput)},
         places={place.id: place for place in brief.of(Place)},
         output_terminal={output.zone: output.terminal for output in brief.of(AmplifierOutput)},
+        on_terminal=_on_terminal(brief),
         doors={bell.id for bell in brief.of(Doorbell)},
     )
     pairs = _living_pairs(brief, equipped)
     facts: list[Fact] = []
     for run in brief.of(CableRun):
-        facts.append(_end(brief, run, "A", *_start(run, equipped, pairs)))
-        facts.append(_end(brief, run, "B", *_finish(brief, run, equipped, pairs)))
+        joined = equipped.on_terminal.get(run.id, 1) if run.start == "HE" else 1
+        facts.append(_end(brief, run, "A", *_start(run, equipped, pairs), joined))
+        facts.append(_end(brief, run, "B", *_finish(brief, run, equipped, pairs), 1))
     return tuple(facts), ()
+
+
+def _on_terminal(brief: Brief) -> dict[str, int]:
+    """How many conductors go into one terminal at the head end: of all runs on that channel, both sides if mono."""
+    homes = {run.id: run for run in brief.of(CableRun) if run.start == "HE" and run.circuits}
+    found: dict[str, int] = {}
+    for output in brief.of(AmplifierOutput):
+        here = [homes[run] for run in output.runs.split(", ") if run in homes]
+        together = sum(run.circuits if output.side == "M" else max(1, run.circuits // 2) for run in here)
+        found.update((run.id, together) for run in here)
+    return found
 
 
 def _living_pairs(brief: Brief, equipped: _Equipped) -> set[str]:
@@ -120,8 +134,9 @@ def _at_keypad(place: str, equipped: _Equipped, live: bool) -> tuple[str, str, b
 
 
 def _end(
-    brief: Brief, run: CableRun, letter: str, device: str, terminal: str, live: bool, thickest_awg: float
+    brief: Brief, run: CableRun, letter: str, device: str, terminal: str, live: bool, thickest_awg: float, joined: int
 ) -> CableEnd:
+    """One end. `joined`: conductors that the terminal takes together, because pairs meet on one channel."""
     limit = brief.catalog.standards.ask("terminal_limit", terminal=terminal)
     thickest_mm2 = awg_area_mm2(thickest_awg) if thickest_awg else limit.number("thickest_mm2")
     return CableEnd(
@@ -129,4 +144,4 @@ def _end(
         decided=(limit.decided,), run=run.id, purpose=run.purpose,
         end="head end" if letter == "A" and run.start == "HE" else "device", device=device, terminal=terminal,
         circuits=run.circuits, conductors=run.conductors, live=live, tagged=not live,
-        pigtail=live and 0 < thickest_mm2 < run.area_mm2 - 0.01, shelf=run.start == "HE" and letter == "A")
+        pigtail=live and 0 < thickest_mm2 < run.area_mm2 * joined - 0.01, shelf=run.start == "HE" and letter == "A")

@@ -200,7 +200,9 @@ def _gauge(brief: Brief, circuit: Circuit, spec: CableSpec, resistance: float) -
     outputs = 2 if circuit.bridged else 1
     damping = damping_factor(circuit.load_ohm, loop, outputs * RATED_OHM / circuit.damping_factor) \
         if circuit.damping_factor else 0.0
-    strands = brief.catalog.standards.ask("stranding", stranding=spec.stranding).decided
+    ask = brief.catalog.standards.ask
+    copper = (ask("stranding", stranding=spec.stranding).decided,
+              ask("cable_design", item="conductor temperature c").decided)
     return Gauge(
         area_mm2=area_of(spec), stranding=spec.stranding,
         temperature_c=design_number(brief, "conductor temperature c"), loop_ohm=round(loop, 4),
@@ -208,4 +210,4 @@ def _gauge(brief: Brief, circuit: Circuit, spec: CableSpec, resistance: float) -
         power_lost_rate=round(power_lost_rate(loop, circuit.load_ohm), 5), damping_factor=round(damping, 1),
         load_ohm=round(circuit.load_ohm, 3),
         channel_ohm=round(bridged_channel_ohm(circuit.load_ohm) if circuit.bridged else circuit.load_ohm, 3),
-        limit_rate=round(circuit.limit_rate, 5), decided=rows_of((*circuit.decided, strands)))
+        limit_rate=round(circuit.limit_rate, 5), decided=rows_of((*circuit.decided, *copper)))

@@ -126,7 +126,7 @@ def _run(brief: Brief, leg: Leg, length: Length, gauge: Gauge | None, pull: tupl
     return CableRun(
         id=leg.id, **site(room, brief.job), basis=tuple(place for place in (leg.start, leg.end) if place != "HE"),
         where=(*length.where, *(cell for cell in room.where("moves_air") if room.moves_air)),
-        decided=rows_of((*length.decided, *(gauge.decided if gauge else ()), rating.decided)),
+        decided=rows_of((*length.decided, *(gauge.decided if gauge else ()), rating.decided, *_counted_by(brief, leg))),
         part="" if reused else part, role=leg.role, purpose=leg.purpose, start=leg.start, end=leg.end,
         conductors={FOUR: 4, TWO: 2}.get(leg.role, spec.conductors if spec is not None else 0), circuits=leg.circuits,
         gauge_awg=gauge_of(spec) if spec is not None and leg.circuits else 0.0,
@@ -136,6 +136,13 @@ def _run(brief: Brief, leg: Leg, length: Length, gauge: Gauge | None, pull: tupl
         floors_crossed=length.floors_crossed, pull_group=pull[0], first_of_pull=pull[1],
         rating=rating.text("rating"), buried=buried, spare=leg.spare, reused=reused, digital=leg.circuits == 0,
         joined_pairs=leg.joined if leg.pair else 0, **_electrical(gauge))
+
+
+def _counted_by(brief: Brief, leg: Leg) -> tuple[str, ...]:
+    """The rows that say how many cables go together, and how many spares a place has."""
+    room, ask = brief.rooms[leg.room], brief.catalog.standards.ask
+    pull = (ask("pull", wall_state=room.wall_state).decided,) if leg.start == "HE" else ()
+    return (*pull, ask("spare_cables", device=leg.device).decided) if leg.spare and leg.purpose != "spare" else pull
 
 
 def _electrical(gauge: Gauge | None) -> dict[str, Any]:

@@ -49,9 +49,10 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     else:
         basis, plan, where, band_by = _inside(leg, places, room)
     factor = ask("route_factor", wall_state=room.wall_state, joists=room.joists or "")
-    vertical, crossed = _vertical(brief, room, before, leg, places)
-    if basis == "measured":
-        vertical = 0.0
+    vertical, crossed, vertical_by = _vertical(brief, room, before, leg, places)
+    way_by = (*band_by, factor.decided, *vertical_by)
+    if basis == "measured":  # rises and drops included
+        vertical, way_by = 0.0, ()
     slacks = [ask("slack", end=end, outdoor=outdoor(room)) for end in (leg.start_device, leg.device)]
     slack = sum(answer.number("slack_m") for answer in slacks)
     waste = ask("cable_waste", cable="category" if leg.circuits == 0 else "speaker", wall_state=room.wall_state)
@@ -67,7 +68,7 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
         basis=basis, plan_m=round(plan, 3), route_factor=factor.number("route_factor") if basis != "measured" else 1.0,
         vertical_m=round(vertical, 3), slack_m=round(slack, 3), waste_rate=waste.number("waste_rate"),
         length_m=round(math.ceil(length / step - 1e-6) * step, 4), floors_crossed=crossed,
-        decided=rows_of((*band_by, factor.decided, *(answer.decided for answer in slacks), waste.decided)), where=where,
+        decided=rows_of((*way_by, *(answer.decided for answer in slacks), waste.decided)), where=where,
     ), problems
 
 
@@ -104,15 +105,20 @@ def _between(brief: Brief, before: Room, room: Room) -> tuple[str, float, tuple[
     return "band", hop.number("value"), room.where("", "distance"), (hop.decided,)
 
 
-def _vertical(brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place]) -> tuple[float, int]:
-    """Rise at the head end, floors crossed, drops at the devices. [m]"""
-    drop = _drop(brief, room, leg.device, places.get(leg.end))
+def _vertical(
+    brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place]
+) -> tuple[float, int, tuple[str, ...]]:
+    """Rise at the head end, floors crossed, drops at the devices [m]; how many floors; the rows that decided it."""
+    ask = brief.catalog.standards.ask
+    drop, drop_by = _drop(brief, room, leg.device, places.get(leg.end))
+    floor = brief.job.head_end.floor if leg.start == "HE" else before.floor
+    storeys, crossed = storeys_m(brief, floor, room)
+    thick_by = (ask("vertical", item="floor thickness").decided,) if crossed else ()
     if leg.start != "HE":
-        storeys, crossed = storeys_m(brief, before.floor, room)
-        return drop + _drop(brief, before, leg.start_device, places.get(leg.start)) + storeys, crossed
-    storeys, crossed = storeys_m(brief, brief.job.head_end.floor, room)
-    rise = brief.catalog.standards.ask("vertical", item="head-end rise").number("length_m")
-    return rise + storeys + drop, crossed
+        first, first_by = _drop(brief, before, leg.start_device, places.get(leg.start))
+        return drop + first + storeys, crossed, (first_by, drop_by, *thick_by)
+    rise = ask("vertical", item="head-end rise")
+    return rise.number("length_m") + storeys + drop, crossed, (rise.decided, drop_by, *thick_by)
 
 
 def storeys_m(brief: Brief, floor: int, room: Room) -> tuple[float, int]:
@@ -124,13 +130,13 @@ def storeys_m(brief: Brief, floor: int, room: Room) -> tuple[float, int]:
     return sum(heights.get(number, room.ceiling_height_m) + thick for number in between), len(between)
 
 
-def _drop(brief: Brief, room: Room, device: str, place: Place | None) -> float:
-    """From the ceiling down to the device. [m]"""
+def _drop(brief: Brief, room: Room, device: str, place: Place | None) -> tuple[float, str]:
+    """From the ceiling down to the device [m], and the row that says where that is."""
     mount = place.mount if place is not None else "wall"
     answer = brief.catalog.standards.ask("device_height", device=device, mount=mount)
     above = answer.number("above_floor_m")
     down = max(0.0, room.ceiling_height_m - above) if above else 0.0
-    return down + answer.number("drop_m")
+    return down + answer.number("drop_m"), answer.decided
 
 
 def _override(brief: Brief, leg: Leg) -> tuple[float | None, tuple[Problem, ...]]:

@@ -61,5 +61,5 @@ class CableEnd(SiteFact):
     conductors: int
     live: bool
     tagged: bool  # an unused tail, tagged for later
-    pigtail: bool  # the conductor is thicker than the terminal takes
+    pigtail: bool  # the conductor, or those that meet there, are thicker than the terminal takes
     shelf: bool

@@ -220,6 +220,21 @@ def test_an_input_on_the_keypads_cable_is_as_long_as_both(demo: Catalog) -> None
 
 # ---------------------------------------------------------------- lengths and pulls
 
+def test_a_run_names_the_rows_that_decided_it(demo: Catalog) -> None:
+    # band, factor, rise, drop, slack at both ends, waste, limit, copper, rating, pull; the spare's own row besides
+    found = runs(house(make_room()), demo)
+    named = {run.purpose + " spare" * run.spare: {row.split()[0] for row in run.decided} for run in found}
+    way = {"distance_band", "route_factor", "vertical", "device_height", "slack", "cable_waste", "cable_rating", "pull"}
+    assert named["home run"] == way | {"gauge_limit", "stranding", "cable_design"}
+    assert named["control spare"] == way | {"spare_cables"}
+
+
+def test_a_measured_run_names_no_row_about_its_way(demo: Catalog) -> None:
+    homes = [run for run in runs(house(make_room(measured_m=20.0)), demo) if run.start == "HE"]
+    named = {row.split()[0] for run in homes for row in run.decided}
+    assert named & {"distance_band", "route_factor", "vertical", "device_height"} == set()
+
+
 def test_an_unknown_way_is_a_band_and_says_so(demo: Catalog) -> None:
     homes = [run for run in runs(house(make_room()), demo) if run.start == "HE"]
     assert {run.length_basis for run in homes} == {"band"}

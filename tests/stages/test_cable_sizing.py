@@ -277,6 +277,21 @@ def test_12_awg_needs_a_pigtail_at_a_spring_clip(demo: Catalog) -> None:
     assert ("amplifier", "spring clip") in pigtails(designed(job, demo), "good")
 
 
+@pytest.mark.parametrize(("terminal", "pairs", "mono", "wanted"), [
+    ("spring clip", 1, False, False), ("spring clip", 2, False, True), ("plug-in", 2, False, False),
+    ("spring clip", 1, True, True), ("plug-in", 2, True, False)])
+def test_conductors_that_meet_in_one_terminal_count_together(
+    demo: Catalog, terminal: str, pairs: int, mono: bool, wanted: bool
+) -> None:
+    # 16 AWG is 1.31 mm2, two make 2.62: 14 AWG (2.08) is the thickest for a spring clip, 12 AWG (3.31) for a plug. In
+    # mono both sides of a pair meet; two mono pairs of 8 ohm go on two channels, for four coils would be 2 ohm
+    amplifiers = {part: replace(spec, terminal=terminal) for part, spec in demo.amplifiers.items()}
+    job = shared_run_job(8, pairs=pairs)
+    job = replace(job, zones=(replace(job.zones[0], mono=mono),))
+    found = pigtails(designed(job, replace(demo, amplifiers=amplifiers)), "good")
+    assert (("amplifier", terminal) in found) == wanted
+
+
 def test_a_metric_conductor_is_held_against_the_terminal_by_its_area(demo: Catalog) -> None:
     # 2.5 mm2 is thicker than 14 AWG (2.08 mm2) and thinner than 12 AWG (3.31 mm2): IEC and AWG sizes
     job = _metric(make_room(pairs=1, measured_m=24.0))
