@@ -63,6 +63,8 @@ def _value(value: Value) -> str:
 
 def clean(text: str) -> str:
     """The text without the control characters that no markup may hold; line ends as blanks."""
+    if text.isprintable():
+        return text
     return "".join(" " if letter in "\n\r\t" else letter for letter in text
                    if letter in "\n\r\t" or unicodedata.category(letter) not in ("Cc", "Cs"))
 
