@@ -5,8 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 COLOURS = {"none", "currentColor"}
 
@@ -56,3 +60,13 @@ def marks(root: Element) -> Iterator[Mark]:
 def colours(root: Element) -> set[str]:
     """Every colour that is named."""
     return {found.get(name, "none") for found in root.iter() for name in ("fill", "stroke")}
+
+
+def measured(browser: Browser, body: str, script: str, argument: object = None) -> Any:
+    """What a script finds on a page of this body, in the face that papers are set in."""
+    page = browser.new_page(viewport={"width": 1000, "height": 800})
+    try:
+        page.set_content(f"<body style='font-family:system-ui,sans-serif'>{body}</body>")
+        return page.evaluate(script, argument)
+    finally:
+        page.close()

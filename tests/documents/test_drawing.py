@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 
 from quoting.documents.drawing import drawing, element, number, text, text_width_mm, wrap
-from tests.documents.browser import open_browser
-from tests.documents.svg_reader import read_svg, texts
+from tests.documents.svg_reader import measured, read_svg, texts
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 NAMES = ["Kitchen and breakfast", "WOHNZIMMER", "Salle à manger", "Baño principal", "illicit jilting", "Größe 12'6\"",
          "Ümläüte @ 100 %", "Æther Œuvre", "Комната", "living—room"]
@@ -44,15 +48,12 @@ def test_a_wrapped_text_loses_no_letter() -> None:
     assert "".join(wrap(words, 20)).replace(" ", "") == words.replace(" ", "")
 
 
-def test_text_is_no_wider_in_a_browser_than_it_is_reckoned() -> None:
-    with open_browser() as browser:
-        page = browser.new_page()
-        page.set_content("<p style='font-family:system-ui,sans-serif'>x</p>")
-        measured = page.evaluate("""names => names.map(name => {
-            const brush = document.createElement('canvas').getContext('2d');
-            brush.font = '100px ' + getComputedStyle(document.querySelector('p')).fontFamily;
-            return brush.measureText(name).width / 100;
-        })""", NAMES)
+def test_text_is_no_wider_in_a_browser_than_it_is_reckoned(browser: Browser) -> None:
+    found = measured(browser, "<p>x</p>", """names => names.map(name => {
+        const brush = document.createElement('canvas').getContext('2d');
+        brush.font = '100px ' + getComputedStyle(document.querySelector('p')).fontFamily;
+        return brush.measureText(name).width / 100;
+    })""", NAMES)
 
     reckoned = [text_width_mm(name, 1.0) for name in NAMES]
-    assert [name for name, real, most in zip(NAMES, measured, reckoned, strict=True) if real > most * 1.01] == []
+    assert [name for name, real, most in zip(NAMES, found, reckoned, strict=True) if real > most * 1.01] == []

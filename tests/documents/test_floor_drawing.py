@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import combinations
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import Element
 
 import pytest
@@ -16,8 +16,10 @@ from quoting.documents.language import language_for
 from quoting.facts import IdlePlace, KeypadFact, Place, RoomInput, Speaker
 from quoting.quote import PricedOption, Quote
 from quoting.units import UnitSystem
-from tests.documents.browser import open_browser
-from tests.documents.svg_reader import COLOURS, colours, marks, read_svg, rooms, texts, words_for_the_blind
+from tests.documents.svg_reader import COLOURS, colours, marks, measured, read_svg, rooms, texts, words_for_the_blind
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 ROUNDED_MM = 0.011  # two numbers of two places each
 EXAMPLES = [(number, option) for number in "123" for option in (0, 1, 2)]
@@ -262,21 +264,18 @@ def test_the_order_of_the_rooms_changes_no_byte(quotes: dict[str, Quote]) -> Non
 
 
 @pytest.fixture(scope="module")
-def seen(quotes: dict[str, Quote]) -> dict[str, Any]:
+def seen(quotes: dict[str, Quote], browser: Browser) -> dict[str, Any]:
     """What a browser measures of every drawing of the examples: boxes of texts, names and marks, and the viewBox."""
     pictures = {f"{number}-{option}-{view.number}": picture.svg for number, option in EXAMPLES
                 for view, picture in of_example(quotes[number], quotes[number].options[option])}
-    with open_browser() as browser:
-        page = browser.new_page(viewport={"width": 1000, "height": 800})
-        page.set_content("".join(f"<div id='d{key}' style='width:92mm;font-family:system-ui,sans-serif'>{svg}</div>"
-                                 for key, svg in pictures.items()))
-        return dict(page.evaluate("""keys => Object.fromEntries(keys.map(key => {
-            const svg = document.getElementById('d' + key).querySelector('svg');
-            const box = node => { const r = node.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; };
-            const all = what => [...svg.querySelectorAll(what)].map(box);
-            return [key, {whole: box(svg), texts: all('text'), names: all('.name'),
-                          marks: all('.mark[data-place]')}];
-        }))""", list(pictures)))
+    body = "".join(f"<div id='d{key}' style='width:92mm'>{svg}</div>" for key, svg in pictures.items())
+    return dict(measured(browser, body, """keys => Object.fromEntries(keys.map(key => {
+        const svg = document.getElementById('d' + key).querySelector('svg');
+        const box = node => { const r = node.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; };
+        const all = what => [...svg.querySelectorAll(what)].map(box);
+        return [key, {whole: box(svg), texts: all('text'), names: all('.name'),
+                      marks: all('.mark[data-place]')}];
+    }))""", list(pictures)))
 
 
 def _overlap(one: list[float], other: list[float], by: float) -> bool:

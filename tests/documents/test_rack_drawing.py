@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import combinations
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import Element
 
 import pytest
@@ -14,8 +14,10 @@ from quoting.documents.rack_elevation import HEADINGS, RackElevation, RackThing,
 from quoting.documents.room_drawing import PAGE_MM
 from quoting.facts import RackSlot
 from quoting.quote import Quote
-from tests.documents.browser import open_browser
-from tests.documents.svg_reader import COLOURS, colours, read_svg, texts, words_for_the_blind
+from tests.documents.svg_reader import COLOURS, colours, measured, read_svg, texts, words_for_the_blind
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 UNIT_MM, PANEL_MM = 4.445, 48.26  # IEC 60297-3-100 / EIA-310: 1 U is 44.45 mm, a panel 482.6 mm wide; at 1:10
 ROUNDED_MM = 0.011
@@ -167,16 +169,13 @@ def test_every_rack_of_an_example_fits_the_page(number: str, option: int, quotes
     assert [size for size in sizes if float(size[0]) > PAGE_MM or float(size[1]) > 240] == []
 
 
-def test_no_text_of_a_rack_lies_over_another(quotes: dict[str, Quote]) -> None:
+def test_no_text_of_a_rack_lies_over_another(quotes: dict[str, Quote], browser: Browser) -> None:
     pictures = [rack_drawing(rack, "metric").svg for quote in quotes.values() for option in quote.options
                 for rack in rack_elevations(quote, option)]
-    with open_browser() as browser:
-        page = browser.new_page(viewport={"width": 1000, "height": 800})
-        page.set_content("".join(f"<div style='font-family:system-ui,sans-serif'>{svg}</div>" for svg in pictures))
-        drawings = page.evaluate("""() => [...document.querySelectorAll('svg')].map(svg =>
-            [...svg.querySelectorAll('text')].map(node => {
-                const r = node.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom, node.textContent]; }))
-            """)
+    drawings = measured(browser, "".join(pictures), """() => [...document.querySelectorAll('svg')].map(svg =>
+        [...svg.querySelectorAll('text')].map(node => {
+            const r = node.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom, node.textContent]; }))
+        """)
 
     over = [(one[4], other[4]) for found in drawings for one, other in combinations(found, 2)
             if min(one[2], other[2]) - max(one[0], other[0]) > 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from itertools import combinations
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import Element
 
 import pytest
@@ -20,8 +20,10 @@ from quoting.documents.room_table import HEADINGS, small_length, table_rows
 from quoting.quote import Quote
 from quoting.sheets.obstacles import Obstacle
 from quoting.units import UnitSystem, show_length
-from tests.documents.browser import open_browser
-from tests.documents.svg_reader import COLOURS, colours, marks, read_svg, rooms, texts, words_for_the_blind
+from tests.documents.svg_reader import COLOURS, colours, marks, measured, read_svg, rooms, texts, words_for_the_blind
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 ROUNDED_MM = 0.02
 EXAMPLES = [(number, option) for number in "123" for option in (0, 1, 2)]
@@ -266,21 +268,18 @@ def test_an_obstacle_typed_in_the_workbook_reaches_the_plan(quotes: dict[str, Qu
 # ---------------------------------------------------------------- as a browser draws it
 
 @pytest.fixture(scope="module")
-def seen(quotes: dict[str, Quote]) -> dict[str, Any]:
+def seen(quotes: dict[str, Quote], browser: Browser) -> dict[str, Any]:
     """Boxes of texts, labels and marks of every room of the examples' smallest and largest options."""
     pictures = {f"{number}{option}{plan.code}": room_drawing(plan, quotes[number].job.unit_system).svg
                 for number, option in EXAMPLES if option != 1
                 for plan in room_plans(quotes[number], quotes[number].options[option])}
-    with open_browser() as browser:
-        page = browser.new_page(viewport={"width": 1000, "height": 800})
-        page.set_content("".join(f"<div id='d{key}' style='font-family:system-ui,sans-serif'>{svg}</div>"
-                                 for key, svg in pictures.items()))
-        return dict(page.evaluate("""keys => Object.fromEntries(keys.map(key => {
-            const svg = document.getElementById('d' + key).querySelector('svg');
-            const box = node => { const r = node.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; };
-            const all = what => [...svg.querySelectorAll(what)].map(box);
-            return [key, {whole: box(svg), texts: all('text'), labels: all('.label'), marks: all('.mark[data-place]')}];
-        }))""", list(pictures)))
+    body = "".join(f"<div id='d{key}'>{svg}</div>" for key, svg in pictures.items())
+    return dict(measured(browser, body, """keys => Object.fromEntries(keys.map(key => {
+        const svg = document.getElementById('d' + key).querySelector('svg');
+        const box = node => { const r = node.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; };
+        const all = what => [...svg.querySelectorAll(what)].map(box);
+        return [key, {whole: box(svg), texts: all('text'), labels: all('.label'), marks: all('.mark[data-place]')}];
+    }))""", list(pictures)))
 
 
 def _overlap(one: list[float], other: list[float], by: float) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from itertools import combinations
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import Element
 
 import pytest
@@ -14,8 +14,10 @@ from hypothesis import strategies as st
 from quoting.documents.formats import formats_for
 from quoting.documents.language import language_for
 from quoting.documents.timeline import NARROW_MM, WIDE_MM, TimelineBar, TimelineDrawing, timeline_drawing, with_gaps
-from tests.documents.browser import open_browser
-from tests.documents.svg_reader import COLOURS, colours, read_svg, texts, words_for_the_blind
+from tests.documents.svg_reader import COLOURS, colours, measured, read_svg, texts, words_for_the_blind
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 ROUNDED_MM = 0.011
 THIN = "\u2009"  # about the dash of an interval, by the Unicode CLDR
@@ -131,16 +133,13 @@ def test_a_bar_that_ends_before_it_starts_is_refused() -> None:
 
 
 @pytest.mark.parametrize("width_mm", [NARROW_MM, WIDE_MM])
-def test_no_text_of_a_timeline_lies_over_another_or_outside(width_mm: float) -> None:
+def test_no_text_of_a_timeline_lies_over_another_or_outside(width_mm: float, browser: Browser) -> None:
     long = make_bar("Trockenbau, Putz und Malerarbeiten durch den Generalunternehmer", (2027, 2, 1), 40, others=True)
     pictures = [drawn(*JOB, long, locale=locale, width_mm=width_mm).svg for locale in ("en_US", "de_DE", "fr_FR")]
-    with open_browser() as browser:
-        page = browser.new_page(viewport={"width": 1000, "height": 800})
-        page.set_content("".join(f"<div style='width:{width_mm}mm;font-family:system-ui,sans-serif'>{svg}</div>"
-                                 for svg in pictures))
-        drawings = page.evaluate("""() => [...document.querySelectorAll('svg')].map(svg =>
-            [svg, ...svg.querySelectorAll('text')].map(node => {
-                const r = node.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; }))""")
+    body = "".join(f"<div style='width:{width_mm}mm'>{svg}</div>" for svg in pictures)
+    drawings = measured(browser, body, """() => [...document.querySelectorAll('svg')].map(svg =>
+        [svg, ...svg.querySelectorAll('text')].map(node => {
+            const r = node.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; }))""")
 
     wrong = []
     for whole, *found in drawings:
