@@ -30,7 +30,7 @@ HeadEndShape = Literal["controller and amplifiers", "controller-amplifier", "net
 Dwelling = Literal["house", "several families"]  # a house is for one or two families
 Topology = Literal["through the keypad place", "direct"]
 Detail = Literal["total", "by room", "by room and category", "itemised"]
-OverrideWhat = Literal["quantity", "part", "hours", "price", "length", "drop"]
+OverrideWhat = Literal["quantity", "part", "hours", "price", "length", "position", "drop"]
 ExtraKind = Literal["doorbell", "paging", "owned equipment", "spare cable", "conduit", "trench", "part", "allowance"]
 
 

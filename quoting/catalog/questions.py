@@ -71,21 +71,21 @@ QUESTIONS: dict[str, Question] = {
         Question("extra_pair", {"area_m2": "number", "slenderness": "number"}, {"extra_pairs": "number"}),
         Question("speaker_role", {
             "form": FORM, "mount": MOUNT, "setting": SETTING, "ceiling_height_m": "number", "area_m2": "number",
-            "sloped": "yes/no",
-        }, {"role": "text"}),
-        Question("option_pairs", {"option": "text", "full_pairs": "number"}, {"at_most": "number"},
+            "slope_deg": "number",
+        }, {"role": "text"}),  # slope_deg: the steepest that the ceiling's two heights allow
+        Question("option_pairs", {"option": "text", "form": FORM, "full_pairs": "number"}, {"at_most": "number"},
                  whole=("full_pairs",)),
         Question("room_state", {"wall_state": WALL_STATE, "plays": PLAYS}, {"state": STATE}),
         #   plays: now, in a later option, later, never; state: live, wired-only, out
         Question("control_given", {"option": "text", "wanted": CONTROL, "daily": "yes/no"}, {"control": CONTROL}),
         Question("back_box", {"above": ABOVE, "mount": MOUNT}, {"back_box": BACK_BOX}),  # none, sealed, rated
         Question("listening_level", {"listening": LISTENING}, {
-            "target_db": "number", "peak_db": "number", "distance_m": "number",
+            "target_db": "number", "peak_db": "number",
         }),
         Question("overlap_pattern", {"feed": FEED, "listening": LISTENING}, {"pattern": PATTERN, "grid": GRID}),
         Question("speaker_placing", {"outdoor": "yes/no"}, {
             "off_wall_m": "number", "pair_least_m": "number", "pair_most_m": "number", "farthest_m": "number",
-            "keep_clear_m": "number",
+            "keep_clear_m": "number", "nearest_m": "number",
         }),
         Question("speaker_cavity", {"item": "text"}, {"length_m": "number"}),
         Question("speaker_aim", {"mount": MOUNT, "angled": "yes/no"}, {"tilt_deg": "number"}),  # from straight down

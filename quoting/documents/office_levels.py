@@ -42,6 +42,7 @@ LEVELS = (
     Field("Headroom dB", _number("headroom_db"), "number"),
     Field("Short", _yes("short"), "text.centre"),
     Field("Caution", _yes("caution"), "text.centre"),
+    Field("Hours at work", _number("exposure_hours"), "number"),
 )
 
 
@@ -50,8 +51,9 @@ def write_levels(sheet: Sheet, rows: OfficeRows) -> None:
     system = rows.quote.job.unit_system
     top = title_block(
         sheet, rows.quote, "Levels",
-        "The loudest that each room holds with the peaks kept back: direct sound at seated ears, no promise. "
-        "Never shown to the customer.")
+        "The loudest that each room holds with the peaks kept back: direct sound at seated ears, no promise, and never "
+        "shown to the customer. Caution: above the workplace limit, and for how many hours a day it lets one work in "
+        "it; no advice for homes.")
     last = fact_table(sheet, top, LEVELS, fact_rows(rows, "room_level"))
     section(sheet, last + 2, "Coverage on the ceiling")
     last = fact_table(sheet, last + 3, _coverage(system), _covered(rows))

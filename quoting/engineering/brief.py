@@ -101,6 +101,11 @@ def outdoor(room: Room) -> bool:
     return room.setting == "outdoor"
 
 
+def ceiling_middle_m(room: Room) -> float:
+    """The ceiling's height where its loudspeakers hang: half way up a slope. [m]"""
+    return round((room.ceiling_height_m + room.ceiling_high_m) / 2, 4)
+
+
 def wetness(room: Room) -> Setting:
     """The room's setting as a loudspeaker feels it: at least damp within reach of a pool, a spa or a shower."""
     return "damp" if room.near_water and room.setting == "dry" else room.setting

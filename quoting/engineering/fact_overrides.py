@@ -1,4 +1,4 @@
-"""What an estimator may correct on a fact itself: its length, its part, or that it is there at all."""
+"""What an estimator may correct on a fact itself: its length, its part, its position, or that it is there at all."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from quoting.problems import Problem, stop
 ALLOWED: Mapping[str, tuple[str, ...]] = {
     "cable_run": ("length", "drop"), "speaker": ("part", "drop"), "keypad": ("drop",), "room_input": ("drop",),
     "audio_source": ("drop",), "owned_item": ("drop",), "doorbell": ("drop",), "paging": ("drop",),
-    "trench": ("drop",), "extra_part": ("drop",), "place": ("drop",),
+    "trench": ("drop",), "extra_part": ("drop",), "place": ("position", "drop"),
 }
 
 

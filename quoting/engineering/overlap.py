@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import cast
 
 from quoting.engineering.acoustics import Grid, Pattern, coverage_diameter_m, pattern_count, pattern_spacing_m
-from quoting.engineering.brief import Brief, outdoor
+from quoting.engineering.brief import Brief, ceiling_middle_m, outdoor
 from quoting.engineering.places import speaker_role
 from quoting.job import Room
 
@@ -34,8 +34,7 @@ def overlap_of(brief: Brief, room: Room, mono: bool) -> Overlap:
     ask = brief.catalog.standards.ask
     plane = ask("listening_plane", outdoor=outdoor(room))
     answer = ask("overlap_pattern", feed="mono" if mono else "stereo", listening=room.listening)
-    height_m = (room.ceiling_height_m + room.ceiling_high_m) / 2
-    covered = coverage_diameter_m(height_m, plane.number("ear_m"), min(spec.coverage_deg, WIDEST_DEG))
+    covered = coverage_diameter_m(ceiling_middle_m(room), plane.number("ear_m"), min(spec.coverage_deg, WIDEST_DEG))
     if covered <= 0:
         return Overlap()
     pattern, grid = cast(Pattern, answer.text("pattern")), cast(Grid, answer.text("grid"))

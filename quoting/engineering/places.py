@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 from quoting.catalog.records import SpeakerSpec
-from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of, site, wetness
+from quoting.engineering.brief import Brief, Result, ceiling_middle_m, is_open, outdoor, rows_of, site, wetness
 from quoting.engineering.line_taps import line_speaker_role
 from quoting.engineering.speaker_fit import fit_problems
-from quoting.engineering.speaker_layout import lay_out, nearest_m
+from quoting.engineering.speaker_layout import nearest_m
+from quoting.engineering.speaker_placing import lay_out
 from quoting.facts import Fact, Place, RoomUse, of
 from quoting.job import Mount, Room
 from quoting.problems import Problem, stop, warning
@@ -46,14 +49,18 @@ def speaker_role(brief: Brief, room: Room, single_stereo: bool) -> tuple[str, st
         return on_line
     answer = brief.catalog.standards.ask(
         "speaker_role", form="single-stereo" if single_stereo else "pair", mount=room.mount, setting=wetness(room),
-        ceiling_height_m=room.ceiling_height_m, area_m2=room.area_m2,
-        sloped=room.ceiling_high_m > room.ceiling_height_m + 0.3)
+        ceiling_height_m=ceiling_middle_m(room), area_m2=room.area_m2, slope_deg=_steepest_deg(room))
     return answer.text("role"), answer.decided
 
 
+def _steepest_deg(room: Room) -> float:
+    """The steepest slope that the ceiling's two heights allow: up to a ridge over the middle of the shorter side."""
+    rise_m = room.ceiling_high_m - room.ceiling_height_m
+    return round(math.degrees(math.atan2(rise_m, min(room.length_m, room.width_m) / 2)), 3)
+
+
 def _room_places(brief: Brief, room: Room, uses: list[RoomUse]) -> tuple[list[Fact], list[Problem]]:
-    pairs = max(use.pairs for use in uses if use.state != "out")
-    speakers, problems = _speaker_places(brief, room, pairs, uses[0].single_stereo)
+    speakers, problems = _speaker_places(brief, room, [use for use in uses if use.state != "out"])
     facts: list[Fact] = list(speakers)
     controlled = any(use.state == "live" and use.control != "phone" for use in uses)
     if controlled or (is_open(room) and not outdoor(room)):
@@ -67,12 +74,12 @@ def _room_places(brief: Brief, room: Room, uses: list[RoomUse]) -> tuple[list[Fa
     return facts, problems
 
 
-def _speaker_places(brief: Brief, room: Room, pairs: int, single: bool) -> tuple[list[Place], list[Problem]]:
-    role, role_by = speaker_role(brief, room, single)
+def _speaker_places(brief: Brief, room: Room, uses: list[RoomUse]) -> tuple[list[Place], list[Problem]]:
+    role, role_by = speaker_role(brief, room, uses[0].single_stereo)
     spec, problems = _common_spec(brief, room, role)
     if spec is None:
         return [], problems
-    found, worries, placing_by = lay_out(brief, room, pairs, single)
+    found, worries, placing_by = lay_out(brief, room, uses)
     problems += [*fit_problems(brief, room, spec), *worries]
     mount = hung_as(room, spec)
     box = brief.catalog.standards.ask("back_box", above=room.above, mount=mount)
@@ -80,9 +87,11 @@ def _speaker_places(brief: Brief, room: Room, pairs: int, single: bool) -> tuple
     back_box = {"sealed": spec.back_box, "rated": spec.rated_box}.get(kind, "")
     buried = not room.reuse_speakers and mount in ("ceiling", "wall")
     height, height_by = _height(brief, room, "speaker")
+    typed = {one.id: (one.where,) for one in brief.job.overrides if one.what == "position"}
     return [Place(
         id=f"{room.code}-S{number}", **site(room, brief.job), basis=(f"{room.code}-USE",),
-        where=room.where("", "kind", "mount", "pairs", "joists", "obstacles"),
+        where=(*room.where("", "kind", "mount", "pairs", "joists", "obstacles"),
+               *typed.get(f"{room.code}-S{number}", ())),
         decided=rows_of((role_by, placing_by, box.decided, height_by)), device="speaker", mount=mount,
         back_box=back_box if buried else "", back_box_kind=kind if buried else "none",
         bracket=spec.bracket if buried and is_open(room) and not back_box else "", ring=False, deep_ring=False,
@@ -138,4 +147,4 @@ def _height(brief: Brief, room: Room, device: str) -> tuple[float, str]:
         return above, answer.decided
     if mount == "surface":
         return round(room.ceiling_height_m - answer.number("drop_m"), 3), answer.decided
-    return round((room.ceiling_height_m + room.ceiling_high_m) / 2, 4), answer.decided
+    return ceiling_middle_m(room), answer.decided

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import math
+from dataclasses import replace
 
-from quoting.engineering.brief import Brief, Result, outdoor, rows_of, site
+from quoting.engineering.brief import Brief, Result, rows_of, site
 from quoting.engineering.overlap import Overlap, overlap_of
+from quoting.engineering.speaker_count import Count, count_speakers
 from quoting.facts import Fact, RoomUse
 from quoting.job import Control, Room, Zone
 from quoting.problems import Problem, warning
@@ -27,23 +28,30 @@ def _use(brief: Brief, room: Room, zone: Zone | None) -> tuple[RoomUse, list[Pro
     state, decided = _state(brief, room)
     mono = zone is not None and (zone.mono or zone.line != "low impedance")
     overlap = overlap_of(brief, room, mono)
-    form, pairs, worries, by = _pairs(brief, room, overlap if mono else None)
+    count = count_speakers(brief, room, _narrowest(brief, room) if mono else None)
+    pairs, worries, by = _pairs(brief, room, count)
     live = state == "live"
     control, control_by = _control(brief, room)
-    single = form == "single-stereo"
     return RoomUse(
         id=f"{room.code}-USE", **site(room, brief.job),
         where=room.where("", "plays_from", "kind", _pairs_cell(brief, room)),
         decided=rows_of((decided, *by, *overlap.decided, control_by)), state=state, kind=room.kind,
         listening=room.listening, mount=room.mount, pairs=pairs,
-        speakers=(pairs if single else 2 * pairs) if live else 0,
-        single_stereo=single, control=control, keypads=(0 if control == "phone" else 1 + room.second_control)
-        if live else 0, sub_zone=room.sub_zone, room_input=room.room_input, tv=room.tv, colour=room.colour,
+        speakers=(pairs if count.single else 2 * pairs) if live else 0, single=count.single,
+        single_stereo=count.single and not mono, control=control,
+        keypads=(0 if control == "phone" else 1 + room.second_control) if live else 0,
+        sub_zone=room.sub_zone, room_input=room.room_input, tv=room.tv, colour=room.colour,
         custom_colour=room.colour.strip().lower() not in ("", "white"), area_m2=room.area_m2,
         reuse_speakers=room.reuse_speakers, reuse_cable=room.reuse_cable,
         near_water=room.near_water, coverage_diameter_m=overlap.coverage_diameter_m, pattern=overlap.pattern,
         grid=overlap.grid, spacing_m=overlap.spacing_m, pattern_speakers=overlap.speakers,
     ), worries
+
+
+def _narrowest(brief: Brief, room: Room) -> Overlap:
+    """A mono zone's pattern with the model, of all options, that asks for most: every option has the same places."""
+    return max((overlap_of(replace(brief, option=option), room, mono=True) for option in brief.catalog.options),
+               key=lambda overlap: overlap.speakers)
 
 
 def _state(brief: Brief, room: Room) -> tuple[str, str]:
@@ -66,56 +74,27 @@ def _control(brief: Brief, room: Room) -> tuple[Control, str]:
     return control, answer.decided
 
 
-def _pairs(
-    brief: Brief, room: Room, overlap: Overlap | None
-) -> tuple[str, int, list[Problem], tuple[str, ...]]:
-    """Form, pairs (or single-stereo speakers) in this option, worries, standards rows. What was typed wins.
-
-    `overlap` counts the ceiling pairs of a mono zone; None in stereo.
-    """
-    form, counted, decided = count_pairs(brief, room, overlap)
-    typed = room.pairs_by_option.get(brief.option, room.pairs)
-    if typed is not None:
-        worries = []
-        if typed < counted and brief.option == brief.catalog.options[-1]:
-            worries.append(warning(
-                room.where(_pairs_cell(brief, room))[0], "fewer-pairs-than-standard",
-                f"'{typed}' pairs are fewer than the {counted} that {_counted_by(brief, overlap)} asks for in "
-                f"'{room.name}' ({room.listening}).",
-                "Keep it if the customer knows, or leave the cell blank."))
-        return form, typed, worries, decided
-    fewest = brief.catalog.standards.ask("option_pairs", option=brief.option, full_pairs=counted)
-    return form, min(counted, int(fewest.number("at_most"))), [], (*decided, fewest.decided)
+def _pairs(brief: Brief, room: Room, count: Count) -> tuple[int, list[Problem], tuple[str, ...]]:
+    """Pairs (or single loudspeakers) in this option, worries, standards rows. What was typed wins."""
+    fewest = brief.catalog.standards.ask(
+        "option_pairs", option=brief.option, form=count.form, full_pairs=count.pairs)
+    given = min(count.pairs, int(fewest.number("at_most")))
+    own = room.pairs_by_option.get(brief.option)
+    typed = room.pairs if own is None else own
+    if typed is None:
+        return given, [], (*count.decided, fewest.decided)
+    fullest = brief.option == brief.catalog.options[-1]
+    wanted = count.pairs if fullest else given
+    if typed >= wanted or (own is None and not fullest):  # one number for all options is told of once
+        return typed, [], count.decided
+    what = "loudspeakers" if count.single else "pairs"
+    return typed, [warning(
+        room.where(_pairs_cell(brief, room))[0], "fewer-pairs-than-standard",
+        f"'{typed}' {what} are fewer than the {wanted} that {count.by} asks for in '{room.name}' ({room.listening}"
+        f"{'' if fullest else f', option {brief.option!r}'}).",
+        "Keep it if the customer knows, or leave the cell blank.")], count.decided
 
 
 def _pairs_cell(brief: Brief, room: Room) -> str:
     """The attribute of the cell that holds the count: the option's own column, else the one for all."""
     return f"pairs:{brief.option}" if brief.option in room.pairs_by_option else "pairs"
-
-
-def _counted_by(brief: Brief, overlap: Overlap | None) -> str:
-    if overlap is not None and overlap.speakers:
-        return f"the {overlap.pattern} overlap pattern of a mono zone"
-    return f"the counting standard '{brief.job.counting_standard}'"
-
-
-def count_pairs(brief: Brief, room: Room, overlap: Overlap | None = None) -> tuple[str, int, tuple[str, ...]]:
-    """Form ("pair" or "single-stereo"), how many by the chosen counting standard, and the rows that decided.
-
-    A mono zone's ceiling speakers are counted by the overlap pattern, two of them a pair.
-    """
-    ask = brief.catalog.standards.ask
-    longest, shortest = max(room.length_m, room.width_m), min(room.length_m, room.width_m)
-    form = ask("speaker_form", outdoor=outdoor(room), mount=room.mount, area_m2=room.area_m2, shortest_m=shortest)
-    if form.text("form") == "single-stereo":
-        spacing = form.number("spacing_m")
-        return "single-stereo", max(1, math.ceil(longest / spacing - 1e-9)) if spacing else 1, (form.decided,)
-    if overlap is not None and overlap.speakers:
-        return "pair", math.ceil(overlap.speakers / 2), (form.decided, *overlap.decided)
-    count = ask("speaker_count", counting_standard=brief.job.counting_standard, listening=room.listening,
-                outdoor=outdoor(room), ceiling_height_m=room.ceiling_height_m, area_m2=room.area_m2)
-    per_pair = count.number("area_per_pair_m2")
-    by_area = math.ceil(room.area_m2 / per_pair - 1e-9) if per_pair else 0
-    extra = ask("extra_pair", area_m2=room.area_m2, slenderness=longest / shortest)
-    pairs = max(1, int(count.number("pairs")), by_area) + int(extra.number("extra_pairs"))
-    return "pair", pairs, (form.decided, count.decided, extra.decided)

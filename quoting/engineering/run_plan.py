@@ -71,7 +71,7 @@ def _line_legs(brief: Brief, rooms: Iterable[Room], uses: dict[str, list[RoomUse
     """A constant-voltage line's places in the order in which it passes them, nearest room first; joined up later."""
     legs = []
     for room in sorted(rooms, key=lambda room: (not is_open(room), way_m(brief, room), room.code)):
-        each = 1 if uses[room.code][0].single_stereo else 2
+        each = 1 if uses[room.code][0].single else 2
         for number in range(1, each * max(use.pairs for use in uses[room.code]) + 1):
             legs.append(Leg(room=room.code, purpose="line", role=TWO, start="HE", end=f"{room.code}-S{number}",
                             start_device="head end", device="speaker", circuits=1, pair=0))
@@ -154,7 +154,7 @@ def _speaker_legs(brief: Brief, room: Room, uses: Sequence[RoomUse], sharing: in
     through = (_has_control(room, uses) and brief.job.topology == "through the keypad place" and not outdoor(room))
     pairs = max(use.pairs for use in uses)
     return [leg for first in range(1, pairs + 1, sharing)
-            for leg in _pair_legs(room, first, min(sharing, pairs - first + 1), uses[0].single_stereo, through)]
+            for leg in _pair_legs(room, first, min(sharing, pairs - first + 1), uses[0], through)]
 
 
 def conductors_used(brief: Brief, spec: KeypadSpec) -> int:
@@ -236,9 +236,13 @@ def chains(spec: KeypadSpec) -> bool:
     return spec.chainable and (spec.per_home_run is None or spec.per_home_run >= 2)
 
 
-def _pair_legs(room: Room, first: int, joined: int, single: bool, through: bool) -> list[Leg]:
-    """One 4-conductor home run for each pair, or for those that share it; through the keypad place, or direct."""
-    code = room.code
+def _pair_legs(room: Room, first: int, joined: int, use: RoomUse, through: bool) -> list[Leg]:
+    """One 4-conductor home run for each pair, or for those that share it; through the keypad place, or direct.
+
+    A single loudspeaker of a mono zone has one voice coil and takes 2 conductors.
+    """
+    code, single = room.code, use.single
+    full = TWO if single and not use.single_stereo else FOUR
 
     def leg(purpose: str, role: str, start: str, end: str, pair: int, feeds: int = 1) -> Leg:
         at = {"HE": "head end"}.get(start, "control" if start.endswith("-K1") else "speaker")
@@ -252,13 +256,13 @@ def _pair_legs(room: Room, first: int, joined: int, single: bool, through: bool)
         left, right = f"{code}-S{pair if single else 2 * pair - 1}", f"{code}-S{2 * pair}"
         if through:
             if pair == first:
-                legs.append(leg("home run", FOUR, "HE", keypad, pair, joined))
-            legs.append(leg("speaker leg", FOUR if single else TWO, keypad, left, pair))
+                legs.append(leg("home run", full, "HE", keypad, pair, joined))
+            legs.append(leg("speaker leg", full if single else TWO, keypad, left, pair))
             legs += [] if single else [leg("speaker leg", TWO, keypad, right, pair)]
             continue
         before = f"{code}-S{pair - 1 if single else 2 * pair - 3}"  # a further pair goes on from the one before it
-        legs.append(leg("home run", FOUR, "HE", left, pair, joined) if pair == first else
-                    leg("speaker leg", FOUR, before, left, pair, first + joined - pair))
+        legs.append(leg("home run", full, "HE", left, pair, joined) if pair == first else
+                    leg("speaker leg", full, before, left, pair, first + joined - pair))
         legs += [] if single else [leg("speaker leg", TWO, left, right, pair)]
     return legs
 

@@ -1,4 +1,4 @@
-"""Where the loudspeakers of a room stand: pairs, fields, lines and walls; joist bays; clear of what is in the way.
+"""Where the loudspeakers of an empty room stand: pairs, fields, lines and walls; in the middle of joist bays.
 
 x runs along the room's length from its west wall, y along its width from its south wall. Everything is metres.
 """
@@ -6,19 +6,16 @@ x runs along the room's length from its west wall, y along its width from its so
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import Literal
 
 from quoting.engineering.brief import Brief, outdoor
 from quoting.job import Joists, Room
-from quoting.problems import Problem, warning
-from quoting.sheets.obstacles import Obstacle, read_obstacles
-from quoting.units import M_PER_FT, show_length
 
-Side = Literal["L", "R", "both"]
-SEARCH_STEP_M = 0.0762  # 3 in: how finely a clear spot is looked for where no joists bind it
-OUT_OF_LINE_M = 0.3  # leaving the line costs as much as this much of further moving
+Side = Literal["L", "R", "both", ""]  # "": a single one of a mono zone
+MOST_CHOICES = 2_000  # of groups for a smaller option that are weighed; beyond, the ones nearest to the middle
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +27,7 @@ class Limits:
     pair_most_m: float
     farthest_m: float  # 0: the counting standard decides
     keep_clear_m: float
+    nearest_m: float  # closer together they crowd
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,30 +49,26 @@ class Bays:
     spacing_m: float
 
 
-def lay_out(brief: Brief, room: Room, pairs: int, single: bool) -> tuple[list[Spot], list[Problem], str]:
-    """The room's spots in the order of their numbers, what is wrong with them, the standards row that decided."""
+def limits_of(brief: Brief, room: Room) -> tuple[Limits, str]:
+    """The room's limits and the standards row that gave them."""
     answer = brief.catalog.standards.ask("speaker_placing", outdoor=outdoor(room))
-    limits = Limits(**{name: answer.number(name) for name in Limits.__dataclass_fields__})
-    found = spots(room, pairs, single, limits)
-    problems: list[Problem] = []
-    if room.mount == "ceiling":
-        obstacles, problems = _obstacles(brief, room)
-        found, more = clear_of(room, found, obstacles, limits)
-        problems += more
-    return found, problems + _too_far(brief, room, found, limits), answer.decided
+    return Limits(**{name: answer.number(name) for name in Limits.__dataclass_fields__}), answer.decided
 
 
-def spots(room: Room, pairs: int, single: bool, limits: Limits) -> list[Spot]:
+def spots(
+    room: Room, pairs: int, single: bool, limits: Limits, smaller: Iterable[int] = (), alone: Side = "both"
+) -> list[Spot]:
     """Every spot before obstacles; on a ceiling in the middle of joist bays. A pair is two neighbours, L first.
 
-    The pair (or single-stereo speaker) nearest to the room's middle comes first: a smaller option takes the first ones.
+    The pair (or single loudspeaker, whose side is `alone`) nearest to the room's middle comes first; with the counts
+    of `smaller` options, the first so many of each spread over the room as evenly as they can.
     """
     if pairs == 0:  # typed: a room that plays nothing of its own
         return []
     along = room.length_m >= room.width_m
     longer, shorter = max(room.length_m, room.width_m), min(room.length_m, room.width_m)
     if single:
-        groups = [[(far, shorter / 2, side)] for far in _spread(longer, pairs, limits) for side in _BOTH]
+        groups: list[Group] = [[(far, shorter / 2, alone)] for far in _spread(longer, pairs, limits)]
     elif room.mount == "surface" and outdoor(room):
         groups = _line(longer, shorter if along else 0.0, pairs, limits)
     elif room.mount in ("wall", "surface"):
@@ -83,13 +77,14 @@ def spots(room: Room, pairs: int, single: bool, limits: Limits) -> list[Spot]:
         groups = _field(longer, shorter, pairs, limits)
     if room.mount not in ("wall", "surface"):
         groups = sorted(groups, key=lambda group: _from_middle(group, longer, shorter))
+    if room.mount != "wall" and (outdoor(room) or room.mount != "surface"):
+        groups = _spread_first(groups, smaller, longer, shorter)
     turned = [(far, near, side) if along else (near, far, side) for group in groups for far, near, side in group]
-    bays = _bays(room)
+    bays = bays_of(room)
     return [_snapped(Spot(x_m=round(x, 3), y_m=round(y, 3), side=side), room, bays, limits) for x, y, side in turned]
 
 
 Group = list[tuple[float, float, Side]]  # along the longer side, across it, side
-_BOTH: tuple[Side, ...] = ("both",)
 
 
 def _field(longer: float, shorter: float, pairs: int, limits: Limits) -> list[Group]:
@@ -170,6 +165,28 @@ def _spread(extent: float, count: int, limits: Limits) -> list[float]:
     return [extent / 2 + (index - (count - 1) / 2) * step for index in range(count)]
 
 
+def _spread_first(groups: list[Group], smaller: Iterable[int], longer: float, shorter: float) -> list[Group]:
+    """Those first that a smaller option equips: of so many, the ones that leave nobody far from all of them."""
+    chosen: list[Group] = []
+    for count in sorted(set(smaller)):
+        rest = [group for group in groups if group not in chosen]
+        more = count - len(chosen)
+        if 0 < more < len(rest) and math.comb(len(rest), more) <= MOST_CHOICES:
+            chosen += min(combinations(rest, more), key=lambda made: _farness([*chosen, *made], longer, shorter))
+    return [*chosen, *(group for group in groups if group not in chosen)]
+
+
+def _farness(groups: Sequence[Group], longer: float, shorter: float) -> float:
+    """How far from the nearest loudspeaker people are, over a grid of the room. [m2]"""
+    at = [(far, near) for group in groups for far, near, _ in group]
+    return round(sum(min((x - far) ** 2 + (y - near) ** 2 for far, near in at)
+                     for x in _tenths(longer) for y in _tenths(shorter)), 6)
+
+
+def _tenths(extent: float) -> list[float]:
+    return [extent * (step + 0.5) / 10 for step in range(10)]
+
+
 def _from_middle(group: Group, longer: float, shorter: float) -> tuple[float, float, float]:
     far = sum(spot[0] for spot in group) / len(group)
     near = sum(spot[1] for spot in group) / len(group)
@@ -178,7 +195,7 @@ def _from_middle(group: Group, longer: float, shorter: float) -> tuple[float, fl
 
 # ---------------------------------------------------------------- joists
 
-def _bays(room: Room) -> Bays | None:
+def bays_of(room: Room) -> Bays | None:
     """Joists that run across the length are passed one by one along it, and the other way round."""
     if room.mount != "ceiling" or room.joists is None or room.joist_spacing_m is None:
         return None
@@ -203,105 +220,24 @@ def _snapped(spot: Spot, room: Room, bays: Bays | None, limits: Limits) -> Spot:
         return spot
     best = min(centres, key=lambda centre: (round(abs(centre - at), 4), round(-abs(centre - extent / 2), 4)))
     best = round(best, 3)
-    return _in_bay(replace(spot, x_m=best) if bays.axis == "x" else replace(spot, y_m=best), bays)
+    return in_bay(replace(spot, x_m=best) if bays.axis == "x" else replace(spot, y_m=best), bays)
 
 
-def _in_bay(spot: Spot, bays: Bays | None) -> Spot:
+def in_bay(spot: Spot, bays: Bays | None) -> Spot:
+    """The spot with the number of the bay that it is in."""
     if bays is None:
         return spot
     at = spot.x_m if bays.axis == "x" else spot.y_m
     return replace(spot, bay=int(at / bays.spacing_m) + 1)
 
 
-# ---------------------------------------------------------------- obstacles
-
-def _obstacles(brief: Brief, room: Room) -> tuple[tuple[Obstacle, ...], list[Problem]]:
-    """What stands in the room's cell, with a warning for what cannot be checked."""
-    placed, unplaced = read_obstacles(room.obstacles, M_PER_FT if brief.job.unit_system == "imperial" else 1.0)
-    where = room.where("obstacles")[0]
-    problems = [warning(
-        where, "obstacle-without-position",
-        f"'{words}' on the ceiling of '{room.name}' has no position, so that speakers cannot be kept clear of it.",
-        "Type how far it is from the west and the south wall: fan at 6,7.") for words in unplaced]
-    inside = []
-    for one in placed:
-        if one.x_m <= room.length_m and one.y_m <= room.width_m:
-            inside.append(one)
-            continue
-        system = brief.job.unit_system
-        problems.append(warning(
-            where, "obstacle-outside-room",
-            f"'{one.name}' at {show_length(one.x_m, system)}, {show_length(one.y_m, system)} lies outside "
-            f"'{room.name}', which is {show_length(room.length_m, system)} by {show_length(room.width_m, system)}.",
-            "Type how far it is from the west wall, along the length, then from the south wall."))
-    return tuple(inside), problems
-
-
-def clear_of(
-    room: Room, found: Sequence[Spot], obstacles: Sequence[Obstacle], limits: Limits
-) -> tuple[list[Spot], list[Problem]]:
-    """Spots too near an obstacle on the nearest allowed one, in bay steps; a warning where there is none."""
-    bays = _bays(room)
-    result = list(found)
-    problems: list[Problem] = []
-    for index, spot in enumerate(found):
-        near = [one for one in obstacles if _apart(spot, one) < limits.keep_clear_m - 1e-6]
-        if not near:
-            continue
-        others = result[:index] + result[index + 1:]
-        best = min(_candidates(room, spot, bays, obstacles, others, limits), default=None)
-        if best is not None:
-            moved = Spot(x_m=best[1], y_m=best[2], side=spot.side,
-                         moved_m=round(math.hypot(best[1] - spot.x_m, best[2] - spot.y_m), 3))
-            result[index] = _in_bay(moved, bays)
-            continue
-        problems.append(warning(
-            room.where("obstacles")[0], "no-clear-spot",
-            f"Speaker {index + 1} of '{room.name}' finds no spot off the walls and clear of "
-            f"'{', '.join(one.name for one in near)}'.",
-            "Move the obstacle, type fewer under 'Pairs', or place the speaker on site."))
-    return result, problems
-
-
-def _candidates(
-    room: Room, spot: Spot, bays: Bays | None, obstacles: Sequence[Obstacle], others: Sequence[Spot], limits: Limits
-) -> Iterator[tuple[float, float, float]]:
-    """How dear each allowed spot is, and where it lies: near is cheap, and so is staying in line."""
-    for x in _steps(room.length_m, spot.x_m, bays if bays and bays.axis == "x" else None, limits):
-        for y in _steps(room.width_m, spot.y_m, bays if bays and bays.axis == "y" else None, limits):
-            at = replace(spot, x_m=x, y_m=y)
-            if (all(_apart(at, one) >= limits.keep_clear_m - 1e-6 for one in obstacles)
-                    and all(math.hypot(x - one.x_m, y - one.y_m) >= limits.off_wall_m for one in others)):
-                in_line = x == spot.x_m or y == spot.y_m
-                moved = math.hypot(x - spot.x_m, y - spot.y_m)
-                yield round(moved + (0.0 if in_line else OUT_OF_LINE_M), 3), x, y
-
-
-def _steps(extent: float, at: float, bays: Bays | None, limits: Limits) -> list[float]:
-    """Where a speaker may stand along one side: in bay steps, else finely; its own place always."""
-    if bays is not None:
-        return [round(centre, 3) for centre in bay_centres(extent, bays.spacing_m, limits.off_wall_m)] or [at]
-    step = max(SEARCH_STEP_M, extent / 100)
-    low, high = math.ceil((limits.off_wall_m - at) / step), math.floor((extent - limits.off_wall_m - at) / step)
-    return sorted({at, *(round(at + count * step, 3) for count in range(low, high + 1))})
-
-
-def _apart(spot: Spot, obstacle: Obstacle) -> float:
-    return math.hypot(spot.x_m - obstacle.x_m, spot.y_m - obstacle.y_m)
-
+# ---------------------------------------------------------------- how far apart
 
 def nearest_m(spot: Spot, found: Sequence[Spot]) -> float:
     """How far the next speaker of the room stands; 0 where there is none. [m]"""
     return min((math.hypot(spot.x_m - one.x_m, spot.y_m - one.y_m) for one in found if one is not spot), default=0.0)
 
 
-def _too_far(brief: Brief, room: Room, found: Sequence[Spot], limits: Limits) -> list[Problem]:
-    farthest = max((nearest_m(spot, found) for spot in found), default=0.0)
-    if not limits.farthest_m or farthest <= limits.farthest_m + 1e-6:
-        return []
-    system = brief.job.unit_system
-    return [warning(
-        room.where("pairs", "length_m")[0], "speakers-far-apart",
-        f"The speakers of '{room.name}' stand {show_length(farthest, system)} apart; outdoors "
-        f"{show_length(limits.pair_least_m, system)} to {show_length(limits.pair_most_m, system)} is ideal and "
-        f"{show_length(limits.farthest_m, system)} the most.", "Type more under 'Pairs'.")]
+def farthest_m(found: Sequence[Spot]) -> float:
+    """The longest way from any speaker to the next one; 0 for a lone one. [m]"""
+    return max((nearest_m(spot, found) for spot in found), default=0.0)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from quoting.catalog.records import SpeakerSpec
-from quoting.engineering.acoustics import power_w_for_level
 from quoting.engineering.brief import Brief, Result, is_open, rows_of, site, wetness
 from quoting.engineering.line_taps import set_tap
+from quoting.engineering.listening import Voice, asked_w_each
 from quoting.engineering.places import hung_as, speaker_role
 from quoting.engineering.speaker_fit import fit_problems
 from quoting.facts import Fact, Place, RoomUse, Speaker
@@ -29,20 +32,48 @@ def speakers(brief: Brief) -> Result:
         use = brief.uses[room.code]
         if use.state != "live":
             continue
-        for place in by_room.get(room.code, [])[:use.speakers]:
-            speaker, worries = _speaker(brief, room, use, place)
-            facts.extend(speaker)
-            problems.extend(worries)
+        made, worries = _room_speakers(brief, room, use, by_room.get(room.code, [])[:use.speakers])
+        facts.extend(made)
+        problems.extend(worries)
     return tuple(facts), tuple(problems)
 
 
-def _speaker(brief: Brief, room: Room, use: RoomUse, place: Place) -> tuple[list[Speaker], list[Problem]]:
-    fact_id = place.id.replace("-S", "-SP")
+def _room_speakers(
+    brief: Brief, room: Room, use: RoomUse, places: Sequence[Place]
+) -> tuple[list[Speaker], list[Problem]]:
+    """The models first: what each is asked for rests on all of them together."""
     role, role_by = speaker_role(brief, room, use.single_stereo)
-    part, problems = _model(brief, fact_id, role)
-    spec = brief.catalog.speakers.get(part)
-    if spec is None:
+    models: list[tuple[Place, SpeakerSpec]] = []
+    problems: list[Problem] = []
+    for place in places:
+        part, worries = _model(brief, _speaker_id(place), role)
+        problems += worries
+        if part in brief.catalog.speakers:
+            models.append((place, brief.catalog.speakers[part]))
+    if not models:
         return [], problems
+    owned = room.reuse_speakers
+    voices = [Voice(
+        place=place, angled=spec.angled and not owned, coverage_deg=OWNED_COVERAGE_DEG if owned else spec.coverage_deg,
+        sensitivity_db=OWNED_SENSITIVITY_DB if owned else spec.sensitivity_db) for place, spec in models]
+    asked_w, asked_by = asked_w_each(brief, room, use.listening, voices)
+    facts: list[Speaker] = []
+    for (_, spec), voice in zip(models, voices, strict=True):
+        speaker, worries = _speaker(brief, room, use, role, spec, voice, asked_w)
+        facts.append(replace(speaker, decided=rows_of((role_by, *asked_by))))
+        problems += worries
+    return facts, problems
+
+
+def _speaker_id(place: Place) -> str:
+    return place.id.replace("-S", "-SP")
+
+
+def _speaker(
+    brief: Brief, room: Room, use: RoomUse, role: str, spec: SpeakerSpec, voice: Voice, asked_w: float
+) -> tuple[Speaker, list[Problem]]:
+    place, fact_id, part = voice.place, _speaker_id(voice.place), spec.part
+    problems: list[Problem] = []
     if _too_dry(spec, room):
         problems.append(stop(
             room.where("setting")[0], "speaker-not-for-the-damp",
@@ -55,28 +86,22 @@ def _speaker(brief: Brief, room: Room, use: RoomUse, place: Place) -> tuple[list
             override.where, "place-needs-two-holes",
             f"'{part}' wants the bracket '{spec.bracket or 'none'}', and '{place.bracket}' goes into the open ceiling "
             f"at {place.id}.", "Override the bracket's line too, or choose a model with the same cut-out."))
-    level = brief.catalog.standards.ask("listening_level", listening=use.listening)
-    sensitivity = OWNED_SENSITIVITY_DB if room.reuse_speakers else spec.sensitivity_db
-    asked = power_w_for_level(level.number("target_db"), level.number("peak_db"), sensitivity,
-                              level.number("distance_m"), max(1, use.speakers))
-    line_v, tap_w, worries = set_tap(brief, room, spec, asked)
+    line_v, tap_w, worries = set_tap(brief, room, spec, asked_w)
     problems += worries
     mount = hung_as(room, spec)
     fixed = mount in ("ceiling", "wall")
     prepared = fixed and is_open(room) and bool(place.bracket or place.back_box)
-    return [Speaker(
+    return Speaker(
         id=fact_id, **site(room, brief.job), basis=(place.id, use.id),
         where=(*room.where("", "mount", "listening"), *((override.where,) if override is not None else ())),
-        decided=rows_of((role_by, level.decided)), part="" if room.reuse_speakers else part, place=place.id,
+        decided=(), part="" if room.reuse_speakers else part, place=place.id,
         mount=mount, role=role, side=place.side, size_in=spec.size_in, single_stereo=spec.single_stereo,
-        nominal_ohm=OWNED_OHM if room.reuse_speakers else spec.nominal_ohm, sensitivity_db=sensitivity,
+        nominal_ohm=OWNED_OHM if room.reuse_speakers else spec.nominal_ohm, sensitivity_db=voice.sensitivity_db,
         power_w=spec.power_w, terminal=spec.terminal, cut=fixed and not prepared,
         prepared=prepared, bracket=spec.bracket,
         custom_colour=use.custom_colour and not room.reuse_speakers, owned=room.reuse_speakers,
-        anchors=spec.anchors, tee=room.setting == "outdoor", distance_m=level.number("distance_m"),
-        asked_w=round(asked, 2), line_v=line_v, tap_w=tap_w,
-        coverage_deg=OWNED_COVERAGE_DEG if room.reuse_speakers else spec.coverage_deg,
-        angled=spec.angled and not room.reuse_speakers)], problems
+        anchors=spec.anchors, tee=room.setting == "outdoor", asked_w=round(asked_w, 2), line_v=line_v, tap_w=tap_w,
+        coverage_deg=voice.coverage_deg, angled=voice.angled), problems
 
 
 def _model(brief: Brief, fact_id: str, role: str) -> tuple[str, list[Problem]]:

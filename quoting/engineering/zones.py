@@ -99,7 +99,7 @@ def _need(zone: Zone, uses: list[RoomUse], speakers: list[Speaker], headroom_rat
         speakers=len(speakers), control=max((use.control for use in uses), key=lambda control: order[control]),
         wall_state="finished" if all(use.wall_state == "finished" for use in uses) else uses[0].wall_state,
         coil_ohm=tuple(speaker.nominal_ohm for speaker in carried),
-        coil_w=tuple(speaker.asked_w * headroom_rate for speaker in carried),
+        coil_w=tuple(speaker.asked_w * headroom_rate / (2 if speaker.single_stereo else 1) for speaker in carried),
         basis=tuple(use.id for use in uses) + tuple(speaker.id for speaker in speakers),
         decided=rows_of((*(row for use in uses for row in use.decided), *settings_of("headroom_db"))))
 

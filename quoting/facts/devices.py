@@ -30,7 +30,6 @@ class Speaker(SiteFact):
     owned: bool
     anchors: int
     tee: bool  # two gel splices in a weather box
-    distance_m: float  # listener to the nearest speaker
     asked_w: float  # power that target plus peak allowance asks of it
     line_v: float = 0.0  # constant-voltage line that feeds it; 0: low impedance
     tap_w: float = 0.0  # transformer tap to set; 0: low impedance

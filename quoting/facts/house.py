@@ -104,6 +104,7 @@ class RoomUse(SiteFact):
     pattern: str = ""  # edge-to-edge, minimum, full: how such circles overlap
     grid: str = ""  # square, hexagonal
     spacing_m: float = 0.0  # that the pattern asks for
+    single: bool = False  # one loudspeaker a place: single-stereo, or a lone one of a mono zone
     pattern_speakers: int = 0  # that the pattern asks for: the count of mono zones, advice for stereo rooms
 
 
@@ -125,7 +126,7 @@ class Place(SiteFact):
     cut_out_mm: float
     depth_mm: float
     bay: str = ""  # "centre of bay 3": joist bays from the west wall (joists across) or the south wall (along)
-    moved_m: float = 0.0  # how far an obstacle pushed it aside
+    moved_m: float = 0.0  # how far an obstacle, or an override, moved it
     beside_m: float = 0.0  # to the next speaker of the room; 0: it is alone
 
 
@@ -204,3 +205,5 @@ class RoomLevel(SiteFact):
     headroom_wanted_db: float  # by the option
     short: bool  # less headroom than the option wants
     caution: bool  # can play louder than ears bear all day
+    beside: int = 0  # further speakers of the zone that are heard here: outdoor areas with plan positions
+    exposure_hours: float = 0.0  # a day at that average by the workplace limit; 0 without caution. No advice for homes

@@ -164,7 +164,7 @@ ROOMS = (
            width=14, also=("Room kind",)),
     Column("floor", "Floor", "floor", "As the drawings number it; -1 is the basement.", "1", required=True, least=-3,
            most=9, width=7),
-    Column("length_m", "Length", "length", "The longer way.", "18'6\"", required=True, width=10),
+    Column("length_m", "Length", "length", "The longer way. An L is two rooms of one zone.", "18'6\"", required=True, width=10),
     Column("width_m", "Width", "length", "The shorter way.", "14 ft", required=True, width=10),
     Column("zone", "Zone", "zone", "Rooms with one number share a source and a volume. Blank: a zone of its own.", "2",
            least=1, most=99, width=8),

@@ -191,7 +191,7 @@ def _new_value(row: Entry, measures: Measures) -> str | Problem:
     if not text:
         return stop(where, "override-value", f"New value is '' (empty); to replace the {what} needs one.",
                     f"Type the new {what}, or drop under What.")
-    if what == "part":
+    if what in ("part", "position"):
         return text
     if what == "length":
         metres = read_length(text, where, "New value", measures.system, least_m=0.0, most_m=MOST_EXTRA_M)

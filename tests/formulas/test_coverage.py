@@ -19,7 +19,7 @@ from quoting.engineering.acoustics import (
     pattern_count,
     pattern_spacing_m,
 )
-from quoting.engineering.sound_level import Emitter, level_grid_db
+from quoting.engineering.level_grid import Emitter, level_grid_db
 
 DOWN = (0.0, 0.0, -1.0)
 EAR_M, HEIGHT_M = 1.2, 2.2  # loudspeakers one metre above the ears, so that distances are those of the tables

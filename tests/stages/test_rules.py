@@ -166,7 +166,7 @@ def test_an_empty_phase_is_the_facts_own(tmp_path: Path) -> None:
     ("SPK-020,,,,,rough.bracket,,,rough-in,,", {"wall_state": "finished"}, "no-hours"),
     ("SPK-020,,,,,SPK-A,,1 / anchors,rough-in,,", {}, "no-quantity"),
     ("SPK-020,,,,,SPK-A,,0 - 1,rough-in,,", {}, "negative-quantity"),
-    ("SPK-020,,,,,,bracket,distance_m,rough-in,,", {"distance_m": 1.0}, "wrong-dimension"),
+    ("SPK-020,,,,,,bracket,ceiling_height_m,rough-in,,", {"ceiling_height_m": 1.0}, "wrong-dimension"),
 ])
 def test_a_line_that_cannot_be_made_is_a_stop(tmp_path: Path, row: str, fact: dict[str, Any], code: str) -> None:
     _, problems = apply(tmp_path, [speaker(**fact)], sheet(row))
@@ -210,7 +210,7 @@ def test_the_order_of_rules_never_changes_the_lines(
     ("SPK-010,,,,,SPK-A,part,1,trim-out,,", "F2", "add-one"),
     ("SPK-010,,,,,,,1,trim-out,,", "F2", "add-one"),
     ("SPK-010,,,,,,size_in,1,trim-out,,", "G2", "unknown-field"),
-    ("SPK-010,,,,,SPK-A,,distance_m,trim-out,,", "H2", "not-a-quantity"),
+    ("SPK-010,,,,,SPK-A,,ceiling_height_m,trim-out,,", "H2", "not-a-quantity"),
     ("SPK-010,,,,,SPK-A,,lenght_m,trim-out,,", "H2", "not-a-quantity"),
     ("SPK-010,,,,,rough.home run,,,trim-out,,", "H2", "not-a-quantity"),
     ("SPK-010,,,,,SPK-A,,1,trimming,,", "I2", "unknown-phase"),

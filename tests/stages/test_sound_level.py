@@ -13,7 +13,8 @@ import pytest
 from quoting.catalog.records import Catalog, OptionSetting
 from quoting.documents.proposal import write_proposal
 from quoting.engineering.design import design_system
-from quoting.engineering.sound_level import Plane, plane_points, room_levels
+from quoting.engineering.level_grid import Plane, plane_points
+from quoting.engineering.sound_level import room_levels
 from quoting.facts import AmplifierOutput, CableRun, Place, RoomLevel, Speaker, of
 from quoting.job import Job
 from quoting.quote import Quote
