@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from quoting.engineering.brief import Brief, outdoor
-from quoting.sheets.obstacles import Obstacle, read_obstacles
 from quoting.engineering.speaker_layout import (
     Bays,
     Limits,
@@ -24,6 +23,7 @@ from quoting.engineering.speaker_layout import (
 from quoting.facts import RoomUse
 from quoting.job import Override, Room
 from quoting.problems import Problem, stop, warning
+from quoting.sheets.obstacles import Obstacle, read_obstacles
 from quoting.units import M_PER_FT, show_length
 
 SEARCH_STEP_M = 0.0762  # 3 in: how finely a clear spot is looked for where no joists bind it
