@@ -285,7 +285,7 @@ def _colour(colour: Any) -> str | None:
 # --- the parts that reckon most: in a process of their own, so that the timed builds run as they are -----------------
 
 PARTS = {"cutting": ("quoting.bill.spools", "cut_runs"), "solver": ("quoting.bill.cutting", "solve"),
-         "level grid": ("quoting.engineering.sound_level", "room_levels")}
+         "level grid": ("quoting.engineering.level_grid", "levels_over")}
 
 
 def time_parts(workbook: Path, out: Path) -> None:
