@@ -158,7 +158,8 @@ def _refusal(brief: Brief, market: Market, need: ZoneNeed, reasons: set[Refusal]
         most = max(spec.channels for spec in market.specs)
         return stop(
             zone.where, "too-few-channels",
-            f"No '{role}' of option '{brief.option}' carries {named}: its {need.pairs} pairs need more than the "
+            f"No '{role}' of option '{brief.option}' carries {named}: its {need.pairs} pairs"
+            f"{', two channels bridged for each side,' if zone.bridged else ''} need more than the "
             f"{most} channels of the largest, and a zone is never split over two amplifiers.",
             _smaller(brief, need) + (", or no under 'Bridged' on Zones." if zone.bridged else "."))
     return stop(
