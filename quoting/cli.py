@@ -226,6 +226,8 @@ def _explain(chosen: argparse.Namespace) -> int:
 
 def _rules_check(chosen: argparse.Namespace) -> int:
     from quoting.catalog.read import read_catalog
+    from quoting.catalog.spoken import check_wording
+    from quoting.documents.language import program_phrases, spoken_languages
     from quoting.documents.templates import check_templates
     from quoting.rules.check import check_rules
     from quoting.rules.read import read_rules
@@ -236,7 +238,8 @@ def _rules_check(chosen: argparse.Namespace) -> int:
     book, rule_problems = read_rules(folder, catalog)
     problems = (*problems, *rule_problems)
     if not has_stop(problems):
-        problems = (*problems, *check_rules(book, catalog))
+        problems = (*problems, *check_rules(book, catalog),
+                    *check_wording(catalog, program_phrases(), spoken_languages()))
     problems = (*problems, *check_templates((folder / "templates", _data("templates"))))
     status = _report(chosen, problems)
     if not chosen.json:

@@ -12,6 +12,7 @@ from pathlib import Path
 from quoting.bill import make_bill, merge_lines, stale_overrides
 from quoting.catalog.read import read_sheets
 from quoting.catalog.records import Catalog
+from quoting.catalog.spoken import missing_texts, spoken_in
 from quoting.effort import measure_effort
 from quoting.engineering.design import design_system
 from quoting.facts import CableRun, Design, OptionDesign, of
@@ -89,9 +90,11 @@ def quote_job(
     job: Job, catalog: Catalog, book: RuleBook, on: datetime.date, problems: Sequence[Problem] = (),
     fingerprint: str = "",
 ) -> tuple[Quote | None, tuple[Problem, ...]]:
-    """A job to a quote, its open questions costed by quoting again with the worse answer."""
+    """A job to a quote in its customer's language, its open questions costed by quoting again with the worse answer."""
+    unsaid = missing_texts(catalog, job.terms.locale, job.where("locale")[0])
+    catalog = spoken_in(catalog, job.terms.locale)
     questions, worries = _open_questions(job, catalog, book, on)
-    return _quote_once(job, catalog, book, on, questions, (*problems, *worries), fingerprint)
+    return _quote_once(job, catalog, book, on, questions, (*problems, *unsaid, *worries), fingerprint)
 
 
 def _quote_once(
@@ -173,12 +176,12 @@ def _question(
         question, worse = answer.text("question"), answer.text("worse")
         who, by_phase = answer.text("who"), answer.text("by_phase")
     except Unanswered:
-        question, worse, who, by_phase = f"{unknown.field}: not known yet.", "", "customer", "survey and design"
+        question, worse, who, by_phase = "", "", "", "survey and design"
     cost: dict[str, Decimal] = {}
     answered = with_answer(job, unknown, worse)
     if answered is not None:
         again, _ = _quote_once(answered, catalog, book, on, (), (), "")
         if again is not None:
             cost = {option.name: option.totals.total - base[option.name] for option in again.options}
-    return OpenQuestion(of=unknown.of, field=unknown.field, question=question, used=unknown.used, worse=worse,
-                        who=who, by_phase=by_phase, cost=cost)
+    return OpenQuestion(of=unknown.of, attribute=unknown.attribute, field=unknown.field, question=question,
+                        used=unknown.used, worse=worse, who=who, by_phase=by_phase, cost=cost)

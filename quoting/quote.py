@@ -13,6 +13,7 @@ from quoting.problems import Problem
 
 MarkupBasis = Literal["markup", "margin", "list"]
 WhatIfKind = Literal["discount", "hours", "material cost", "category cost"]
+RecommendationBasis = Literal["priority", "budget", "fullest", "enough", "closest"]
 StatementKind = Literal["exclusion", "assumption", "caution", "needed from others"]
 
 
@@ -209,6 +210,7 @@ class CategoryPricing:
     """How parts of one category are priced."""
 
     category: str
+    words: str  # what the customer calls it
     basis: MarkupBasis
     rate: Decimal
     freight_rate: Decimal
@@ -311,6 +313,7 @@ class OpenQuestion:
     """Something not known yet: who answers by when, and what the worse answer would add to each option's total."""
 
     of: str
+    attribute: str  # field name of Room, Job ...: its suffix tells the unit of `used` and `worse`
     field: str
     question: str
     used: str
@@ -352,10 +355,16 @@ class PlaceTerms:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recommendation:
-    """The option that the interview points at, and why."""
+    """The option that the interview points at, and why. `basis`: what decided among the options.
+
+    priority: the interview, in the words of `reason`; budget: the only one with that reason to be within it; fullest:
+    the most that the budget pays for; enough: all that was asked for, at the least cost; closest: all cost more.
+    """
 
     option: str
-    reason: str
+    basis: RecommendationBasis
+    reason: str  # a sentence of standards/recommendation.csv, "" where something else decided
+    over_budget: tuple[str, ...]  # options that cost more than the budget, where others do not
     scores: dict[str, Decimal]
 
 

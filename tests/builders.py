@@ -227,7 +227,8 @@ _ROLES = {
     "technician": ("31.00", "43.00", "60.00", "105.00"), "manager": ("38.00", "52.00", "73.00", "110.00"),
 }
 _CATEGORIES = tuple(
-    q.CategoryPricing(category=category, basis=basis, rate=D(rate), freight_rate=D(freight), warn_days=60, row=row)
+    q.CategoryPricing(category=category, words="", basis=basis, rate=D(rate), freight_rate=D(freight), warn_days=60,
+                      row=row)
     for category, basis, rate, freight, row in cast("tuple[tuple[str, q.MarkupBasis, str, str, str], ...]", (
         ("cable", "margin", "0.65", "0.02", "MKP-010"), ("controls", "margin", "0.42", "0.02", "MKP-020"),
         ("electronics", "margin", "0.38", "0.02", "MKP-030"), ("racks", "markup", "0.9", "0.05", "MKP-040"),
@@ -547,7 +548,8 @@ def make_quote(**changes: Any) -> q.Quote:
         "facts": facts_by_kind(_shared_facts()), "options": options,
         "steps": (make_step(options[0], options[1]), make_step(options[1], options[2])),
         "recommendation": q.Recommendation(
-            option="better", reason="You asked for something easy to use: every daily room has its own keypad.",
+            option="better", basis="priority", over_budget=(),
+            reason="You asked for something easy to use: every daily room has its own keypad.",
             scores={"good": D("2"), "better": D("5"), "best": D("3")}),
         "pricing": make_pricing(),
         "parts": {part: make_part_info(part) for part in _PARTS},
@@ -555,8 +557,8 @@ def make_quote(**changes: Any) -> q.Quote:
                   for task, row in _TASKS.items()},
         "statements": make_statements(),
         "open_questions": (q.OpenQuestion(
-            of="PAT", field="Above the ceiling", question="Is there a roof over the patio?", used="roof",
-            worse="open sky", who="the architect", by_phase="rough-in",
+            of="PAT", attribute="above", field="Above the ceiling", question="Is there a roof over the patio?",
+            used="roof", worse="open sky", who="the architect", by_phase="rough-in",
             cost={"good": D("0.00"), "better": D("0.00"), "best": D("184.50")}),),
         "defaults": job.defaults, "problems": (make_problem(),), "workbook_fingerprint": "0" * 64,
         "catalog_name": "demo", "catalog_fingerprint": "1" * 64,

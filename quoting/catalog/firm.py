@@ -33,7 +33,8 @@ def read_firm(folder: Path, problems: list[Problem]) -> FirmSettings | None:
     if len(values) < len(_FIELDS):
         return None
     firm = Firm(**{field.name: values.pop(field.name) for field in field_readers(Firm)})
-    return FirmSettings(firm=firm, where=Cell(table.file), **values)
+    return FirmSettings(firm=firm, where=Cell(table.file), **values,
+                        cells={key: table.cell(row, "value") for key, row in rows.items()})
 
 
 def _by_key(table: TableFile, problems: list[Problem]) -> Mapping[str, Row]:

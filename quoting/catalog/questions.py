@@ -142,6 +142,7 @@ QUESTIONS: dict[str, Question] = {
         Question("phase_words", {"phase": PHASE}, {"words": "text"}),
         # Money
         Question("markup", {"category": "text"}, {
+            "words": "text",  # what the customer calls the category; "": its name
             "basis": BASIS, "markup_rate": "number", "freight_rate": "number", "warn_days": "number",
         }),
         Question("counted_waste", {"category": "text"}, {"waste_rate": "number"}),

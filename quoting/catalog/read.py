@@ -13,10 +13,23 @@ from quoting.catalog.check import Mention, check_catalog
 from quoting.catalog.firm import read_firm
 from quoting.catalog.labour import LabourSheet, read_labour
 from quoting.catalog.option_rows import OptionSheet, read_options
-from quoting.catalog.records import Catalog, FirmSettings, Part, Place, Price, Rate, Socket, StatementText, TaxRow
+from quoting.catalog.records import (
+    NO_WORDING,
+    Catalog,
+    FirmSettings,
+    Part,
+    Place,
+    Price,
+    Rate,
+    Socket,
+    StatementText,
+    TaxRow,
+    Wording,
+)
 from quoting.catalog.rows import NAME_LIMIT, Row, TableFile, columns_of, fill, optional_columns, read_table
 from quoting.catalog.standards import DatedTable, read_standards, standards_on
 from quoting.catalog.tables import FILES, PART_FIELDS, SPECS
+from quoting.catalog.wording import read_wording
 from quoting.problems import Cell, Problem, in_order, stop
 from quoting.quote import TaxRule
 
@@ -40,6 +53,7 @@ class CatalogSheets:
     statements: Mapping[str, StatementText]
     firm: FirmSettings | None
     standards: tuple[DatedTable, ...]
+    wording: Wording
     mentions: tuple[Mention, ...]
     problems: tuple[Problem, ...]
 
@@ -53,7 +67,7 @@ class CatalogSheets:
             tasks=self.labour.tasks, hours=self.labour.hours, rates=_rates_on(self.rates, on),
             options=self.options.names, roles=self.options.roles, settings=self.options.settings,
             taxes=_taxes_on(self.taxes, on), places=self.places, statements=self.statements, firm=self.firm,
-            standards=standards_on(self.standards, on),
+            standards=standards_on(self.standards, on), wording=self.wording,
         )
         return catalog, in_order((*self.problems, *check_catalog(catalog, self.mentions)))
 
@@ -92,6 +106,7 @@ def read_sheets(folder: Path) -> CatalogSheets:
         "statements": _read_keyed(folder, "statements.csv", StatementText, "code", problems, mentions),
         "firm": read_firm(folder, problems),
         "standards": read_standards(folder, problems),
+        "wording": read_wording(folder, problems),
     }
     return CatalogSheets(name=folder.name, fingerprint=fingerprint(folder), mentions=tuple(mentions),
                          problems=tuple(problems), **read)
@@ -101,7 +116,7 @@ def _no_sheets(folder: Path, problems: list[Problem]) -> CatalogSheets:
     return CatalogSheets(
         name=folder.name, fingerprint="", parts={}, specs={}, sockets=(), prices=(), labour=LabourSheet({}, {}),
         options=OptionSheet((), {}, {}), rates=(), taxes=(), places={}, statements={}, firm=None, standards=(),
-        mentions=(), problems=tuple(problems),
+        wording=NO_WORDING, mentions=(), problems=tuple(problems),
     )
 
 

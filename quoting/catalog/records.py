@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
@@ -325,6 +325,28 @@ class FirmSettings:
     factor_cap: Decimal
     counting_standard: str
     where: Cell
+    cells: Mapping[str, Cell] = field(default_factory=dict)  # of each key's value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WordingRow:
+    """A row of wording.csv."""
+
+    phrase: str  # in English, as the catalogue or the program says it
+    texts: Mapping[str, str]  # language -> what it is there
+    where: Cell
+    cells: Mapping[str, Cell]  # language -> its cell, filled or not
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wording:
+    """wording.csv: its languages in column order, its rows by phrase."""
+
+    languages: tuple[str, ...]
+    rows: Mapping[str, WordingRow]
+
+
+NO_WORDING = Wording(languages=(), rows={})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -354,6 +376,7 @@ class Catalog:
     statements: Mapping[str, StatementText]
     firm: FirmSettings
     standards: Standards
+    wording: Wording = NO_WORDING
 
     def parts_for(self, role: str, option: str, gauge_system: str) -> tuple[str, ...]:
         """The parts that an option may use for a role; () where the role has none."""

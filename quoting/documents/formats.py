@@ -23,7 +23,9 @@ FALLBACK_LOCALE = "en_US"
 FORMAT_FILTERS = ("money", "quantity", "measure", "date")  # what a template may call; amounts get in by `money` only
 
 
-_UNITS = {"m": "length-meter", "ft": "length-foot", "in": "length-inch"}  # ours -> CLDR's
+_UNITS = {  # ours -> CLDR's
+    "m": "length-meter", "cm": "length-centimeter", "ft": "length-foot", "in": "length-inch", "h": "duration-hour",
+}
 
 
 class Formats:
@@ -62,7 +64,7 @@ class Formats:
         return str(self._quantity_pattern.apply(round_to(Decimal(amount), 3), self._locale))
 
     def measure(self, amount: Decimal | int, unit: str) -> str:
-        """A quantity with its unit: "4" each, "120 ft", "36,5 m"."""
+        """A quantity with its unit: "4" each, "120 ft", "36,5 m", "1.5 hr"."""
         return self._with_unit(round_to(Decimal(amount), 3), unit) if unit in _UNITS else self.quantity(amount)
 
     def rate(self, rate: Decimal) -> str:
@@ -82,6 +84,12 @@ class Formats:
         feet, inches = divmod(round(length_m / M_PER_IN), 12)
         parts = ((feet, "ft"), (inches, "in")) if inches else ((feet, "ft"),)
         return " ".join(self._with_unit(Decimal(number), unit) for number, unit in parts)
+
+    def spacing(self, length_m: float) -> str:
+        """A short length: whole inches, or whole centimetres."""
+        metric = self.unit_system == "metric"
+        whole = round(length_m * 100 if metric else length_m / M_PER_IN)
+        return self._with_unit(Decimal(whole), "cm" if metric else "in")
 
     def _with_unit(self, amount: Decimal, unit: str) -> str:
         from babel.units import format_unit

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gettext as messages
 import re
+import struct
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -80,6 +81,22 @@ def language_for(locale: str, wording: Wording) -> Language:
     if wanted.language not in wording and not _catalogue(wanted.language).is_file():
         wanted = wanted if wanted.language == ENGLISH else find_locale(ENGLISH)
     return Language(wanted, wording.get(wanted.language, {}), _translations(wanted.language))
+
+
+def spoken_languages() -> tuple[str, ...]:
+    """The languages that the program has words of."""
+    return (ENGLISH, *sorted(path.name for path in LOCALES.iterdir() if _catalogue(path.name).is_file()))
+
+
+def program_phrases() -> frozenset[str]:
+    """Everything that the program says, in English, both forms of what counts: as its message catalogues hold it."""
+    raw = _catalogue(spoken_languages()[-1]).read_bytes()
+    order = "<" if raw[:4] == b"\xde\x12\x04\x95" else ">"
+    count, first = struct.unpack(f"{order}8x2I", raw[:16])
+    places = struct.iter_unpack(f"{order}2I", raw[first:first + 8 * count])
+    texts = [raw[start:start + length].decode() for length, start in places]
+    return frozenset(form for text in texts for form in text.partition("\x04")[2 if "\x04" in text else 0].split("\0")
+                     if form)
 
 
 def filled(text: str, values: Mapping[str, object]) -> str:

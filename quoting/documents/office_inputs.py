@@ -205,7 +205,8 @@ def _categories(sheet: Sheet, rows: OfficeRows, cells: InputCells, row: int) -> 
     known = {category.category: category for category in rows.quote.pricing.categories}
     for name, number in rows.categories.items():
         category = known.get(name) or CategoryPricing(
-            category=name, basis="markup", rate=Decimal(0), freight_rate=Decimal(0), warn_days=0, row=""
+            category=name, words="", basis="markup", rate=Decimal(0), freight_rate=Decimal(0), warn_days=0,
+            row="",
         )
         sheet.text(row, 0, name or "no category", "label")
         sheet.text(row, 1, category.basis, "text.input")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from quoting.documents.language import language_for
 from quoting.documents.office_look import page, section, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.office_why import show_cell
+from quoting.documents.proposal_words import recommendation_words
 from quoting.documents.sheet_writer import Sheet
 from quoting.quote import Quote
 
@@ -181,7 +183,7 @@ def write_notes(sheet: Sheet, rows: OfficeRows) -> None:
             f"{quote.job.file}, fingerprint {quote.workbook_fingerprint[:16]}; catalogue {quote.catalog_name}, "
             f"fingerprint {quote.catalog_fingerprint[:16]}.",
         ),
-        ("Recommended", f"{quote.recommendation.option}. {quote.recommendation.reason}".strip()),
+        ("Recommended", f"{quote.recommendation.option}. {recommendation_words(quote, language_for('en', {}))}"),
         ("Place", quote.place.tax_note or f"Tax and contract terms of {quote.place.place or 'no place'}."),
     )
     for heading, text in (*NOTES, *made_from):

@@ -6,8 +6,9 @@ from typing import cast, get_args
 
 from quoting.documents.formats import Formats
 from quoting.documents.language import N_, Language
+from quoting.documents.proposal_answers import answer_words
 from quoting.documents.proposal_colour import readable_accents
-from quoting.documents.proposal_prices import detail_table, option_title, phase_rows, plan_rows, price_rows, steps
+from quoting.documents.proposal_prices import detail_table, phase_rows, plan_rows, price_rows, steps
 from quoting.documents.proposal_rooms import compare, fact_rows, floors, in_house_order, live_rooms
 from quoting.documents.proposal_view import (
     CustomerView,
@@ -19,7 +20,7 @@ from quoting.documents.proposal_view import (
     Said,
     SaidGroup,
 )
-from quoting.documents.proposal_words import before_phase, sentence
+from quoting.documents.proposal_words import before_phase, option_title, recommendation_words, sentence
 from quoting.facts import SystemFact
 from quoting.money import ZERO
 from quoting.quote import OpenQuestion, PricedOption, Quote, StatementKind
@@ -42,13 +43,14 @@ def customer_view(quote: Quote, formats: Formats, language: Language) -> Custome
         headline=_headline(quote, language), promise=_promise(quote, language),
         options=tuple(_card(option, option is recommended) for option in quote.options),
         recommended=option_title(recommended) if recommended else "",
-        reason=quote.recommendation.reason if recommended else "",
+        reason=recommendation_words(quote, language) if recommended else "",
         compare=compare(quote, language), steps=steps(quote, language), floors=rooms,
         few_rooms=sum(len(floor.rooms) for floor in rooms) < PAGE_OF_ROOMS, row_width=len(quote.options) + 1,
         prices=price_rows(quote, formats.rate, language), phases=phase_rows(quote, language),
         detail=detail_table(quote, formats.rate, language), plan=plan_rows(quote, language),
-        said=_said(quote, language), questions=tuple(_question(asked, quote, language) for asked in
-                                                     quote.open_questions), place=_place(quote),
+        said=_said(quote, language),
+        questions=tuple(_question(asked, quote, formats, language) for asked in quote.open_questions),
+        place=_place(quote),
     )
 
 
@@ -124,12 +126,15 @@ def _said(quote: Quote, language: Language) -> tuple[SaidGroup, ...]:
     return tuple(groups)
 
 
-def _question(question: OpenQuestion, quote: Quote, language: Language) -> QuestionView:
+def _question(question: OpenQuestion, quote: Quote, formats: Formats, language: Language) -> QuestionView:
     rooms = {room.code: room.name for room in quote.job.rooms}
+    titles = {option.name: option_title(option) for option in quote.options}
+    used, worse = (answer_words(question.attribute, answer, titles, formats, language) for answer in
+                   (question.used, question.worse))
     return QuestionView(
         place=rooms.get(question.of) or language.gettext("The whole house"),
-        question=question.question or question.field,
-        used=question.used, worse=question.worse, who=sentence(question.who),
+        question=question.question or language.gettext("%(field)s: not known yet.", field=question.field),
+        used=used, worse=worse, who=sentence(question.who),
         before=before_phase(question.by_phase, language),
         adds=tuple(question.cost.get(option.name, ZERO) for option in quote.options))
 

@@ -15,7 +15,7 @@ from quoting.documents.proposal_view import (
     StepLine,
     StepView,
 )
-from quoting.documents.proposal_words import phase_title, sentence
+from quoting.documents.proposal_words import option_title, phase_title, sentence
 from quoting.lines import PHASES
 from quoting.money import ZERO
 from quoting.quote import PricedOption, Quote, Step, TaxAmount, Totals
@@ -26,13 +26,9 @@ FREIGHT = N_("Delivery")
 DISCOUNT = N_("Discount")
 ROUNDING = N_("Rounding")
 TOTAL = N_("Total")
+AT_THE_END = (N_("Payment"), N_("on completion"))  # pricing's own plan for a place without terms, to be translated
 
 Amounts = dict[str, Decimal]  # label -> amount
-
-
-def option_title(option: PricedOption) -> str:
-    """What the customer calls an option in headings: its title up to a colon, "Good" of "Good: the rooms you use"."""
-    return option.title.partition(":")[0].strip() or sentence(option.name)
 
 
 # ------------------------------------------------------------------------------------------------ the price
@@ -92,8 +88,8 @@ def plan_rows(quote: Quote, language: Language) -> tuple[AmountRow, ...]:
     """Payments: one row for each name and trigger that any option has."""
     keys = dict.fromkeys((part.name, part.trigger) for option in quote.options for part in option.plan)
     plans = [{(part.name, part.trigger): part.amount for part in option.plan} for option in quote.options]
-    rows = [AmountRow(label=name, words=trigger, amounts=tuple(plan.get((name, trigger)) for plan in plans))
-            for name, trigger in keys]
+    rows = [AmountRow(label=language.gettext(name), words=language.gettext(trigger),
+                      amounts=tuple(plan.get((name, trigger)) for plan in plans)) for name, trigger in keys]
     sums = tuple(option.totals.total for option in quote.options)
     return (*rows, AmountRow(label=language.gettext(TOTAL), words="", amounts=sums, total=True)) if rows else ()
 
@@ -171,10 +167,17 @@ def _category_lines(quote: Quote, option: PricedOption, labour: str) -> dict[str
     rooms: dict[str, Lines] = {}
     for row in option.materials:
         lines = rooms.setdefault(row.room, {})
-        label = sentence(quote.parts[row.part].category)
+        label = _category(quote, row.part)
         before = lines.get((label, ""))
         lines[label, ""] = DetailCell(amount=row.price + (before.amount if before else ZERO))
     return _with_labour(rooms, option, labour)
+
+
+def _category(quote: Quote, part: str) -> str:
+    """What the customer calls a part's category."""
+    name = quote.parts[part].category
+    words = next((category.words for category in quote.pricing.categories if category.category == name), "")
+    return sentence(words or name)
 
 
 def _item_lines(quote: Quote, option: PricedOption, labour: str) -> dict[str, Lines]:
@@ -183,7 +186,7 @@ def _item_lines(quote: Quote, option: PricedOption, labour: str) -> dict[str, Li
     for row in option.materials:
         lines = rooms.setdefault(row.room, {})
         part = quote.parts[row.part]
-        key = (sentence(part.words or part.category), row.unit)
+        key = (sentence(part.words) or _category(quote, row.part), row.unit)
         before = lines.get(key)
         lines[key] = DetailCell(amount=row.price + (before.amount if before else ZERO), unit=row.unit,
                                 quantity=row.need + ((before.quantity or ZERO) if before else ZERO))

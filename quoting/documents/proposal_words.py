@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 
 from quoting.documents.language import N_, Language
 from quoting.lines import Phase
+from quoting.quote import PricedOption, Quote
 
 NOTHING = "–"
 
@@ -22,6 +23,12 @@ _BEFORE: dict[Phase, str] = {
     "survey and design": N_("before survey and design"), "rough-in": N_("before cabling"),
     "trim-out": N_("before fitting"), "rack build": N_("before building the equipment"),
     "commissioning": N_("before setting up"), "handover": N_("before handover"), "whole job": N_("before the work"),
+}
+_RECOMMENDED: dict[str, str] = {
+    "budget": N_("Recommended because it keeps to the budget."),
+    "fullest": N_("Recommended as the fullest option within the budget."),
+    "enough": N_("Recommended because it does all that you asked for, and costs the least."),
+    "closest": N_("Every option costs more than the budget; this one is the closest to it."),
 }
 _SPEAKERS: dict[str, Callable[[Language, int], str]] = {
     "ceiling": lambda says, num: says.ngettext("%(num)s ceiling speaker", "%(num)s ceiling speakers", num),
@@ -86,6 +93,23 @@ def isolate(text: str) -> str:
     if text.isascii() or not any(unicodedata.bidirectional(letter) in ("R", "AL") for letter in text):
         return text
     return f"\u2068{text}\u2069"
+
+
+def option_title(option: PricedOption) -> str:
+    """What the customer calls an option in headings: its title up to a colon, "Good" of "Good: the rooms you use"."""
+    return option.title.partition(":")[0].strip() or sentence(option.name)
+
+
+def recommendation_words(quote: Quote, language: Language) -> str:
+    """Why an option is recommended, and which ones cost more than the budget."""
+    said = quote.recommendation
+    reason = said.reason if said.basis == "priority" else language.gettext(_RECOMMENDED[said.basis])
+    over = [option_title(option) for option in quote.options if option.name in said.over_budget]
+    if not over:
+        return reason
+    return f"{reason} " + language.ngettext("%(options)s would cost more than the budget.",
+                                            "%(options)s would cost more than the budget.", len(over),
+                                            options=language.listed(over))
 
 
 def sentence(text: str) -> str:

@@ -9,7 +9,7 @@ from itertools import pairwise
 from quoting.catalog.records import Catalog
 from quoting.job import Client, Room
 from quoting.money import ZERO
-from quoting.quote import PricedOption, Recommendation, Step, StepRow
+from quoting.quote import PricedOption, Recommendation, RecommendationBasis, Step, StepRow
 
 WHOLE_JOB = "Head end and whole job"
 
@@ -70,18 +70,17 @@ def recommend(options: Sequence[PricedOption], client: Client, catalog: Catalog)
     within = [option for option in options if budget is None or option.totals.total <= budget]
     if not within:
         chosen = min(options, key=lambda option: option.totals.total)
-        return Recommendation(option=chosen.name, scores=scores, reason=(
-            "Every option costs more than the budget; this one is the closest to it."))
+        return Recommendation(option=chosen.name, basis="closest", reason="", over_budget=(), scores=scores)
+    basis: RecommendationBasis = "budget" if len(within) < len(options) else "enough"
+    reason = ""
     if client.priorities:
         chosen = max(within, key=lambda option: scores[option.name])  # max keeps the first, the smaller
         points, why = max(brings[chosen.name], key=lambda bring: bring[0])
-        reason = f"Recommended {why}" if points > 0 and why else (
-            "Recommended because it keeps to the budget" if len(within) < len(options) else
-            "Recommended because it does all that you asked for, and costs the least")
+        if points > 0 and why:
+            basis, reason = "priority", why
     elif budget is not None:
-        chosen, reason = within[-1], "Recommended as the fullest option within the budget"
+        chosen, basis = within[-1], "fullest"
     else:
-        chosen, reason = within[0], "Recommended because it does all that you asked for, and costs the least"
-    over = [option.name.capitalize() for option in options if option not in within]
-    return Recommendation(option=chosen.name, scores=scores, reason=(
-        f"{reason}. {' and '.join(over)} would cost more than the budget." if over else f"{reason}."))
+        chosen, basis = within[0], "enough"
+    over = tuple(option.name for option in options if option not in within)
+    return Recommendation(option=chosen.name, basis=basis, reason=reason, over_budget=over, scores=scores)

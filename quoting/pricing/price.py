@@ -71,8 +71,8 @@ def category_inputs(parts: Iterable[PartPricing], catalog: Catalog
         if basis == "list":
             problems.extend(_without_list(its[category], catalog))
         found.append(CategoryPricing(
-            category=category, basis=cast(MarkupBasis, basis), rate=rate, freight_rate=answer.decimal("freight_rate"),
-            warn_days=int(answer.decimal("warn_days")), row=answer.row,
+            category=category, words=answer.text("words"), basis=cast(MarkupBasis, basis), rate=rate,
+            freight_rate=answer.decimal("freight_rate"), warn_days=int(answer.decimal("warn_days")), row=answer.row,
         ))
     return tuple(found), tuple(problems)
 

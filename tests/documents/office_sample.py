@@ -96,7 +96,7 @@ def sample_pricing(**changes: Any) -> q.Pricing:
     values: dict[str, Any] = {
         "categories": tuple(
             q.CategoryPricing(
-                category=name, basis=basis, rate=D(rate), freight_rate=D(freight), warn_days=60, row="MKP-010"
+                category=name, words="", basis=basis, rate=D(rate), freight_rate=D(freight), warn_days=60, row="MKP-010"
             )
             for name, basis, rate, freight in _CATEGORIES
         ),

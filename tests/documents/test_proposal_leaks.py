@@ -31,12 +31,13 @@ TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 # Of each record: the fields that a customer may read. All others are internal.
 PUBLIC: dict[type, str] = {
     quote.Quote: "job firm place facts options steps recommendation pricing parts tasks statements open_questions",
-    quote.Firm: "name address phone email licence accent warranty letter change_terms minimum_change notice",
+    quote.Firm: "name address phone email licence accent warranty letter change_terms minimum_change notice wording",
     quote.PlaceTerms: "place tax_note withdrawal permit found",
-    quote.Recommendation: "option reason",
-    quote.Pricing: "currency date valid_until",
+    quote.Recommendation: "option basis reason over_budget",
+    quote.Pricing: "currency date valid_until categories",
+    quote.CategoryPricing: "category words",
     quote.Statement: "kind text options",
-    quote.OpenQuestion: "of field question used worse who by_phase cost",
+    quote.OpenQuestion: "of attribute field question used worse who by_phase cost",
     quote.PartInfo: "words category unit",
     quote.PricedOption: "name title summary gives_up facts materials labour rooms phases totals plan",
     quote.PricedMaterial: "room price need unit",

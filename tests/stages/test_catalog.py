@@ -228,8 +228,8 @@ def test_a_standard_that_nothing_asks_is_told_of(tmp_path: Path) -> None:
 
 
 def test_a_category_without_a_markup_is_told_of(tmp_path: Path) -> None:
-    row = 'MRK-010,"speakers, small parts",markup,0.5,0,90\n'
-    text = "row,category,basis,markup_rate,freight_rate,warn_days\n" + row
+    row = 'MRK-010,"speakers, small parts",goods,markup,0.5,0,90\n'
+    text = "row,category,words,basis,markup_rate,freight_rate,warn_days\n" + row
     _, problems = read_catalog(write_catalog(tmp_path, {"standards/markup.csv": text}), small.ON)
 
     assert [problem.message for problem in problems] == ["In standard 'markup' no row answers for category cable."]

@@ -77,19 +77,21 @@ def test_what_is_wanted_most_counts_most() -> None:
 
 
 def test_the_reason_is_the_priority_that_brought_most() -> None:
-    assert _recommended(["sound", "price"]).reason == "Recommended because of sound."
+    found = _recommended(["sound", "price"])
+
+    assert (found.basis, found.reason) == ("priority", "because of sound")
 
 
 def test_an_option_over_the_budget_loses_and_the_reason_says_so() -> None:
     found = _recommended(["sound"], budget="12000")
 
-    assert found.option == "better"
-    assert found.reason == "Recommended because of sound. Best would cost more than the budget."
+    assert (found.option, found.reason, found.over_budget) == ("better", "because of sound", ("best",))
 
 
 def test_an_option_that_only_keeps_to_the_budget_does_not_claim_a_wish() -> None:
-    assert _recommended(["sound"], budget="9000").reason == (
-        "Recommended because it keeps to the budget. Better and Best would cost more than the budget.")
+    found = _recommended(["sound"], budget="9000")
+
+    assert (found.basis, found.reason, found.over_budget) == ("budget", "", ("better", "best"))
 
 
 def test_an_option_that_costs_the_budget_exactly_is_within_it() -> None:
@@ -99,8 +101,7 @@ def test_an_option_that_costs_the_budget_exactly_is_within_it() -> None:
 def test_where_all_cost_more_than_the_budget_the_closest_is_taken() -> None:
     found = _recommended(["sound"], budget="5000")
 
-    assert (found.option, found.reason) == (
-        "good", "Every option costs more than the budget; this one is the closest to it.")
+    assert (found.option, found.basis, found.over_budget) == ("good", "closest", ())
 
 
 def test_of_equal_scores_the_smaller_option_is_taken() -> None:

@@ -40,7 +40,7 @@ D = Decimal
 
 
 def _category(basis: str, rate: str) -> CategoryPricing:
-    return CategoryPricing(category="any", basis=basis, rate=D(rate), freight_rate=D(0), warn_days=0,  # type: ignore[arg-type]
+    return CategoryPricing(category="any", words="", basis=basis, rate=D(rate), freight_rate=D(0), warn_days=0,  # type: ignore[arg-type]
                            row="MKP-010")
 
 

@@ -37,7 +37,7 @@ def _labour(price: str, task: str = "trim.speaker", **changes: str) -> PricedLab
 
 def _pricing(*taxes: TaxRule, **changes: object) -> Pricing:
     categories = tuple(
-        CategoryPricing(category=name, basis="markup", rate=D(0), freight_rate=D(0), warn_days=0, row="")
+        CategoryPricing(category=name, words="", basis="markup", rate=D(0), freight_rate=D(0), warn_days=0, row="")
         for name in ("cable", "speakers"))
     values = {"categories": categories, "discount_rate": D(0), "contingency_rate": D(0), **changes}
     return make_pricing(taxes=taxes, **values)
