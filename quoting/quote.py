@@ -333,8 +333,12 @@ class Firm:
     email: str
     licence: str
     accent: str  # colour, #rrggbb
-    warranty: str
+    logo: str  # the picture itself, as a data: address; empty where the firm has none
+    greeting: str  # above the letter; %(client)s is the customer's name
     letter: str  # opening words of the proposal
+    closing: str  # below the letter
+    warranty: str
+    terms: str  # general terms; an empty line parts paragraphs
     change_terms: str
     minimum_change: Decimal | None
     notice: str  # printed at the foot of customer pages

@@ -24,6 +24,8 @@ from quoting.problems import Cell, Problem, warning
 
 FILE = "1-test-house-2026-03-02.xlsx"
 D = Decimal
+LOGO = ("data:image/svg+xml;base64,"
+        "PHN2ZyB4bWxucz0iaHR0cDovL3d3dy53My5vcmcvMjAwMC9zdmciIHZpZXdCb3g9IjAgMCA4IDgiPjxwYXRoIGQ9Ik0wIDBoOHY4eiIvPjwvc3ZnPg==")
 OPTIONS = ("good", "better", "best")
 TITLES = {"good": "the rooms you use most", "better": "every room you live in", "best": "the whole house"}
 SITE = {
@@ -469,7 +471,9 @@ def make_firm(**changes: Any) -> q.Firm:
         "name": "Larkfield Sound (invented)", "address": "4 Mill Yard, Sampleton", "phone": "555-0134",
         "email": "hello@larkfield.example", "licence": "LV-00000 (invented)", "accent": "#2f6f5e",
         "warranty": "We put right, free of charge, any fault in our work for two years.",
-        "letter": "Thank you for showing us the house. Here is what we propose.",
+        "logo": LOGO, "greeting": "Dear %(client)s,",
+        "letter": "Thank you for showing us the house. Here is what we propose.", "closing": "Ines Larkfield",
+        "terms": "What we deliver stays ours until it is paid.\n\nWe are insured for damage that we cause.",
         "change_terms": "Changes are priced and agreed in writing before work on them starts.",
         "minimum_change": D("75.00"),
         "notice": "Firm, parts and prices in this document are invented, for demonstration.",

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from quoting.catalog.cells import Wrong
+from quoting.catalog.logo import read_logo
 from quoting.catalog.records import FirmSettings
 from quoting.catalog.rows import FieldReader, Row, TableFile, field_readers, read_table
-from quoting.problems import Cell, Problem, stop
+from quoting.colours import ENOUGH, LIGHT_SURFACE, contrast, is_colour, readable_accents
+from quoting.problems import Cell, Problem, stop, warning
 from quoting.quote import Firm
 
 _FIELDS = (*field_readers(Firm), *field_readers(FirmSettings))
-_ACCENT = re.compile(r"#[0-9a-fA-F]{6}$")
 
 
 def read_firm(folder: Path, problems: list[Problem]) -> FirmSettings | None:
@@ -32,6 +32,9 @@ def read_firm(folder: Path, problems: list[Problem]) -> FirmSettings | None:
             values[field.name] = value
     if len(values) < len(_FIELDS):
         return None
+    cells = {key: table.cell(row, "value") for key, row in rows.items()}
+    values["logo"] = read_logo(folder, values["logo"], cells.get("logo", Cell(table.file)), problems)
+    problems.extend(_pale(values["accent"], cells.get("accent", Cell(table.file))))
     firm = Firm(**{field.name: values.pop(field.name) for field in field_readers(Firm)})
     return FirmSettings(firm=firm, where=Cell(table.file), **values,
                         cells={key: table.cell(row, "value") for key, row in rows.items()})
@@ -64,7 +67,16 @@ def _value(table: TableFile, row: Row | None, field: FieldReader) -> object:
     value = field.read(text, 1.0) if text else field.empty
     if isinstance(value, Wrong):
         return stop(where, value.code, value.message, value.remedy)
-    if field.name == "accent" and not _ACCENT.match(text):
+    if field.name == "accent" and text and not is_colour(text):
         return stop(where, "not-a-colour", f"'{text}' is not a colour.",
                     "Type # and six hexadecimal digits, such as #1f5f8b.")
     return value
+
+
+def _pale(accent: str, where: Cell) -> Iterator[Problem]:
+    """A warning for a colour that is made darker where it stands as text on paper."""
+    used, _ = readable_accents(accent)
+    if accent and used != accent.lower():
+        yield warning(where, "pale-colour", f"'{accent}' is too pale to be read on light paper: its contrast is "
+                      f"{contrast(accent, LIGHT_SURFACE):.1f} to 1, and {ENOUGH} are needed (WCAG 2.2, 1.4.3). Papers "
+                      f"use '{used}' instead.", f"Keep it, or type {used} or a darker colour.")

@@ -62,6 +62,7 @@ def from_workbook(xlsx: Path, folder: Path) -> tuple[Problem, ...]:
                              "Use a workbook that `quoting rules to-workbook` wrote."))
     if not has_stop(problems):
         problems.extend(_write_tables(tables, folder))
+        problems.extend(_left_behind(tables, folder))
     return in_order(problems)
 
 
@@ -224,6 +225,14 @@ def _write_tables(tables: dict[str, list[list[str]]], folder: Path) -> Iterator[
                 _replace(path, _csv_bytes(rows, before))
         except OSError:
             yield _unwritable(path)
+
+
+def _left_behind(tables: dict[str, list[list[str]]], folder: Path) -> Iterator[Problem]:
+    """A warning where the firm's logo, which a workbook does not carry, is not in the folder."""
+    for number, row in enumerate(tables.get("firm.csv", ()), start=1):
+        if row[:1] == ["logo"] and row[1] and not (folder / row[1]).is_file():
+            yield warning(Cell("firm.csv", "", f"B{number}"), "logo-missing", "A workbook carries tables and no "
+                          f"pictures: there is no file '{row[1]}' in '{folder.name}'.", "Copy it beside firm.csv.")
 
 
 def _rows_of(data: bytes) -> list[list[str]] | None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import cast, get_args
 
+from quoting.colours import readable_accents
 from quoting.documents.formats import Formats
-from quoting.documents.language import N_, Language
+from quoting.documents.language import N_, Language, filled
 from quoting.documents.proposal_answers import answer_words
-from quoting.documents.proposal_colour import readable_accents
 from quoting.documents.proposal_prices import detail_table, phase_rows, plan_rows, price_rows, steps
 from quoting.documents.proposal_rooms import compare, fact_rows, floors, in_house_order, live_rooms
 from quoting.documents.proposal_view import (
@@ -20,7 +20,7 @@ from quoting.documents.proposal_view import (
     Said,
     SaidGroup,
 )
-from quoting.documents.proposal_words import before_phase, option_title, recommendation_words, sentence
+from quoting.documents.proposal_words import before_phase, isolate, option_title, recommendation_words, sentence
 from quoting.facts import SystemFact
 from quoting.money import ZERO
 from quoting.quote import OpenQuestion, PricedOption, Quote, StatementKind
@@ -64,10 +64,13 @@ def _paper(quote: Quote) -> PaperFacts:
 def _firm(quote: Quote) -> FirmFace:
     firm = quote.firm
     accent, accent_dark = readable_accents(firm.accent)
+    greeting = filled(firm.greeting, {"client": isolate(quote.job.client.name)})
+    paragraphs = tuple(part.strip() for part in firm.terms.split("\n\n") if part.strip())
     return FirmFace(
-        name=firm.name, address=firm.address, phone=firm.phone, email=firm.email, licence=firm.licence,
-        warranty=firm.warranty, letter=firm.letter, change_terms=firm.change_terms, notice=firm.notice,
-        minimum_change=firm.minimum_change, accent=accent, accent_dark=accent_dark)
+        name=firm.name, address=firm.address, phone=firm.phone, email=firm.email, licence=firm.licence, logo=firm.logo,
+        greeting=greeting, letter=firm.letter, closing=firm.closing, warranty=firm.warranty, terms=paragraphs,
+        change_terms=firm.change_terms, notice=firm.notice, minimum_change=firm.minimum_change, accent=accent,
+        accent_dark=accent_dark)
 
 
 def _headline(quote: Quote, language: Language) -> str:

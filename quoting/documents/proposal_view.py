@@ -34,8 +34,12 @@ class FirmFace:
     phone: str
     email: str
     licence: str
-    warranty: str
+    logo: str  # a data: address
+    greeting: str
     letter: str
+    closing: str
+    warranty: str
+    terms: tuple[str, ...]  # paragraphs
     change_terms: str
     minimum_change: Decimal | None
     notice: str

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from quoting.colours import ENOUGH, contrast
 from quoting.documents.proposal import write_proposal
-from quoting.documents.proposal_colour import ENOUGH, contrast
 from tests.builders import make_client, make_firm, make_job, make_quote, make_rooms, make_terms
 from tests.documents.browser import address
 

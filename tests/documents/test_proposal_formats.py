@@ -9,8 +9,8 @@ from decimal import Decimal
 
 import pytest
 
+from quoting.colours import ENOUGH, contrast, readable_accents
 from quoting.documents.formats import formats_for
-from quoting.documents.proposal_colour import ENOUGH, contrast, readable_accents
 from quoting.documents.templates import css_text
 from quoting.units import UnitSystem
 

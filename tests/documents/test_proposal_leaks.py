@@ -31,7 +31,8 @@ TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 # Of each record: the fields that a customer may read. All others are internal.
 PUBLIC: dict[type, str] = {
     quote.Quote: "job firm place facts options steps recommendation pricing parts tasks statements open_questions",
-    quote.Firm: "name address phone email licence accent warranty letter change_terms minimum_change notice wording",
+    quote.Firm: "name address phone email licence accent logo greeting letter closing warranty terms change_terms "
+                "minimum_change notice wording",
     quote.PlaceTerms: "place tax_note withdrawal permit found",
     quote.Recommendation: "option basis reason over_budget",
     quote.Pricing: "currency date valid_until categories",

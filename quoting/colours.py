@@ -1,4 +1,4 @@
-"""The firm's colour, made readable: darkened for light paper, lightened for dark screens.
+"""A colour made readable: darkened for light paper, lightened for dark screens.
 
 Contrast is that of WCAG 2.2, success criterion 1.4.3: at least 4.5 to 1 for text.
 """
@@ -21,8 +21,13 @@ def readable_accents(colour: str) -> tuple[str, str]:
 
     Anything but #rrggbb gives the house colour, so that no typed text ever stands in the stylesheet.
     """
-    plain = colour.lower() if _HEX.fullmatch(colour) else FALLBACK
+    plain = colour.lower() if is_colour(colour) else FALLBACK
     return _toward("#000000", plain, LIGHT_SURFACE), _toward("#ffffff", plain, DARK_SURFACE)
+
+
+def is_colour(text: str) -> bool:
+    """Whether the text is #rrggbb."""
+    return _HEX.fullmatch(text) is not None
 
 
 def contrast(one: str, other: str) -> float:
