@@ -36,8 +36,7 @@ def read_firm(folder: Path, problems: list[Problem]) -> FirmSettings | None:
     values["logo"] = read_logo(folder, values["logo"], cells.get("logo", Cell(table.file)), problems)
     problems.extend(_pale(values["accent"], cells.get("accent", Cell(table.file))))
     firm = Firm(**{field.name: values.pop(field.name) for field in field_readers(Firm)})
-    return FirmSettings(firm=firm, where=Cell(table.file), **values,
-                        cells={key: table.cell(row, "value") for key, row in rows.items()})
+    return FirmSettings(firm=firm, where=Cell(table.file), cells=cells, **values)
 
 
 def _by_key(table: TableFile, problems: list[Problem]) -> Mapping[str, Row]:
