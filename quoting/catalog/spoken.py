@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 
@@ -17,6 +18,7 @@ STANDARDS: Mapping[str, tuple[str, ...]] = {  # question -> the answers that a c
     "markup": ("words",), "open_questions": ("question", "who"),
 }
 ENGLISH = "en"
+PARAGRAPHS = re.compile(r"\n\s*\n")  # what parts them
 _SHOWN = 60  # letters of a text in a problem
 
 
@@ -96,9 +98,11 @@ def _firm(settings: FirmSettings, say: Say) -> FirmSettings:
     face = settings.firm
     def said(name: str) -> str:
         return say(getattr(face, name), settings.cells.get(name, settings.where))
+    where = settings.cells.get("terms", settings.where)
+    paragraphs = [say(text.strip(), where) for text in PARAGRAPHS.split(face.terms)]
     return replace(settings, firm=replace(
-        face, letter=said("letter"), warranty=said("warranty"), change_terms=said("change_terms"),
-        notice=said("notice")))
+        face, greeting=said("greeting"), letter=said("letter"), closing=said("closing"), warranty=said("warranty"),
+        terms="\n\n".join(paragraphs), change_terms=said("change_terms"), notice=said("notice")))
 
 
 def _standard(table: Table, say: Say) -> Table:
