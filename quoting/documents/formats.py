@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from babel.numbers import NumberPattern
 
 FALLBACK_LOCALE = "en_US"
+WORLD_ENGLISH = "en_001"
 FORMAT_FILTERS = ("money", "quantity", "measure", "date")  # what a template may call; amounts get in by `money` only
-
 
 _UNITS = {  # ours -> CLDR's
     "m": "length-meter", "cm": "length-centimeter", "ft": "length-foot", "in": "length-inch", "h": "duration-hour",
@@ -29,12 +29,16 @@ _UNITS = {  # ours -> CLDR's
 
 
 class Formats:
-    """One job's way of writing. Formatted amounts are kept: a document prints the same ones again and again."""
+    """One job's way of writing. Formatted amounts are kept: a document prints the same ones again and again.
 
-    def __init__(self, locale: str, currency: str, unit_system: UnitSystem) -> None:
+    `words`: the language that stands around the dates; where it is not the locale's own, their months are English.
+    """
+
+    def __init__(self, locale: str, currency: str, unit_system: UnitSystem, words: str = "") -> None:
         self.currency = currency
         self.unit_system = unit_system
         self._locale = find_locale(locale)
+        self._months = self._locale if words in ("", self._locale.language) else find_locale(WORLD_ENGLISH)
         self._places = minor_units(currency)
         self._money_pattern = _with_places(self._locale.currency_formats["standard"], self._places, self._places)
         self._quantity_pattern = _with_places(self._locale.decimal_formats[None], 0, 3)
@@ -75,7 +79,7 @@ class Formats:
         """A date with the month's name."""
         from babel.dates import format_date
 
-        return format_date(day, "long", self._locale)
+        return format_date(day, "long", self._months)
 
     def length(self, length_m: float) -> str:
         """A room's length for a customer: feet and whole inches, or metres to one place."""
@@ -98,9 +102,9 @@ class Formats:
 
 
 @lru_cache(maxsize=16)
-def formats_for(locale: str, currency: str, unit_system: UnitSystem) -> Formats:
+def formats_for(locale: str, currency: str, unit_system: UnitSystem, words: str = "") -> Formats:
     """The job's formats; patterns are parsed once."""
-    return Formats(locale, currency, unit_system)
+    return Formats(locale, currency, unit_system, words)
 
 
 def find_locale(name: str) -> Locale:

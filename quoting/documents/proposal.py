@@ -26,7 +26,8 @@ def write_proposal(quote: Quote, path: Path, templates: Path | tuple[Path, ...])
 
 def render_proposal(quote: Quote, templates: Path | tuple[Path, ...]) -> str:
     """The proposal's HTML. Raises BadTemplate where a template of the firm's own fails."""
-    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system)
-    language = language_for(quote.job.terms.locale, quote.firm.wording)
+    terms = quote.job.terms
+    language = language_for(terms.locale, quote.firm.wording)
+    formats = formats_for(terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
     folders = templates if isinstance(templates, tuple) else (templates,)
     return render_page(folders, PAGE, view=customer_view(quote, formats, language), formats=formats, language=language)

@@ -70,6 +70,25 @@ def test_a_date_follows_the_locale(locale: str, shown: str) -> None:
     assert formats_for(locale, "EUR", "metric").date(datetime.date(2026, 3, 2)) == shown
 
 
+def test_a_date_among_english_words_has_its_month_in_english() -> None:
+    shown = formats_for("it_IT", "EUR", "metric", "en").date(datetime.date(2026, 3, 2))
+    assert shown == "2 March 2026"  # CLDR, English of the world
+
+
+# CLDR, short units.
+@pytest.mark.parametrize(("locale", "unit", "shown"), [
+    ("en_US", "ft", "1,234.5 ft"), ("de_DE", "m", "1.234,5 m"), ("fr_FR", "m", "1\u202f234,5\u202fm"),
+    ("de_DE", "each", "1.234,5"),
+])
+def test_a_quantity_has_its_unit_as_the_locale_writes_it(locale: str, unit: str, shown: str) -> None:
+    assert formats_for(locale, "EUR", "metric").measure(Decimal("1234.5"), unit) == shown
+
+
+@pytest.mark.parametrize(("system", "shown"), [("imperial", "16 in"), ("metric", "41 cm")])
+def test_a_spacing_is_in_inches_or_centimetres(system: UnitSystem, shown: str) -> None:
+    assert formats_for("en_US", "USD", system).spacing(16 * 0.0254) == shown  # an inch is 25.4 mm
+
+
 @pytest.mark.parametrize(("system", "shown"), [("imperial", "12 ft 6 in"), ("metric", "3.8 m")])
 def test_a_length_is_in_the_jobs_units(system: UnitSystem, shown: str) -> None:
     assert formats_for("en_US", "USD", system).length(3.81) == shown

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -20,7 +20,10 @@ from quoting.quote import Quote
 from quoting.rules.book import RuleBook
 from tests.builders import make_firm, make_job, make_quote, make_terms
 from tests.conftest import DEMO, EXAMPLES, PRICED_ON
-from tests.documents.browser import Page
+from tests.documents.browser import Page, address
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 FIRST, SECOND, THIRD = sorted(EXAMPLES.glob("*.xlsx"))
@@ -175,6 +178,35 @@ def hebrew() -> str:
 def test_a_page_in_a_right_to_left_language_runs_right_to_left() -> None:
     html = hebrew()
     assert ('<html lang="he" dir="rtl">' in html, "המחיר" in html) == (True, True)
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_a_right_to_left_page_does_not_scroll_sideways(browser: Browser, tmp_path: Path, width: int) -> None:
+    (tmp_path / "proposal.html").write_text(hebrew(), encoding="utf-8")
+    page = browser.new_page(viewport={"width": width, "height": 800})
+    page.goto(address(tmp_path / "proposal.html"))
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.close()
+
+
+def test_a_right_to_left_table_begins_on_the_right(browser: Browser, tmp_path: Path) -> None:
+    (tmp_path / "proposal.html").write_text(hebrew(), encoding="utf-8")
+    page = browser.new_page(viewport={"width": 1280, "height": 800})
+    page.goto(address(tmp_path / "proposal.html"))
+    lefts = page.evaluate("[...document.querySelector('thead tr').cells].map(cell => cell.getBoundingClientRect().x)")
+    assert lefts == sorted(lefts, reverse=True)
+    page.close()
+
+
+def test_a_name_in_latin_letters_stands_below_its_heading_on_a_right_to_left_page(
+    browser: Browser, tmp_path: Path
+) -> None:
+    (tmp_path / "proposal.html").write_text(hebrew(), encoding="utf-8")
+    page = browser.new_page(viewport={"width": 1280, "height": 800})
+    page.goto(address(tmp_path / "proposal.html"))
+    aligned = "[...document.querySelectorAll('[dir=auto]')].map(name => getComputedStyle(name).textAlign)"
+    assert set(page.evaluate(aligned)) <= {"right", "end", "-webkit-right"}
+    page.close()
 
 
 # CSS Logical Properties and Values: sides are named by the direction of the text.
