@@ -25,7 +25,7 @@ SOURCE_CONTROLS = {"streamer": "network", "tuner": "infrared", "disc": "infrared
 LOCALES = {
     "US": "en_US", "CA": "en_CA", "GB": "en_GB", "UK": "en_GB", "IE": "en_IE", "AU": "en_AU", "NZ": "en_NZ",
     "DE": "de_DE", "GERMANY": "de_DE", "AT": "de_AT", "AUSTRIA": "de_AT", "FR": "fr_FR", "FRANCE": "fr_FR",
-    "NL": "nl_NL", "ES": "es_ES", "IT": "it_IT", "PT": "pt_PT",
+    "NL": "nl_NL", "ES": "es_ES", "SPAIN": "es_ES", "IT": "it_IT", "PT": "pt_PT",
 }
 LOCALES_BY_CURRENCY = {"USD": "en_US", "GBP": "en_GB", "CAD": "en_CA", "AUD": "en_AU"}
 
