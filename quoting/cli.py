@@ -7,13 +7,27 @@ import datetime
 import gc
 import json
 import os
+import shutil
 import sys
+import tempfile
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from quoting.problems import Cell, Problem, has_stop, in_order, stop
 
+if TYPE_CHECKING:
+    from quoting.quote import Quote
+
 OK, STOPPED, WRONG_WORDS = 0, 1, 2
+BROWSERS = (  # that print a page from the command line, by name or where they usually stand
+    "chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "microsoft-edge", "msedge",
+    "/Applications/Chromium.app/Contents/MacOS/Chromium",
+    "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+    "/Applications/Microsoft Edge.app/Contents/MacOS/Microsoft Edge",
+    "C:/Program Files/Google/Chrome/Application/chrome.exe",
+    "C:/Program Files (x86)/Microsoft/Edge/Application/msedge.exe",
+)
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -60,6 +74,8 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook")
     build.add_argument("--out", type=Path, required=True, metavar="DIR",
                        help="folder of the documents; an earlier build in it is replaced whole")
+    build.add_argument("--pdf", action="store_true",
+                       help="also print customer/proposal.pdf, with a Chromium, Chrome or Edge that is installed")
     explain = _command(commands, "explain", _explain, "say why a line or a fact is there", catalog=True, date=True)
     explain.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook")
     explain.add_argument("id", metavar="ID", help="a line (part/room/phase) or a fact (KIT-S1, 103211, Z3, AMP-1)")
@@ -191,9 +207,16 @@ def _build(chosen: argparse.Namespace) -> int:
         return _report(chosen, problems)
     templates = (folder / "templates", _data("templates"))
     problems = (*problems, *check_templates(templates))
+    found: list[Problem] = []
+
+    def write(target: Path) -> None:
+        write_documents(quote, target, templates)
+        if chosen.pdf:
+            found.extend(_print(quote, target / "customer"))
+
     if not has_stop(problems):
         try:
-            problems = (*problems, *publish(chosen.out, lambda target: write_documents(quote, target, templates)))
+            problems = (*problems, *publish(chosen.out, write), *found)
         except BadTemplate as bad:
             problems = (*problems, bad.problem)
     status = _report(chosen, problems)
@@ -206,6 +229,16 @@ def _build(chosen: argparse.Namespace) -> int:
             print(f"{option.name:8} {total:>16}{mark}")
         print(f"Wrote {chosen.out}: quote.json, office/, customer/.")
     return status
+
+
+def _print(quote: Quote, customer: Path) -> tuple[Problem, ...]:
+    """customer/proposal.pdf by a browser of this machine, which root may only run without its sandbox."""
+    from quoting.documents.print_page import Printer, print_proposal
+    program = next((found for found in map(shutil.which, BROWSERS) if found), None)
+    flags = ("--no-sandbox",) if hasattr(os, "geteuid") and os.geteuid() == 0 else ()
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as scratch:
+        printer = Printer(program, flags, Path(scratch)) if program else None
+        return print_proposal(quote, customer / "proposal.html", customer / "proposal.pdf", printer)
 
 
 def _explain(chosen: argparse.Namespace) -> int:
