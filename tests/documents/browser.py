@@ -60,6 +60,7 @@ class Page(HTMLParser):
         super().__init__(convert_charrefs=True)
         self.elements: list[tuple[str, dict[str, str | None]]] = []
         self.comments: list[str] = []
+        self.title = ""
         self.tables: list[Table] = []
         self._open: list[str] = []
         self._texts: list[str] = []
@@ -90,6 +91,8 @@ class Page(HTMLParser):
         assert self._open.pop() == tag, f"</{tag}> closes something else"
 
     def handle_data(self, data: str) -> None:
+        if "title" in self._open and "svg" not in self._open:
+            self.title += data
         if "style" in self._open or "title" in self._open:
             return
         self._texts.append(data)
