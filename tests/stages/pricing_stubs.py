@@ -180,7 +180,8 @@ def make_tax(name: str = "Sales tax", category: str = "-", rate: str = "0.0625",
 def make_settings(**changes: Any) -> FirmSettings:
     """An invented firm that counts cost per sold hour and approves below 25 % margin."""
     firm = Firm(name="Larkfield (invented)", address="", phone="", email="", licence="", accent="#336655",
-                warranty="", letter="", change_terms="", minimum_change=None, notice="Invented.")
+                warranty="", logo="", greeting="", letter="", closing="", terms="", change_terms="",
+                minimum_change=None, notice="Invented.")
     values: dict[str, Any] = {
         "firm": firm, "cost_basis": "sold hour", "margin_floor": D("0.25"), "free_discount": D("0.05"),
         "valid_days": 30, "stop_on_old_prices": False, "factor_cap": D("3"), "counting_standard": "usual",
