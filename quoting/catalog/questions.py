@@ -82,7 +82,9 @@ QUESTIONS: dict[str, Question] = {
         Question("listening_level", {"listening": LISTENING}, {
             "target_db": "number", "peak_db": "number",
         }),
-        Question("overlap_pattern", {"feed": FEED, "listening": LISTENING}, {"pattern": PATTERN, "grid": GRID}),
+        Question("overlap_pattern", {"feed": FEED, "listening": LISTENING}, {
+            "pattern": PATTERN, "grid": GRID, "variation_db": "number",
+        }),
         Question("speaker_placing", {"outdoor": "yes/no"}, {
             "off_wall_m": "number", "pair_least_m": "number", "pair_most_m": "number", "farthest_m": "number",
             "keep_clear_m": "number", "nearest_m": "number",

@@ -74,6 +74,7 @@ def _coverage(system: UnitSystem) -> tuple[Field, ...]:
         Field("Grid", _text("grid")),
         Field("Spacing", _length("spacing_m", system), "text.right"),
         Field("Pattern asks", _number("pattern_speakers"), "count"),
+        Field("Varies dB", _number("pattern_variation_db"), "number"),
     )
 
 

@@ -22,6 +22,7 @@ class Overlap:
     grid: str = ""
     spacing_m: float = 0.0
     speakers: int = 0
+    variation_db: float = 0.0
     decided: tuple[str, ...] = ()
 
 
@@ -41,4 +42,5 @@ def overlap_of(brief: Brief, room: Room, mono: bool) -> Overlap:
     spacing = pattern_spacing_m(covered, pattern, grid)
     return Overlap(
         coverage_diameter_m=round(covered, 3), pattern=pattern, grid=grid, spacing_m=round(spacing, 3),
-        speakers=pattern_count(room.length_m, room.width_m, spacing, grid), decided=(answer.decided, plane.decided))
+        speakers=pattern_count(room.length_m, room.width_m, spacing, grid),
+        variation_db=answer.number("variation_db"), decided=(answer.decided, plane.decided))

@@ -45,6 +45,7 @@ def _use(brief: Brief, room: Room, zone: Zone | None) -> tuple[RoomUse, list[Pro
         reuse_speakers=room.reuse_speakers, reuse_cable=room.reuse_cable,
         near_water=room.near_water, coverage_diameter_m=overlap.coverage_diameter_m, pattern=overlap.pattern,
         grid=overlap.grid, spacing_m=overlap.spacing_m, pattern_speakers=overlap.speakers,
+        pattern_variation_db=overlap.variation_db,
     ), worries
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from quoting.engineering.acoustics import exposure_minutes
-from quoting.engineering.brief import Brief, Result, outdoor, rows_of, site
+from quoting.engineering.brief import Brief, Result, outdoor, rows_of, settings_of, site
 from quoting.engineering.level_grid import levels_over
 from quoting.engineering.listening import Voice, emitter_of, plane_of
 from quoting.facts import AmplifierOutput, CableRun, Fact, Place, RoomLevel, Speaker
@@ -130,7 +130,8 @@ def _room_level(
     level = RoomLevel(
         id=f"{room.code}-LVL", **site(room, brief.job), where=room.where("", "listening", "pairs"),
         basis=(f"{room.code}-USE", *(one.speaker.id for _, _, players in heard for one in players)),
-        decided=rows_of((listening.decided, plane_by, hearing.decided, *(aim_by for _, aim_by in aimed))),
+        decided=rows_of((listening.decided, plane_by, hearing.decided, *(aim_by for _, aim_by in aimed),
+                         *settings_of("headroom_db"))),
         listening=room.listening, speakers=len(own), beside=len(aimed) - len(own), points=levels.points,
         average_db=round(average, 1), worst_db=round(levels.worst_db - peak, 1),
         best_db=round(levels.best_db - peak, 1), spread_db=round(levels.best_db - levels.worst_db, 1),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from quoting.engineering.brief import Brief, Result, rows_of, settings_of
@@ -11,6 +11,7 @@ from quoting.facts import (
     AmplifierFact,
     AmplifierOutput,
     AudioSource,
+    CableRun,
     ControllerFact,
     KeypadFact,
     RoomUse,
@@ -81,13 +82,20 @@ def zone_needs(brief: Brief) -> tuple[ZoneNeed, ...]:
     speakers: dict[int, list[Speaker]] = {}
     for speaker in brief.of(Speaker):
         speakers.setdefault(speaker.zone, []).append(speaker)
-    headroom = 10 ** (brief.number("headroom_db") / 10)
+    headroom_db = brief.number("headroom_db")
+    losses_db = {run.end: abs(run.loss_db) for run in brief.of(CableRun) if run.circuits}
+
+    def output_w(speaker: Speaker) -> float:
+        """What one of its voice coils asks of the output: the headroom and what the cable takes on top."""
+        more_db = headroom_db + losses_db.get(speaker.place, 0.0)
+        return float(speaker.asked_w * 10 ** (more_db / 10) / (2 if speaker.single_stereo else 1))
+
     return tuple(
-        _need(zone, uses[zone.number], speakers[zone.number], headroom)
+        _need(zone, uses[zone.number], speakers[zone.number], output_w)
         for zone in playing_zones(brief) if zone.line == LOW)
 
 
-def _need(zone: Zone, uses: list[RoomUse], speakers: list[Speaker], headroom_rate: float) -> ZoneNeed:
+def _need(zone: Zone, uses: list[RoomUse], speakers: list[Speaker], output_w: Callable[[Speaker], float]) -> ZoneNeed:
     # One side of the zone: the left speakers; a single-stereo speaker stands for a pair with its own two voice coils.
     one_side = [speaker for speaker in speakers if speaker.side in ("L", "both", "")] or speakers
     # A mono zone puts every voice coil on one channel.
@@ -99,7 +107,7 @@ def _need(zone: Zone, uses: list[RoomUse], speakers: list[Speaker], headroom_rat
         speakers=len(speakers), control=max((use.control for use in uses), key=lambda control: order[control]),
         wall_state="finished" if all(use.wall_state == "finished" for use in uses) else uses[0].wall_state,
         coil_ohm=tuple(speaker.nominal_ohm for speaker in carried),
-        coil_w=tuple(speaker.asked_w * headroom_rate / (2 if speaker.single_stereo else 1) for speaker in carried),
+        coil_w=tuple(output_w(speaker) for speaker in carried),
         basis=tuple(use.id for use in uses) + tuple(speaker.id for speaker in speakers),
         decided=rows_of((*(row for use in uses for row in use.decided), *settings_of("headroom_db"))))
 

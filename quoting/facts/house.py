@@ -104,6 +104,7 @@ class RoomUse(SiteFact):
     pattern: str = ""  # edge-to-edge, minimum, full: how such circles overlap
     grid: str = ""  # square, hexagonal
     spacing_m: float = 0.0  # that the pattern asks for
+    pattern_variation_db: float = 0.0  # how much the level varies over such a pattern, as published
     single: bool = False  # one loudspeaker a place: single-stereo, or a lone one of a mono zone
     pattern_speakers: int = 0  # that the pattern asks for: the count of mono zones, advice for stereo rooms
 

@@ -180,7 +180,7 @@ def test_spare_cables_are_counted(read: Callable[..., Job]) -> None:
 
 @pytest.mark.parametrize(("what", "typed", "value"), [
     ("length", 82, "82 ft"), ("length", "25 m", "82.02099738 ft"), ("hours", "3,5", "3.5"), ("price", "$ 120", "120"),
-    ("drop", None, ""),
+    ("drop", None, ""), ("position", "6'6\", 7 ft", "6'6\", 7 ft"),
 ])
 def test_an_overrides_value_is_kept_in_one_spelling(
     read: Callable[..., Job], what: str, typed: object, value: str,

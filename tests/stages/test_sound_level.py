@@ -178,6 +178,14 @@ def test_speakers_that_stand_more_power_are_never_quieter(
     assert (more.average_db, more.worst_db) >= (less.average_db, less.worst_db)
 
 
+def test_an_output_is_asked_for_the_power_the_headroom_and_what_the_cable_takes(demo: Catalog) -> None:
+    facts = facts_of(house(make_room(pairs=1, measured_m=20.0)), demo)  # best: 3 dB in hand
+    speaker, output, found = of(facts, Speaker)[0], of(facts, AmplifierOutput)[0], of(facts, RoomLevel)[0]
+    assert found.cable_loss_db > 0.3 and found.headroom_wanted_db == 3
+    more_db = 10 * math.log10(output.asked_w / speaker.asked_w)  # ten times the power is 10 dB
+    assert more_db == pytest.approx(3 + found.cable_loss_db, abs=0.05)
+
+
 # ---------------------------------------------------------------- which speakers are heard
 
 def areas(**second: Any) -> Job:
@@ -261,7 +269,7 @@ def test_the_caution_says_how_long_one_may_work_in_it(demo: Catalog) -> None:
 
 def test_levels_name_the_rows_that_decided_them(demo: Catalog) -> None:
     asked = {row.split()[0] for row in level(house(make_room(pairs=1)), demo).decided}
-    assert asked == {"listening_level", "listening_plane", "hearing", "speaker_aim"}
+    assert asked == {"listening_level", "listening_plane", "hearing", "speaker_aim", "options"}
 
 
 # ---------------------------------------------------------------- plane, speed, discretion

@@ -15,6 +15,7 @@ from quoting.engineering.design import design_system
 from quoting.engineering.room_use import room_uses
 from quoting.facts import CableRun, RoomUse, Speaker, of
 from quoting.job import Job
+from quoting.tables.decision import Standards
 from tests.demo_jobs import FT, house, make_zone
 from tests.stages.test_speaker_layout import at, found_problem, placed, plain
 
@@ -181,6 +182,36 @@ def test_every_option_of_a_mono_zone_has_the_places_of_the_narrowest_model(demo:
     # 40 ft = 12.19 m; the narrowest, 90 degrees 1.543 m above the ears, covers 3.086 m: 4; 110 degrees would do with 3
     job = mono(plain(40, 5, pairs=None))
     assert (uses(job, demo).pattern_speakers, uses(job, demo).speakers) == (3, 4)
+
+
+@pytest.mark.parametrize(("pattern", "grid", "speakers"), [
+    # circles of 3.086 m in 6.096 m by 4.572 m. Touching: 2 x 2; square minimum, S = D / sqrt 2 = 2.182: 3 x 3; full,
+    # S = D / 2 = 1.543: 4 x 3; hexagonal full, rows 1.336 apart: 4 x 4 (trade series on distributed systems, part 3)
+    ("edge-to-edge", "square", 4), ("minimum", "square", 10), ("full", "square", 12), ("full", "hexagonal", 16),
+])
+def test_the_pattern_row_sets_the_count_of_a_mono_zone(
+    demo: Catalog, pattern: str, grid: str, speakers: int
+) -> None:
+    # 9 for the square minimum are wired as five pairs
+    table = demo.standards.tables["overlap_pattern"]
+    asked = {"pattern": pattern, "grid": grid}
+    rows = tuple(replace(row, answer=replace(row.answer, values={**row.answer.values, **asked})) for row in table.rows)
+    tables = {**demo.standards.tables, "overlap_pattern": replace(table, rows=rows)}
+    catalog = replace(demo, standards=Standards(tables.values()))
+    assert full_count(mono(plain(20, 15, pairs=None)), catalog) == speakers
+
+
+@pytest.mark.outside(5)
+@pytest.mark.parametrize(("feed", "listening", "varies_db"), [
+    ("mono", "background", 4.4), ("mono", "party", 2.0), ("stereo", "background", 2.0),
+])
+def test_a_patterns_published_variation_stands_beside_it(
+    demo: Catalog, feed: str, listening: Any, varies_db: float
+) -> None:
+    # a maker's design guide (address withheld): square edge-to-edge 4.4 dB, minimum overlap 2.0 dB
+    room = plain(20, 15, pairs=None, listening=listening)
+    facts, _ = room_uses(Brief(mono(room) if feed == "mono" else house(room), demo, "best", (), {}))
+    assert of(facts, RoomUse)[0].pattern_variation_db == varies_db
 
 
 # ---------------------------------------------------------------- what was typed
