@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -22,7 +22,7 @@ from quoting.job import Job, Unknown
 from quoting.lines import Line, Rows
 from quoting.pricing.quote import OptionWork, price_quote
 from quoting.problems import Problem, has_stop, in_order, stop, warning
-from quoting.quote import OpenQuestion, Quote
+from quoting.quote import OpenQuestion, PricedOption, Quote
 from quoting.rules.apply import apply_rules
 from quoting.rules.read import RuleBook, read_rules
 from quoting.tables.decision import Unanswered
@@ -94,12 +94,24 @@ def quote_job(
     unsaid = missing_texts(catalog, job.terms.locale, job.where("locale")[0])
     catalog = spoken_in(catalog, job.terms.locale)
     questions, worries = _open_questions(job, catalog, book, on)
-    return _quote_once(job, catalog, book, on, questions, (*problems, *unsaid, *worries), fingerprint)
+    house = _whole_house(job, catalog, book, on)
+    return _quote_once(job, catalog, book, on, questions, (*problems, *unsaid, *worries), fingerprint, house)
+
+
+def _whole_house(job: Job, catalog: Catalog, book: RuleBook, on: datetime.date) -> PricedOption | None:
+    """The fullest option with every wired room playing: what a room that no option equips would cost. None without
+    such a room."""
+    fullest = catalog.options[-1]
+    if all(room.plays_from in (*catalog.options, "never") for room in job.rooms):
+        return None
+    rooms = tuple(replace(room, plays_from=fullest) if room.plays_from == "later" else room for room in job.rooms)
+    quote, _ = _quote_once(replace(job, rooms=rooms, unknowns=()), catalog, book, on, (), (), "")
+    return quote.options[-1] if quote is not None else None
 
 
 def _quote_once(
     job: Job, catalog: Catalog, book: RuleBook, on: datetime.date, questions: Sequence[OpenQuestion],
-    problems: Sequence[Problem], fingerprint: str,
+    problems: Sequence[Problem], fingerprint: str, house: PricedOption | None = None,
 ) -> tuple[Quote | None, tuple[Problem, ...]]:
     found = list(problems)
     try:
@@ -112,7 +124,7 @@ def _quote_once(
         known |= {fact.id for work in option_works for fact in work.facts}
         found.extend(stale_overrides(job.overrides, rows_by_option, known))
         quote, money_problems = price_quote(job, catalog, design, option_works, on, questions, in_order(found),
-                                            fingerprint)
+                                            fingerprint, house)
         found = list(in_order((*found, *money_problems)))
     except Unanswered as unanswered:
         return None, in_order((*found, unanswered.problem()))

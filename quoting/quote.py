@@ -186,6 +186,24 @@ class RoomPromise:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MonthlyFee:
+    """What is paid every month while the system plays; never part of a total."""
+
+    words: str  # for the customer
+    to_us: bool  # else to somebody else, at their price
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaterRoom:
+    """About what a room that is only wired now costs once it is equipped: today's prices, tax and visit in it."""
+
+    room: str
+    name: str
+    amount: Decimal  # whole currency units
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PricedOption:
     """One option, whole."""
 
@@ -203,6 +221,8 @@ class PricedOption:
     phases: tuple[PhaseTotal, ...]
     totals: Totals
     plan: tuple[Instalment, ...]
+    fees: tuple[MonthlyFee, ...] = ()
+    later: tuple[LaterRoom, ...] = ()  # rooms that this option wires and does not equip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -306,6 +326,7 @@ class Statement:
     text: str
     options: tuple[str, ...]  # the options that it belongs to
     because: tuple[Reason, ...]
+    needed_by: datetime.date | None = None  # the first day of the phase that waits for it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -390,6 +411,7 @@ class Quote:
     statements: tuple[Statement, ...]
     open_questions: tuple[OpenQuestion, ...]
     defaults: tuple[Default, ...]
+    change_rate: Decimal | None  # price of an hour of extra work; None: the firm prices each change
     problems: tuple[Problem, ...]
     workbook_fingerprint: str  # sha256
     catalog_name: str

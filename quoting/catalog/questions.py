@@ -154,6 +154,8 @@ QUESTIONS: dict[str, Question] = {
         Question("what_if", {"name": "text"}, {
             "kind": WHAT_IF, "category": "text", "change_rate": "number",
         }, listed=True),  # what the owner's page tries: on price, on hours, on cost
+        Question("extra_work", {"item": ("change", "later visit")}, {"role": "text", "hours": "number"}),
+        #   who does it at that role's price; hours of the visit that equips one room later
         Question("recommendation", {"priority": "text", "option": "text"}, {"weight": "number", "reason": "text"}),
     )
 }

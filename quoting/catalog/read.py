@@ -16,6 +16,7 @@ from quoting.catalog.option_rows import OptionSheet, read_options
 from quoting.catalog.records import (
     NO_WORDING,
     Catalog,
+    Fee,
     FirmSettings,
     Part,
     Place,
@@ -51,6 +52,7 @@ class CatalogSheets:
     taxes: tuple[TaxRow, ...]
     places: Mapping[str, Place]
     statements: Mapping[str, StatementText]
+    fees: tuple[Fee, ...]
     firm: FirmSettings | None
     standards: tuple[DatedTable, ...]
     wording: Wording
@@ -67,6 +69,7 @@ class CatalogSheets:
             tasks=self.labour.tasks, hours=self.labour.hours, rates=_rates_on(self.rates, on),
             options=self.options.names, roles=self.options.roles, settings=self.options.settings,
             taxes=_taxes_on(self.taxes, on), places=self.places, statements=self.statements, firm=self.firm,
+            fees=_in_force(self.fees, on, lambda fee: (fee.fee, fee.option, fee.currency)),
             standards=standards_on(self.standards, on), wording=self.wording,
         )
         return catalog, in_order((*self.problems, *check_catalog(catalog, self.mentions)))
@@ -104,6 +107,7 @@ def read_sheets(folder: Path) -> CatalogSheets:
         "taxes": _read_taxes(folder, problems, mentions),
         "places": _read_keyed(folder, "terms.csv", Place, "place", problems, mentions),
         "statements": _read_keyed(folder, "statements.csv", StatementText, "code", problems, mentions),
+        "fees": _read_all(folder, "fees.csv", Fee, problems, mentions, "fee"),
         "firm": read_firm(folder, problems),
         "standards": read_standards(folder, problems),
         "wording": read_wording(folder, problems),
@@ -115,7 +119,7 @@ def read_sheets(folder: Path) -> CatalogSheets:
 def _no_sheets(folder: Path, problems: list[Problem]) -> CatalogSheets:
     return CatalogSheets(
         name=folder.name, fingerprint="", parts={}, specs={}, sockets=(), prices=(), labour=LabourSheet({}, {}),
-        options=OptionSheet((), {}, {}), rates=(), taxes=(), places={}, statements={}, firm=None, standards=(),
+        options=OptionSheet((), {}, {}), rates=(), taxes=(), places={}, statements={}, fees=(), firm=None, standards=(),
         wording=NO_WORDING, mentions=(), problems=tuple(problems),
     )
 

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Literal
 
 from quoting.job import HeadEndShape, WallState
+from quoting.lines import Phase
 from quoting.problems import Cell
 from quoting.quote import Firm, StatementKind, TaxRule
 from quoting.tables.decision import Standards
@@ -303,12 +304,27 @@ class TaxRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Fee:
+    """A row of fees.csv: what an option costs every month, apart from its price."""
+
+    fee: str
+    words: str  # the customer's words
+    payee: Literal["us", "others"]
+    option: str
+    currency: str
+    amount: Decimal  # a month
+    from_date: datetime.date
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StatementText:
     """A row of statements.csv."""
 
     code: str
     kind: StatementKind
     text: str
+    before: Phase | Literal[""]  # the phase that waits for it; "" for none
     where: Cell
 
 
@@ -374,6 +390,7 @@ class Catalog:
     taxes: tuple[TaxRow, ...]
     places: Mapping[str, Place]
     statements: Mapping[str, StatementText]
+    fees: tuple[Fee, ...]
     firm: FirmSettings
     standards: Standards
     wording: Wording = NO_WORDING

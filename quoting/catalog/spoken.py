@@ -87,6 +87,7 @@ def _with_texts(catalog: Catalog, say: Say) -> Catalog:
             place, tax_note=said(place.tax_note, place.where), withdrawal=said(place.withdrawal, place.where),
             permit=said(place.permit, place.where)) for name, place in catalog.places.items()},
         firm=_firm(catalog.firm, said),
+        fees=tuple(replace(fee, words=said(fee.words, fee.where)) for fee in catalog.fees),
         standards=Standards(_standard(table, said) if table.question.name in STANDARDS else table for table in tables))
 
 

@@ -13,8 +13,9 @@ from quoting.catalog.records import Catalog, Place
 from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, of
 from quoting.job import Job
 from quoting.lines import PHASES, Bill, Reason
-from quoting.money import ZERO
+from quoting.money import ZERO, r2
 from quoting.pricing.labour import price_labour, role_rates
+from quoting.pricing.later import hour_of, with_later_rooms
 from quoting.pricing.options import recommend, steps, sums_by_room
 from quoting.pricing.plan import instalments, plan_rows
 from quoting.pricing.price import below_cost, category_inputs, old_prices, part_infos, part_inputs, price_materials
@@ -24,6 +25,7 @@ from quoting.pricing.tax import contractor_rates, rules_in_force
 from quoting.pricing.totals import check_approval, price_totals
 from quoting.problems import Problem, in_order, stop, warning
 from quoting.quote import (
+    MonthlyFee,
     OpenQuestion,
     PhaseTotal,
     PlaceTerms,
@@ -53,9 +55,11 @@ class OptionWork:
 def price_quote(
     job: Job, catalog: Catalog, design: Design, works: Sequence[OptionWork], on: datetime.date,
     questions: Sequence[OpenQuestion], problems: Sequence[Problem], workbook_fingerprint: str,
+    house: PricedOption | None = None,
 ) -> tuple[Quote, tuple[Problem, ...]]:
     """The quote, and the problems that pricing found. `problems` are those of the stages before; the quote has both.
 
+    `house` is the fullest option with every wired room playing, where some room plays in no option.
     Unanswered where a standard has no row for a category, a wall state, a phase or a priority.
     """
     pricing, found = _inputs(job, catalog, works, on)
@@ -67,8 +71,9 @@ def price_quote(
         options.append(option)
         found += wrong
     found += [*discontinued_parts(job, works_rows, catalog), *late_parts(job, works_rows, starts, on, catalog)]
+    options = list(with_later_rooms(options, house, catalog, pricing.roles, pricing.currency))
     found += check_approval(job, pricing, {option.name: option.totals for option in options})
-    statements, wrong = _statements(works, catalog)
+    statements, wrong = _statements(works, catalog, job.start_date)
     found += wrong
     place = catalog.places.get(job.terms.tax_place)
     used = _parts_used(works) | _parts_named((*design.shared, *(fact for work in works for fact in work.facts)))
@@ -77,7 +82,8 @@ def price_quote(
         facts=facts_by_kind(design.shared), options=tuple(options), steps=steps(options, job.rooms),
         recommendation=recommend(options, job.client, catalog), pricing=pricing,
         parts=part_infos(used, pricing.currency, catalog), tasks=_tasks(works, catalog), statements=statements,
-        open_questions=tuple(questions), defaults=job.defaults, problems=in_order((*problems, *found)),
+        open_questions=tuple(questions), defaults=job.defaults,
+        change_rate=hour_of("change", catalog, pricing.roles)[0] or None, problems=in_order((*problems, *found)),
         workbook_fingerprint=workbook_fingerprint, catalog_name=catalog.name, catalog_fingerprint=catalog.fingerprint,
     )
     return quote, in_order(found)
@@ -190,6 +196,8 @@ def _price_option(work: OptionWork, job: Job, pricing: Pricing, catalog: Catalog
         statements=tuple(dict.fromkeys(line.statement for line in bill.statements)), rooms=(),
         phases=_phases(labour, work.facts, catalog), totals=totals,
         plan=instalments(totals.total, pricing.plan, pricing.deposit_cap_rate, pricing.deposit_cap_amount, currency),
+        fees=tuple(MonthlyFee(words=fee.words, to_us=fee.payee == "us", amount=r2(fee.amount, currency))
+                   for fee in catalog.fees if fee.option == work.name and fee.currency == currency),
     )
     return replace(option, rooms=_rooms(option, work.facts, job)), problems
 
@@ -224,8 +232,14 @@ def _phases(labour: Sequence[PricedLabour], facts: Iterable[Fact], catalog: Cata
     return tuple(phases)
 
 
-def _statements(works: Iterable[OptionWork], catalog: Catalog) -> tuple[tuple[Statement, ...], tuple[Problem, ...]]:
-    """Each sentence once, in the order of statements.csv, with the options and reasons that bring it."""
+def _statements(
+    works: Sequence[OptionWork], catalog: Catalog, start: datetime.date
+) -> tuple[tuple[Statement, ...], tuple[Problem, ...]]:
+    """Each sentence once, in the order of statements.csv, with the options and reasons that bring it, and the day by
+    which others must have done what it asks: the first day of the phase that waits, in the option that is first."""
+    first: dict[str, int] = {}
+    for effort in (effort for work in works for effort in of(work.facts, PhaseEffort)):
+        first[effort.phase] = min(effort.starts_days, first.get(effort.phase, effort.starts_days))
     options: dict[str, dict[str, None]] = {}
     reasons: dict[str, dict[Reason, None]] = {}
     for work in works:
@@ -239,6 +253,7 @@ def _statements(works: Iterable[OptionWork], catalog: Catalog) -> tuple[tuple[St
     )
     return tuple(
         Statement(code=code, kind=text.kind, text=text.text, options=tuple(options[code]),
-                  because=tuple(reasons[code]))
+                  because=tuple(reasons[code]),
+                  needed_by=start + datetime.timedelta(days=first[text.before]) if text.before in first else None)
         for code, text in catalog.statements.items() if code in options
     ), problems
