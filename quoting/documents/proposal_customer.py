@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+import datetime
 from typing import cast, get_args
 
 from quoting.colours import readable_accents
+from quoting.documents.floor_drawing import floor_drawings
+from quoting.documents.floor_plan import floor_plans
 from quoting.documents.formats import Formats
 from quoting.documents.language import N_, Language, filled
 from quoting.documents.proposal_answers import answer_words
-from quoting.documents.proposal_prices import detail_table, phase_rows, plan_rows, price_rows, steps
+from quoting.documents.proposal_prices import (
+    detail_table,
+    fee_rows,
+    later_rows,
+    phase_rows,
+    plan_rows,
+    price_rows,
+    steps,
+)
 from quoting.documents.proposal_rooms import compare, fact_rows, floors, in_house_order, live_rooms
 from quoting.documents.proposal_view import (
     CustomerView,
+    DrawnFloor,
     FirmFace,
     OptionCard,
     PaperFacts,
@@ -46,8 +58,11 @@ def customer_view(quote: Quote, formats: Formats, language: Language) -> Custome
         reason=recommendation_words(quote, language) if recommended else "",
         compare=compare(quote, language), steps=steps(quote, language), floors=rooms,
         few_rooms=sum(len(floor.rooms) for floor in rooms) < PAGE_OF_ROOMS, row_width=len(quote.options) + 1,
-        prices=price_rows(quote, formats.rate, language), phases=phase_rows(quote, language),
+        prices=price_rows(quote, formats.rate, language), phases=phase_rows(quote, formats, language),
         detail=detail_table(quote, formats.rate, language), plan=plan_rows(quote, language),
+        drawn=_drawn(quote, recommended, formats, language), later=later_rows(quote),
+        drawn_option=option_title(recommended or quote.options[-1]), fees=fee_rows(quote, language),
+        change_rate=quote.change_rate,
         said=_said(quote, language),
         questions=tuple(_question(asked, quote, formats, language) for asked in quote.open_questions),
         place=_place(quote),
@@ -119,14 +134,24 @@ def _said(quote: Quote, language: Language) -> tuple[SaidGroup, ...]:
     groups = []
     for kind in cast("tuple[StatementKind, ...]", get_args(StatementKind)):
         texts: dict[str, set[str]] = {}
+        days: dict[str, datetime.date | None] = {}
         for statement in quote.statements:
             if statement.kind == kind:
                 texts.setdefault(statement.text, set()).update(statement.options or titles)
-        sentences = tuple(Said(text=text, only="" if names >= titles.keys() else language.listed(
+                days.setdefault(statement.text, statement.needed_by)
+        sentences = tuple(Said(text=text, needed_by=days[text], only="" if names >= titles.keys() else language.listed(
             title for name, title in titles.items() if name in names)) for text, names in texts.items())
         if sentences:
             groups.append(SaidGroup(kind=kind, title=language.gettext(SAID_TITLES[kind]), sentences=sentences))
     return tuple(groups)
+
+
+def _drawn(
+    quote: Quote, recommended: PricedOption | None, formats: Formats, language: Language
+) -> tuple[DrawnFloor, ...]:
+    plans = floor_plans(quote, recommended or quote.options[-1])
+    drawings = floor_drawings(plans, quote.job.unit_system, formats.length, language)
+    return tuple(DrawnFloor(title=one.title, svg=one.svg, sentences=one.sentences) for one in drawings)
 
 
 def _question(question: OpenQuestion, quote: Quote, formats: Formats, language: Language) -> QuestionView:

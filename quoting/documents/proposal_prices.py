@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 
+from quoting.documents.formats import Formats
 from quoting.documents.language import N_, Language
 from quoting.documents.proposal_view import (
     AmountRow,
@@ -12,13 +13,15 @@ from quoting.documents.proposal_view import (
     DetailGroup,
     DetailRow,
     DetailTable,
+    FeeRow,
+    LaterRow,
     StepLine,
     StepView,
 )
 from quoting.documents.proposal_words import option_title, phase_title, sentence
 from quoting.lines import PHASES
 from quoting.money import ZERO
-from quoting.quote import PricedOption, Quote, Step, TaxAmount, Totals
+from quoting.quote import PhaseTotal, PricedOption, Quote, Step, TaxAmount, Totals
 
 WHOLE_HOUSE = N_("Equipment and the whole house")
 LABOUR = N_("Labour")
@@ -69,7 +72,7 @@ def _tax(taxes: Iterable[TaxAmount], name: str, rate: Decimal) -> Decimal:
     return sum((tax.amount for tax in taxes if tax.name == name and tax.rate == rate), ZERO)
 
 
-def phase_rows(quote: Quote, language: Language) -> tuple[AmountRow, ...]:
+def phase_rows(quote: Quote, formats: Formats, language: Language) -> tuple[AmountRow, ...]:
     """Labour as fixed prices, a phase a row."""
     found = [{phase.phase: phase for phase in option.phases} for option in quote.options]
     rows = []
@@ -78,10 +81,40 @@ def phase_rows(quote: Quote, language: Language) -> tuple[AmountRow, ...]:
         amounts = tuple(phase.price if phase else None for phase in phases)
         if any(amounts):
             words = next((phase.words for phase in phases if phase and phase.words), "")
-            rows.append(AmountRow(label=words or phase_title(name, language), words="", amounts=amounts))
+            rows.append(AmountRow(label=words or phase_title(name, language),
+                                  words=_on_site(phases, formats, language), amounts=amounts))
     sums = tuple(option.totals.labour for option in quote.options)
     together = AmountRow(label=language.gettext("Labour together"), words="", amounts=sums, total=True)
     return (*rows, together) if rows else ()
+
+
+def _on_site(phases: Sequence[PhaseTotal | None], formats: Formats, language: Language) -> str:
+    """The days on site, over the options: "3 days on site", "2 to 3.5 days on site"; "" where nobody comes."""
+    days = sorted({Decimal(phase.half_days) / 2 for phase in phases if phase and phase.trips})
+    if not days or not days[-1]:
+        return ""
+    if days[0] == days[-1] == 1:
+        return language.gettext("1 day on site")
+    if days[0] == days[-1]:
+        return language.gettext("%(days)s days on site", days=formats.quantity(days[0]))
+    return language.gettext("%(least)s to %(most)s days on site", least=formats.quantity(days[0]),
+                            most=formats.quantity(days[-1]))
+
+
+def later_rows(quote: Quote) -> tuple[LaterRow, ...]:
+    """Each room that some option leaves for later, with what equipping it costs about."""
+    found = [{room.room: room for room in option.later} for option in quote.options]
+    names = {code: room.name for rooms in found for code, room in rooms.items()}
+    return tuple(LaterRow(name=name, amounts=tuple(rooms[code].amount if code in rooms else None for rooms in found))
+                 for code, name in names.items())
+
+
+def fee_rows(quote: Quote, language: Language) -> tuple[FeeRow, ...]:
+    """What is paid every month, one row for each text and payee."""
+    keys = dict.fromkeys((fee.words, fee.to_us) for option in quote.options for fee in option.fees)
+    fees = [{(fee.words, fee.to_us): fee.amount for fee in option.fees} for option in quote.options]
+    return tuple(FeeRow(words=words, payee=language.gettext("to us") if to_us else language.gettext("to others"),
+                        amounts=tuple(rows.get((words, to_us)) for rows in fees)) for words, to_us in keys)
 
 
 def plan_rows(quote: Quote, language: Language) -> tuple[AmountRow, ...]:

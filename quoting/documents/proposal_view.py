@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from quoting.documents.drawing import Svg
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperFacts:
@@ -120,6 +122,33 @@ class FloorRooms:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LaterRow:
+    """A room that some option only wires now: about what equipping it later costs, by option; None where it plays
+    or is not wired."""
+
+    name: str
+    amounts: tuple[Decimal | None, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeeRow:
+    """What is paid every month while the system plays, by option; never in a total."""
+
+    words: str
+    payee: str
+    amounts: tuple[Decimal | None, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnFloor:
+    """A floor's drawing, finished, and the same room by room in sentences."""
+
+    title: str
+    svg: Svg
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DetailCell:
     """An amount, and how many of what where the row is one item."""
 
@@ -160,6 +189,7 @@ class Said:
 
     text: str
     only: str
+    needed_by: datetime.date | None = None  # the day by which others must have done it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,6 +242,11 @@ class CustomerView:
     compare: tuple[CompareRow, ...]
     steps: tuple[StepView, ...]
     floors: tuple[FloorRooms, ...]
+    drawn: tuple[DrawnFloor, ...]  # of the recommended option, else of the fullest
+    drawn_option: str  # its title
+    later: tuple[LaterRow, ...]
+    fees: tuple[FeeRow, ...]
+    change_rate: Decimal | None
     few_rooms: bool  # their table fits a printed page
     row_width: int  # columns of a table that has one for its labels and one for each option
     prices: tuple[AmountRow, ...]
