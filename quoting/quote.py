@@ -9,10 +9,35 @@ from typing import Any, Literal
 
 from quoting.job import Default, Job
 from quoting.lines import Factor, Phase, Purchase, Reason, Spool
+from quoting.pricing_inputs import (  # part of the quote: found here too
+    CategoryPricing as CategoryPricing,
+)
+from quoting.pricing_inputs import (
+    MarkupBasis as MarkupBasis,
+)
+from quoting.pricing_inputs import (
+    PartPricing as PartPricing,
+)
+from quoting.pricing_inputs import (
+    PlanRow as PlanRow,
+)
+from quoting.pricing_inputs import (
+    Pricing as Pricing,
+)
+from quoting.pricing_inputs import (
+    RoleRate as RoleRate,
+)
+from quoting.pricing_inputs import (
+    TaxRule as TaxRule,
+)
+from quoting.pricing_inputs import (
+    WhatIf as WhatIf,
+)
+from quoting.pricing_inputs import (
+    WhatIfKind as WhatIfKind,
+)
 from quoting.problems import Problem
 
-MarkupBasis = Literal["markup", "margin", "list"]
-WhatIfKind = Literal["discount", "hours", "material cost", "category cost"]
 RecommendationBasis = Literal["priority", "budget", "fullest", "enough", "closest"]
 StatementKind = Literal["exclusion", "assumption", "caution", "needed from others"]
 
@@ -223,98 +248,6 @@ class PricedOption:
     plan: tuple[Instalment, ...]
     fees: tuple[MonthlyFee, ...] = ()
     later: tuple[LaterRoom, ...] = ()  # rooms that this option wires and does not equip
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CategoryPricing:
-    """How parts of one category are priced."""
-
-    category: str
-    words: str  # what the customer calls it
-    basis: MarkupBasis
-    rate: Decimal
-    freight_rate: Decimal
-    warn_days: int
-    row: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoleRate:
-    """One role's rates per hour, all three costs and the price."""
-
-    role: str
-    pay: Decimal
-    burdened: Decimal
-    sold_hour: Decimal
-    price: Decimal
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TaxRule:
-    """One tax on one category, as the place has it."""
-
-    name: str
-    category: str
-    rate: Decimal
-    payer: Literal["customer", "contractor"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartPricing:
-    """One part's cost and price inputs."""
-
-    part: str
-    unit_cost: Decimal
-    list_price: Decimal | None
-    floor_price: Decimal | None
-    own_markup: Decimal | None  # a markup of the part's own instead of its category's
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanRow:
-    """One instalment of the plan, before caps."""
-
-    name: str
-    trigger: str
-    share: Decimal
-    before: Phase | Literal[""] = ""  # it comes in before this phase's costs; "": when all is done
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WhatIf:
-    """One thing that may go otherwise, and by how much the owner's page starts to show it."""
-
-    name: str
-    kind: WhatIfKind
-    category: str  # of kind "category cost": whose cost rises
-    change_rate: Decimal
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pricing:
-    """Every input of the office workbook."""
-
-    currency: str
-    date: datetime.date
-    valid_until: datetime.date
-    categories: tuple[CategoryPricing, ...]
-    roles: tuple[RoleRate, ...]
-    parts: tuple[PartPricing, ...]
-    cost_basis: Literal["burdened", "sold hour"]  # which rate labour cost and the floors use
-    discount_rate: Decimal
-    discount_reason: str
-    approved_by: str
-    taxes: tuple[TaxRule, ...]
-    tax_basis: Literal["invoice", "line"]
-    contingency_method: Literal["rate", "P80"]
-    contingency_rate: Decimal
-    whole_units: bool
-    plan: tuple[PlanRow, ...]
-    deposit_cap_rate: Decimal | None
-    deposit_cap_amount: Decimal | None
-    margin_floor: Decimal
-    free_discount: Decimal  # what a salesperson may give without approval
-    what_if: tuple[WhatIf, ...] = ()  # what the owner's page tries
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

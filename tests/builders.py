@@ -564,7 +564,8 @@ def make_quote(**changes: Any) -> q.Quote:
             of="PAT", attribute="above", field="Above the ceiling", question="Is there a roof over the patio?",
             used="roof", worse="open sky", who="the architect", by_phase="rough-in",
             cost={"good": D("0.00"), "better": D("0.00"), "best": D("184.50")}),),
-        "defaults": job.defaults, "change_rate": D("115.00"), "problems": (make_problem(),), "workbook_fingerprint": "0" * 64,
+        "defaults": job.defaults, "change_rate": D("115.00"), "problems": (make_problem(),),
+        "workbook_fingerprint": "0" * 64,
         "catalog_name": "demo", "catalog_fingerprint": "1" * 64,
     }
     return q.Quote(**{**values, **changes})

@@ -13,23 +13,11 @@ from quoting.catalog.check import Mention, check_catalog
 from quoting.catalog.firm import read_firm
 from quoting.catalog.labour import LabourSheet, read_labour
 from quoting.catalog.option_rows import OptionSheet, read_options
-from quoting.catalog.records import (
-    NO_WORDING,
-    Catalog,
-    Fee,
-    FirmSettings,
-    Part,
-    Place,
-    Price,
-    Rate,
-    Socket,
-    StatementText,
-    TaxRow,
-    Wording,
-)
+from quoting.catalog.records import Catalog, FirmSettings, Part, Place, Price, Rate, Socket, TaxRow
 from quoting.catalog.rows import NAME_LIMIT, Row, TableFile, columns_of, fill, optional_columns, read_table
 from quoting.catalog.standards import DatedTable, read_standards, standards_on
 from quoting.catalog.tables import FILES, PART_FIELDS, SPECS
+from quoting.catalog.texts import NO_WORDING, Fee, StatementText, Wording
 from quoting.catalog.wording import read_wording
 from quoting.problems import Cell, Problem, in_order, stop
 from quoting.quote import TaxRule
@@ -107,7 +95,7 @@ def read_sheets(folder: Path) -> CatalogSheets:
         "taxes": _read_taxes(folder, problems, mentions),
         "places": _read_keyed(folder, "terms.csv", Place, "place", problems, mentions),
         "statements": _read_keyed(folder, "statements.csv", StatementText, "code", problems, mentions),
-        "fees": _read_all(folder, "fees.csv", Fee, problems, mentions, "fee"),
+        "fees": _read_fees(folder, problems, mentions),
         "firm": read_firm(folder, problems),
         "standards": read_standards(folder, problems),
         "wording": read_wording(folder, problems),
@@ -186,6 +174,11 @@ def _read_keyed(
             made[name] = record
         seen.setdefault(name, where)
     return made
+
+
+def _read_fees(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[Fee, ...]:
+    """Monthly fees; a firm that asks for none has no such file."""
+    return _read_all(folder, "fees.csv", Fee, problems, mentions, "fee") if (folder / "fees.csv").is_file() else ()
 
 
 def _read_taxes(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[TaxRow, ...]:

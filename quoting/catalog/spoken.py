@@ -6,7 +6,8 @@ import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from quoting.catalog.records import Catalog, FirmSettings, OptionSetting, Wording
+from quoting.catalog.records import Catalog, FirmSettings, OptionSetting
+from quoting.catalog.texts import Wording
 from quoting.problems import Cell, Problem, warning
 from quoting.tables.decision import Row, Standards, Table
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from quoting.catalog.records import NO_WORDING, Wording, WordingRow
 from quoting.catalog.rows import Row, TableFile, read_table
+from quoting.catalog.texts import NO_WORDING, Wording, WordingRow
 from quoting.problems import Cell, Problem, stop
 
 FILE = "wording.csv"

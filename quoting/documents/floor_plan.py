@@ -96,7 +96,7 @@ def _head_end(head_end: HeadEnd, rooms: Iterable[Room]) -> PlanHeadEnd:
 def _marks(quote: Quote, option: PricedOption) -> dict[str, list[PlanMark]]:
     """What an option puts or wires in each room, each place once."""
     live = dict(equipped(quote, option))
-    idle = {row["basis"][0] for row in rows_of_kind(quote, option, IdlePlace)}
+    idle = {place for row in rows_of_kind(quote, option, IdlePlace) for place in row["basis"][:1]}
     found: dict[str, list[PlanMark]] = {}
     for row in rows_of_kind(quote, option, Place):
         kind = live.get(row["id"])
@@ -114,12 +114,12 @@ def equipped(quote: Quote, option: PricedOption) -> Iterator[tuple[str, SymbolKi
     for row in rows_of_kind(quote, option, KeypadFact):
         yield row["place"], "keypad" if row["control"] == "keypad" else "knob"
     for row in rows_of_kind(quote, option, RoomInput):
-        yield row["basis"][0], "tv" if row["what"] == "tv" else "input"
+        yield from ((place, "tv" if row["what"] == "tv" else "input") for place in row["basis"][:1])
 
 
 def _speaker_kind(mount: str, side: str) -> SymbolKind:
     kinds: dict[str, SymbolKind] = {"ceiling": "ceiling", "wall": "wall", "surface": "surface", "garden": "garden"}
-    kind = kinds[mount]
+    kind = kinds.get(mount, "ceiling")
     return "stereo" if kind == "ceiling" and side == "both" else kind
 
 

@@ -88,6 +88,8 @@ class Page(HTMLParser):
             self.tables[-1].rows[-1].append("")
 
     def handle_endtag(self, tag: str) -> None:
+        if tag in ("text", "tspan"):
+            self._texts.append(" ")  # lines of a drawing's text stand apart
         assert self._open.pop() == tag, f"</{tag}> closes something else"
 
     def handle_data(self, data: str) -> None:

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from quoting import facts, job, lines, problems, quote
+from quoting import facts, job, lines, pricing_inputs, problems, quote
 from quoting.documents.proposal import write_proposal
 from quoting.facts import FACT_KINDS
 from quoting.job import Detail
@@ -30,39 +30,44 @@ TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 
 # Of each record: the fields that a customer may read. All others are internal.
 PUBLIC: dict[type, str] = {
-    quote.Quote: "job firm place facts options steps recommendation pricing parts tasks statements open_questions",
+    quote.Quote: "job firm place facts options steps recommendation pricing parts tasks statements open_questions "
+                 "change_rate",
     quote.Firm: "name address phone email licence accent logo greeting letter closing warranty terms change_terms "
                 "minimum_change notice wording",
     quote.PlaceTerms: "place tax_note withdrawal permit found",
     quote.Recommendation: "option basis reason over_budget",
     quote.Pricing: "currency date valid_until categories",
     quote.CategoryPricing: "category words",
-    quote.Statement: "kind text options",
+    quote.Statement: "kind text options needed_by",
     quote.OpenQuestion: "of attribute field question used worse who by_phase cost",
     quote.PartInfo: "words category unit",
-    quote.PricedOption: "name title summary gives_up facts materials labour rooms phases totals plan",
+    quote.PricedOption: "name title summary gives_up facts materials labour rooms phases totals plan "
+                        "fees later",
+    quote.MonthlyFee: "words to_us amount",
+    quote.LaterRoom: "room name amount",
     quote.PricedMaterial: "room price need unit",
     quote.PricedLabour: "room price",
     quote.Totals: "materials labour freight discount taxes tax rounding total",
     quote.TaxAmount: "name rate amount",
     quote.Instalment: "name trigger amount",
-    quote.PhaseTotal: "phase words price",
+    quote.PhaseTotal: "phase words price half_days trips",
     quote.RoomPromise: "room name state speakers control",
     quote.Step: "start end rows freight discount tax rounding total",
     quote.StepRow: "room name materials labour",
     job.Job: "client terms unit_system rooms zones head_end start_date",
     job.Client: "name site",
     job.Terms: "locale tax_exempt detail quote_number revision supersedes",
-    job.Room: "code name floor zone sub_zone mount setting length_m width_m",
+    job.Room: "code name floor zone sub_zone mount setting length_m width_m x_m y_m",
     job.Zone: "number",
-    job.HeadEnd: "place",
+    job.HeadEnd: "place floor x_m y_m",
 }
 # Fields of facts that a customer may read in words.
 PUBLIC_FACT_FIELDS = frozenset({
     "id", "room", "zone", "name", "state", "mount", "speakers", "streams", "phones", "service_years", "shelf_only",
     "tv", "owned", "room_input", "single_stereo", "reuse_speakers", "spare_outputs", "spare_channels",
+    "device", "place", "x_m", "y_m", "side", "control", "what",
 })
-RECORDS = [record for module in (problems, job, lines, quote, facts) for record in vars(module).values()
+RECORDS = [record for module in (problems, job, lines, pricing_inputs, quote, facts) for record in vars(module).values()
            if isinstance(record, type) and is_dataclass(record) and record.__module__ == module.__name__
            and not issubclass(record, facts.Fact)]
 

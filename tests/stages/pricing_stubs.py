@@ -11,18 +11,8 @@ from decimal import Decimal
 from typing import Any
 
 from quoting.catalog.questions import QUESTIONS
-from quoting.catalog.records import (
-    Catalog,
-    FirmSettings,
-    OptionSetting,
-    Part,
-    Place,
-    Price,
-    Rate,
-    StatementText,
-    Task,
-    TaxRow,
-)
+from quoting.catalog.records import Catalog, FirmSettings, OptionSetting, Part, Place, Price, Rate, Task, TaxRow
+from quoting.catalog.texts import StatementText
 from quoting.job import Override
 from quoting.lines import LabourLine, MaterialLine, Reason, StatementLine
 from quoting.problems import Cell
