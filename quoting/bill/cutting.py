@@ -13,10 +13,10 @@ from decimal import Decimal
 from functools import lru_cache
 from math import gcd
 
-from quoting.bill.cutting_mixes import Kind, Limits, Mix, limits_of, mixes_by_price, worth_buying
+from quoting.bill.cutting_mixes import Kind, Mix, limits_of, mixes_by_price, worth_buying
 from quoting.bill.cutting_packing import GaveUp, Packing, Search, best_fit
 from quoting.bill.cutting_pulls import pull_apart
-from quoting.bill.cutting_solver import solve
+from quoting.bill.cutting_solver import OpenPrices, solve
 from quoting.money import ZERO
 
 FINEST = Decimal(1000)  # lengths come to 3 places, costs to 4: whole numbers inside
@@ -69,8 +69,8 @@ class Cutting:
 def cut_runs(runs: Sequence[Run], put_ups: Sequence[PutUp], cartons: int = 1) -> Cutting:
     """The cheapest spools that hold the runs, at least so many, and which run comes from which.
 
-    A run longer than any put-up may give is cut from a spool of its own, without the reserve. The order of runs and
-    put-ups is of no matter. ValueError where a run is longer than the largest put-up.
+    A run longer than any put-up may give is cut from one of the longest put-up, by itself and without the reserve. The
+    order of runs and put-ups is of no matter. ValueError where a run is longer than the longest put-up.
     """
     ordered = tuple(sorted(runs, key=lambda run: (-run.length, run.id)))
     return _cut(ordered, tuple(sorted(put_ups, key=lambda put_up: (-put_up.size, put_up.cost))), cartons)
@@ -79,7 +79,7 @@ def cut_runs(runs: Sequence[Run], put_ups: Sequence[PutUp], cartons: int = 1) ->
 @lru_cache(maxsize=256)  # options share the runs behind open walls
 def _cut(runs: tuple[Run, ...], put_ups: tuple[PutUp, ...], cartons: int) -> Cutting:
     most = max(put_up.holds for put_up in put_ups)
-    alone = [Filled(_cheapest_for(run, put_ups), (run,)) for run in runs if run.length > most]
+    alone = [Filled(_longest_for(run, put_ups), (run,)) for run in runs if run.length > most]
     rest = runs[len(alone):]
     usable = [put_up for put_up in put_ups if put_up.holds > 0]
     spools, bound = alone, sum((spool.put_up.cost for spool in alone), ZERO)
@@ -91,11 +91,11 @@ def _cut(runs: tuple[Run, ...], put_ups: tuple[PutUp, ...], cartons: int) -> Cut
     return Cutting(tuple(spools), sum((spool.put_up.cost for spool in spools), ZERO), bound)
 
 
-def _cheapest_for(run: Run, put_ups: Sequence[PutUp]) -> PutUp:
-    holding = [put_up for put_up in put_ups if put_up.size >= run.length]
-    if not holding:
+def _longest_for(run: Run, put_ups: Sequence[PutUp]) -> PutUp:
+    longest = put_ups[0]  # they stand longest first, the cheapest of equal ones before the others
+    if run.length > longest.size:
         raise ValueError(f"run {run.id} of {run.length} is longer than any put-up")
-    return min(holding, key=lambda put_up: (put_up.cost, -put_up.size))
+    return longest
 
 
 def _cheapest(runs: Sequence[Run], put_ups: Sequence[PutUp], at_least: int) -> tuple[list[Filled], Decimal]:
@@ -118,53 +118,55 @@ def _cheapest(runs: Sequence[Run], put_ups: Sequence[PutUp], at_least: int) -> t
 class _Task:
     """One cutting in whole numbers, runs longest first."""
 
-    __slots__ = ("_at_least", "_groups", "_lengths", "_limits", "kinds")
+    __slots__ = ("_at_least", "_groups", "_lengths", "kinds")
 
     def __init__(self, lengths: Sequence[int], groups: Sequence[str], kinds: Sequence[Kind], at_least: int) -> None:
         self._lengths, self._groups, self._at_least = lengths, groups, at_least
         self.kinds = kinds
-        self._limits: Limits | None = None
 
     def cheapest(self) -> tuple[Packing, int]:
         """The cheapest packing found, cables of one pull group apart, and the lower bound of its price."""
-        packing = self._generous()
-        below = self.price(packing)
-        left_open: list[int] = []
-        for price, mix in mixes_by_price(sum(self._lengths), self.kinds, self._at_least, below + 1):
-            try:
-                found = self._pack(mix, LATER_STEPS if left_open else FIRST_STEPS)
-            except GaveUp:
-                left_open.append(price)
-                if mix is None or len(left_open) > MOST_OPEN:
-                    left_open.append(below - 1)
-                    break
-                continue
-            if found is not None:
-                packing, below = found, price
-                break
-        bound = below
-        prices = sorted({price for price in left_open if price < below})
-        if prices:
-            solved = solve(self._lengths, self.kinds, self._at_least, prices)
-            packing = solved.packing or packing
-            bound = min(solved.bound, self.price(packing)) if solved.bound <= prices[-1] else self.price(packing)
+        packing, still_open = self._by_price()
+        bound = still_open.after
+        if still_open.prices:
+            solved = solve(self._lengths, self.kinds, self._at_least, still_open)
+            packing, bound = solved.packing or packing, solved.bound
         return pull_apart(packing, self._lengths, self._groups, self.kinds), bound
 
     def price(self, packing: Packing) -> int:
         """What the spools of a packing cost."""
         return sum(self.kinds[kind].cost for kind, _ in packing)
 
-    def _pack(self, mix: Mix | None, steps: int) -> Packing | None:
-        """A packing, or None where there surely is none. GaveUp where that stays open."""
-        if mix is None:
-            raise GaveUp
+    def _by_price(self) -> tuple[Packing, OpenPrices]:
+        """The first packing found, and the prices below it that stay open."""
+        packing, left_open = self._generous(), list[int]()
+        after: int | None = None
+        limits = limits_of(self._lengths, self.kinds, self._at_least)
+        for price, mix in mixes_by_price(limits, [kind.cost for kind in self.kinds], self.price(packing) + 1):
+            if after is None and (mix is None or len(left_open) == MOST_OPEN):
+                after = price
+            if mix is None:
+                break
+            steps = 0 if after is not None else LATER_STEPS if left_open else FIRST_STEPS
+            try:
+                found = self._pack(mix, steps)
+            except GaveUp:
+                left_open += [] if after is not None else [price]
+                continue
+            if found is not None:
+                packing = found
+                break
+        least = self.price(packing)
+        prices = sorted({price for price in left_open if price < least})
+        return packing, OpenPrices(tuple(prices), least if after is None else after, least)
+
+    def _pack(self, mix: Mix, steps: int) -> Packing | None:
+        """A packing, or None where there surely is none. GaveUp where the steps do not suffice."""
         for apart in (True, False):
             packing = best_fit(self._lengths, self._groups, self.kinds, mix, apart=apart)
             if packing is not None:
                 return packing
-        if self._limits is None:
-            self._limits = limits_of(self._lengths, self.kinds)
-        return None if self._limits.exclude(mix) else Search(self._lengths, self.kinds, mix, steps).find()
+        return Search(self._lengths, self.kinds, mix, steps).find()
 
     def _generous(self) -> Packing:
         """First fit into the largest spools, each then exchanged for the cheapest that still holds its runs."""

@@ -34,80 +34,76 @@ def worth_buying(kinds: Sequence[Kind]) -> tuple[int, ...]:
     return tuple(sorted(kept, key=lambda i: (kinds[i].cost / kinds[i].holds, i)))
 
 
-def mixes_by_price(total: int, kinds: Sequence[Kind], at_least: int, below: int) -> Iterator[tuple[int, Mix | None]]:
-    """(price, mix) of every mix with room for the total length and at least so many spools, cheapest first.
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What a mix must give at least, and what one spool of each kind gives of it at most."""
+
+    need: int
+    gives: tuple[int, ...]
+
+    def lets(self, mix: Mix) -> bool:
+        """Whether the mix may give enough."""
+        return sum(n * given for n, given in zip(mix, self.gives, strict=True)) >= self.need
+
+
+def mixes_by_price(
+    families: Sequence[Sequence[Limit]], costs: Sequence[int], below: int
+) -> Iterator[tuple[int, Mix | None]]:
+    """(price, mix) of every mix that keeps the limits, cheapest first.
 
     Only mixes cheaper than `below`; of equal price the one with fewest spools first. Every price is a lower bound of
-    all later ones. A last (price, None) says that the search gave up there. Best first: what a partial mix lacks
-    costs at least the best price for room among the kinds that may still be added.
+    all later ones. A last (price, None) says that the search gave up there. Best first: what a partial mix lacks of a
+    limit costs at least its best price among the kinds that may still be added. That is asked of one limit of each
+    family, the one that costs most to keep; whole mixes keep all.
     """
-    cheapest = [min(kind.cost for kind in kinds[first:]) for first in range(len(kinds))]
+    def lacks(limit: Limit, given: int, first: int) -> int:
+        if given >= limit.need:
+            return 0
+        return min((-(-(limit.need - given) * cost // gives)
+                    for cost, gives in zip(costs[first:], limit.gives[first:], strict=True) if gives), default=below)
 
-    def at_best(cost: int, count: int, room: int, first: int) -> int:
-        lacking = max(total - room, 0)
-        length = min(-(-lacking * kind.cost // kind.holds) for kind in kinds[first:])
-        return cost + max(length, (at_least - count) * cheapest[first])
-
-    heap: list[tuple[int, int, int, int, int, Mix]] = []
-    empty = (0,) * len(kinds)
-    heappush(heap, (at_best(0, 0, 0, 0), 0, 0, 0, 0, empty))
+    guides = [max(family, key=lambda limit: lacks(limit, 0, 0)) for family in families]
+    empty = (0,) * len(costs)
+    start = max(lacks(limit, 0, 0) for limit in guides)
+    heap: list[tuple[int, int, int, int, Mix, tuple[int, ...]]] = [(start, 0, 0, 0, empty, (0,) * len(guides))]
     seen = 0
     while heap:
-        price, count, negative_room, first, cost, mix = heappop(heap)
+        price, count, first, cost, mix, given = heappop(heap)
         if seen == MOST_STATES:
             yield price, None
             return
         seen += 1
-        room = -negative_room
-        if room >= total and count >= at_least:
+        if all(limit.lets(mix) for family in (guides, *families) for limit in family):
             yield cost, mix
-        for index in range(first, len(kinds)):
-            kind = kinds[index]
-            new_cost, new_room = cost + kind.cost, room + kind.holds
-            bound = at_best(new_cost, count + 1, new_room, index)
+        for index in range(first, len(costs)):
+            more = tuple(had + limit.gives[index] for had, limit in zip(given, guides, strict=True))
+            dearer = cost + costs[index]
+            bound = dearer + max(lacks(limit, had, index) for limit, had in zip(guides, more, strict=True))
             if bound < below:
                 grown = (*mix[:index], mix[index] + 1, *mix[index + 1:])
-                heappush(heap, (bound, count + 1, -new_room, index, new_cost, grown))
+                heappush(heap, (bound, count + 1, index, dearer, grown, more))
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """For the j longest runs, j = 1, 2 ...: their number and sum, and how much of it one spool of each kind can take.
+def limits_of(lengths: Sequence[int], kinds: Sequence[Kind], at_least: int) -> tuple[tuple[Limit, ...], ...]:
+    """Limits that every mix keeps that holds the runs, which stand longest first, and has so many spools.
 
-    A spool takes of the j longest at most as many as its shortest ones that fit together, and at most the largest sum
-    of any of them that fits: exact, from all sums that are possible. Where the spools of a mix together take less
-    than there is, the mix cannot hold the runs. This is the bound of Martello and Toth (L2) with the exact fill in
-    place of the half-bin argument, and for spools of several sizes.
+    Four families: how many spools, the total length, the number and the sum of the j longest runs, j = 1, 2 ... One
+    spool takes of these at most as many as its shortest ones that fit together, and at most the largest sum of any of
+    them that fits: exact, from all sums that are possible. This is the bound of Martello and Toth (L2) with the exact
+    fill in place of the half-bin argument, and for spools of several sizes.
     """
-
-    sums: tuple[int, ...]
-    counts_by_kind: tuple[tuple[int, ...], ...]
-    fills_by_kind: tuple[tuple[int, ...], ...]
-
-    def exclude(self, mix: Mix) -> bool:
-        """Whether the mix surely cannot hold the runs."""
-        for index, total in enumerate(self.sums):
-            if sum(n * limit for n, limit in zip(mix, self.counts_by_kind[index], strict=True)) <= index:
-                return True
-            if sum(n * limit for n, limit in zip(mix, self.fills_by_kind[index], strict=True)) < total:
-                return True
-        return False
-
-
-def limits_of(lengths: Sequence[int], kinds: Sequence[Kind]) -> Limits:
-    """The limits of runs that stand longest first."""
     masks = [(1 << (kind.holds + 1)) - 1 for kind in kinds]
     largest = max(masks)
+    most_together = [_most_together(lengths, kind.holds) for kind in kinds]
+    counts, sums = [], []
     reachable, total = 1, 0
-    sums: list[int] = []
-    fills: list[tuple[int, ...]] = []
-    for length in lengths:
+    for index, length in enumerate(lengths):
         total += length
         reachable = (reachable | reachable << length) & largest  # bit k: some runs so far add up to k
-        sums.append(total)
-        fills.append(tuple((reachable & mask).bit_length() - 1 for mask in masks))
-    by_kind = [_most_together(lengths, kind.holds) for kind in kinds]
-    return Limits(tuple(sums), tuple(zip(*by_kind, strict=True)), tuple(fills))
+        counts.append(Limit(index + 1, tuple(most[index] for most in most_together)))
+        sums.append(Limit(total, tuple((reachable & mask).bit_length() - 1 for mask in masks)))
+    spools = (Limit(at_least, (1,) * len(kinds)),)
+    return (spools, tuple(sums[-1:]), tuple(counts), tuple(sums)) if lengths else (spools,)
 
 
 def _most_together(lengths: Sequence[int], holds: int) -> list[int]:

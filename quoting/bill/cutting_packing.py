@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from quoting.bill.cutting_mixes import Kind, Mix
 
+MOST_BITS = 20_000  # of a table of sums; longer spools are told in larger units
+
 Packing = list[tuple[int, list[int]]]  # (kind, places of its runs), one entry a spool
 
 
@@ -39,6 +41,56 @@ class GaveUp(Exception):
     """The search took more steps than it may."""
 
 
+def fillings(values: Sequence[int], left: Sequence[int], holds: int, most_lost: int, steps: Iterator[int],
+             forced: int = -1) -> Iterator[tuple[tuple[int, ...], int]]:
+    """Each way to fill a spool to which nothing that is left can be added: (how many of each length, room lost).
+
+    `values` longest first, `left` how many there are of each; at most `most_lost` of the room is lost, and at least
+    one of `forced` is taken. GaveUp when the steps come to an end.
+    """
+    unit = holds // MOST_BITS + 1
+    rounded = 0 if unit == 1 else holds // values[-1]  # what the lengths on one spool lose at most by rounding
+    sums = [1]  # bit k: some of those from here on add up to k units
+    for value, count in zip(reversed(values), reversed(left), strict=True):
+        reachable = sums[-1]
+        for _ in range(min(count, holds // value)):
+            reachable |= reachable << value // unit
+        sums.append(reachable & ((1 << (holds // unit + 1)) - 1))
+    sums.reverse()
+    counts = [0] * len(values)
+
+    def choose(index: int, room: int, lost: int) -> Iterator[tuple[tuple[int, ...], int]]:
+        if next(steps, None) is None:
+            raise GaveUp
+        while index < len(values) and (not left[index] or values[index] > room):
+            index += 1
+        if index == len(values):
+            if room <= lost:
+                yield tuple(counts), room
+            return
+        least = max((room - lost) // unit - rounded, 0)
+        if not sums[index] >> least & ((1 << (room // unit - least + 1)) - 1):
+            return
+        most = min(left[index], room // values[index])
+        for count in range(most, 0 if index == forced else -1, -1):
+            counts[index] = count
+            # One that could have been added is left out only if the room that stays is too small for it.
+            allowed = lost if count == most else min(lost, values[index] - 1)
+            yield from choose(index + 1, room - count * values[index], allowed)
+        counts[index] = 0
+
+    return choose(max(forced, 0), holds, most_lost)
+
+
+def by_place(lengths: Sequence[int], values: Sequence[int], spools: Sequence[tuple[int, Sequence[int]]]) -> Packing:
+    """Spools that count their lengths as spools that name their runs; counted beyond the need is left out."""
+    places: dict[int, list[int]] = {}
+    for place in range(len(lengths) - 1, -1, -1):
+        places.setdefault(lengths[place], []).append(place)
+    return [(kind, [places[value].pop() for value, count in zip(values, counts, strict=True)
+                    for _ in range(min(count, len(places[value])))]) for kind, counts in spools]
+
+
 class Search:
     """Fills one spool after the other with the longest run left and what goes best with it, and turns back.
 
@@ -55,22 +107,15 @@ class Search:
         self._left = [counts[value] for value in self._values]
         self._spools = list(mix)
         self._taken: list[tuple[int, tuple[int, ...]]] = []
-        self._steps = steps
+        self._steps = iter(range(steps))
 
     def find(self) -> Packing | None:
         """A packing, or None where there surely is none. GaveUp where the steps do not suffice."""
         room = sum(count * kind.holds for count, kind in zip(self._spools, self._kinds, strict=True))
         if not self._fill(room - sum(self._lengths)):
             return None
-        places: dict[int, list[int]] = {}
-        for place in range(len(self._lengths) - 1, -1, -1):
-            places.setdefault(self._lengths[place], []).append(place)
-        packing: Packing = []
-        for kind, counts in self._taken:
-            inside = [places[self._values[i]].pop() for i, count in enumerate(counts) for _ in range(count)]
-            packing.append((kind, inside))
         empty: Packing = [(kind, []) for kind, count in enumerate(self._spools) for _ in range(count)]
-        return [*packing, *empty]
+        return [*by_place(self._lengths, self._values, self._taken), *empty]
 
     def _fill(self, spare: int) -> bool:
         first = next((index for index, count in enumerate(self._left) if count), -1)
@@ -82,8 +127,8 @@ class Search:
                 if not self._spools[kind] or each.holds < self._values[first]:
                     continue
                 self._spools[kind] -= 1
-                for counts, waste in self._sets(first, each.holds, high):
-                    if waste > low and self._with(kind, counts, spare - waste):
+                for counts, lost in fillings(self._values, tuple(self._left), each.holds, high, self._steps, first):
+                    if lost > low and self._with(kind, counts, spare - lost):
                         return True
                 self._spools[kind] += 1
         return False
@@ -98,32 +143,3 @@ class Search:
         for index, count in enumerate(counts):
             self._left[index] += count
         return False
-
-    def _sets(self, first: int, holds: int, most_waste: int) -> Iterator[tuple[tuple[int, ...], int]]:
-        """Counts of each length that go in one spool with the longest left, and the room that they lose."""
-        values, left = self._values, tuple(self._left)
-        behind = [0] * (len(values) + 1)
-        for index in range(len(values) - 1, -1, -1):
-            behind[index] = behind[index + 1] + values[index] * left[index]
-        counts = [0] * len(values)
-
-        def choose(index: int, room: int) -> Iterator[tuple[tuple[int, ...], int]]:
-            self._steps -= 1
-            if self._steps < 0:
-                raise GaveUp
-            if room - behind[index] > most_waste:
-                return
-            while index < len(values) and (not left[index] or values[index] > room):
-                index += 1
-            if index == len(values):
-                if room <= most_waste and not any(
-                        n > counts[i] and values[i] <= room for i, n in enumerate(left)):
-                    yield tuple(counts), room
-                return
-            most = min(left[index], room // values[index])
-            for count in range(most, 0 if index == first else -1, -1):
-                counts[index] = count
-                yield from choose(index + 1, room - count * values[index])
-            counts[index] = 0
-
-        yield from choose(first, holds)
