@@ -19,6 +19,7 @@ from quoting.documents.office_papers import write_assumptions, write_notes, writ
 from quoting.documents.office_parts import write_parts
 from quoting.documents.office_purchases import write_purchases
 from quoting.documents.office_rows import OfficeRows
+from quoting.documents.office_spools import write_spools
 from quoting.documents.office_summary import write_summary
 from quoting.documents.office_system import write_runs, write_zones
 from quoting.documents.office_totals import write_totals
@@ -40,6 +41,7 @@ SHEETS = (
     "Bill",
     "Labour",
     "Purchases",
+    "Spools",
     "Runs",
     "Zones",
     "Wiring",
@@ -113,6 +115,7 @@ def _write(quote: Quote, target: IO[bytes], worksheet_class: type[Any]) -> tuple
 
 
 def _write_papers(sheets: dict[str, Sheet], rows: OfficeRows) -> None:
+    write_spools(sheets["Spools"], rows)
     write_runs(sheets["Runs"], rows)
     write_zones(sheets["Zones"], rows)
     write_wiring(sheets["Wiring"], rows)

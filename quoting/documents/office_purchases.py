@@ -27,8 +27,13 @@ HEADINGS = (
     "Scrap",
     "Scrap at cost",
     "Lead days",
+    "Costs at least",
+    "Cutting plan",
+    "On site at once",
+    "Decided by",
 )
-OPTION, NEED, SIZE, PACKS, EACH, OUTLAY, BUY, STOCK, SCRAP, LOST, LEAD, KEY = 0, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15
+OPTION, NEED, SIZE, PACKS, EACH, OUTLAY, BUY, STOCK, SCRAP, LOST, LEAD = 0, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14
+BOUND, PROOF, CARTONS, DECIDED, KEY = 15, 16, 17, 18, 19
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,18 +56,21 @@ def write_purchases(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> Purch
         rows.quote,
         "Purchases",
         "Filter one option, then a supplier. Need is what the job uses; buy is "
-        "whole packs and spools. Buying is cash: the price and the cost of the job use need.",
+        "whole packs and spools. Buying is cash: the price and the cost of the job use need. No choice of spools costs "
+        "less than \"costs at least\"; what is cut from which stands on the sheet Spools.",
     )
-    table_head(sheet, top, 0, HEADINGS, tuple(range(NEED, LEAD + 1)))
+    table_head(sheet, top, 0, HEADINGS, (*range(NEED, BOUND + 1), CARTONS))
     row = top + 1
     for number, option in enumerate(rows.options, 1):
+        cut = {spool.part for spool in option.spools}
         for purchase in option.purchases:
-            row = _purchase(sheet, rows, inputs, row, (number, option.name), purchase)
-    sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), LEAD)
+            first, row = row, _purchase(sheet, rows, inputs, row, (number, option.name), purchase)
+            _plan(sheet, first, row, purchase, cut=purchase.part in cut)
+    sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), DECIDED)
     sheet.worksheet.freeze_panes(top + 1, 3)
     sheet.set_widths(at_least=8, at_most=58)
     sheet.worksheet.set_column(KEY, KEY, 4)
-    page(sheet, rows.quote, row - 1, LEAD, (top, top))
+    page(sheet, rows.quote, row - 1, DECIDED, (top, top))
     protect(sheet)
     return PurchaseSheet(sheet, top + 1, max(row - 1, top + 1))
 
@@ -105,3 +113,21 @@ def _once(sheet: Sheet, rows: OfficeRows, inputs: InputCells, row: int, purchase
     cell = inputs.parts[purchase.part].cost if purchase.part in inputs.parts else "0"
     sheet.money(row, LOST, f"=ROUND({address(row, SCRAP)}*{cell},{minor_units(currency)})", lost)
     sheet.number(row, LEAD, lead_days, "count")
+
+
+def _plan(sheet: Sheet, first: int, after: int, purchase: Purchase, *, cut: bool) -> None:
+    """How good the choice of spools is, which of them the crew needs at once, and the standards behind it."""
+    for row in range(first, after):
+        sheet.blanks(row, range(BOUND, KEY))
+    if not cut:
+        return
+    sheet.number(first, BOUND, purchase.lower_bound, "money")
+    sheet.text(first, PROOF, plan_words(purchase))
+    if purchase.cartons:
+        sheet.number(first, CARTONS, purchase.cartons, "count")
+    sheet.text(first, DECIDED, ", ".join(purchase.decided))
+
+
+def plan_words(purchase: Purchase) -> str:
+    """Whether the spools are proved to be the cheapest, or by how much they may be dearer."""
+    return "proved: none cheaper" if purchase.proved else f"at most {100 * purchase.gap_rate:.2f} % over"

@@ -202,6 +202,7 @@ def test_the_sheets_stand_in_the_order_of_their_readers() -> None:
         "Bill",
         "Labour",
         "Purchases",
+        "Spools",
         "Runs",
         "Zones",
         "Wiring",
@@ -323,7 +324,7 @@ def test_every_sheet_prints_one_page_wide_with_the_firm_in_its_footer() -> None:
         assert SAMPLE.firm.name in sheet.oddFooter.left.text, sheet.title
 
 
-@pytest.mark.parametrize("sheet", ["Part prices", "Bill", "Labour", "Purchases", "Why", "Runs"])
+@pytest.mark.parametrize("sheet", ["Part prices", "Bill", "Labour", "Purchases", "Spools", "Why", "Runs"])
 def test_long_tables_filter_freeze_and_repeat_their_headings(sheet: str) -> None:
     found = _book(SAMPLE)[sheet]
     assert found.auto_filter.ref and found.freeze_panes and found.print_title_rows

@@ -14,7 +14,7 @@ import pytest
 
 TESTS = Path(__file__).resolve().parents[1]
 AREAS = {1: "gauge and resistance", 2: "loudspeaker cable", 3: "constant voltage", 4: "cabling limits",
-         5: "acoustics", 6: "rack and heat", 8: "money", 10: "labour"}
+         5: "acoustics", 6: "rack and heat", 7: "cutting", 8: "money", 10: "labour"}
 
 
 @cache
