@@ -45,6 +45,7 @@ def make_bill(
         if isinstance(bought, Problem):
             problems.append(bought)
             continue
+        problems.extend(bought.warnings)
         need, buy = sum((row.need for row in its), ZERO), sum((each.size * each.count for each in bought.put_ups), ZERO)
         if part.leftover == "job" and buy > need:
             extra.append(_leftover(its[0], buy - need, part))

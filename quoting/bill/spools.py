@@ -11,7 +11,7 @@ from quoting import lines as ln
 from quoting.bill.cutting import PutUp, Run, cut_runs
 from quoting.catalog.records import Catalog, Part, Price
 from quoting.money import ZERO, split
-from quoting.problems import Problem, stop
+from quoting.problems import Problem, stop, warning
 from quoting.tables.decision import Standards
 from quoting.units import to_quantity
 
@@ -25,6 +25,7 @@ class Bought:
     spools: tuple[ln.Spool, ...] = ()
     cartons: int = 0
     decided: tuple[str, ...] = ()
+    warnings: tuple[Problem, ...] = ()
 
 
 def buy_spools(
@@ -54,8 +55,17 @@ def buy_spools(
     spools = tuple(
         _spool(part, number, spool.put_up.size, spool.runs) for number, spool in enumerate(cutting.spools, 1))
     decided = [length.decided, rate.decided, *([parallel.decided] if cartons > 1 else [])]
+    most = max(put_up.holds for put_up in put_ups)
+    warnings = tuple(_no_reserve(part, run, largest) for run in runs if run.length > most)
     return Bought(tuple(ln.PutUp(put_up.size, count, put_up.cost) for put_up, count in counts.items()),
-                  cutting.lower_bound, spools, cartons, tuple(decided))
+                  cutting.lower_bound, spools, cartons, tuple(decided), warnings)
+
+
+def _no_reserve(part: Part, run: Run, largest: Decimal) -> Problem:
+    return warning(part.where, "run-without-reserve", f"Run '{run.id}' needs {run.length:f} {part.unit} of "
+                   f"'{part.part}', all but {largest - run.length:f} of its largest spool of {largest:f}: less than a "
+                   "spool keeps back, so a run that comes out longer does not reach.",
+                   "Measure the run, add a longer spool to prices.csv, or shorten the run.")
 
 
 def common_cable(by_part: Mapping[str, Sequence[ln.MaterialRow]], catalog: Catalog) -> str:

@@ -190,9 +190,16 @@ def test_a_small_spool_keeps_back_fifteen_feet() -> None:
 
 
 def test_a_run_that_only_fits_without_a_reserve_gets_a_spool_of_its_own() -> None:
-    bill, problems = _bill(*_runs("990", "5"))
+    bill, _ = _bill(*_runs("990", "5"))
 
-    assert (_cuts(bill), problems) == ([(D(1000), ["101"]), (D(250), ["102"])], ())
+    assert _cuts(bill) == [(D(1000), ["101"]), (D(250), ["102"])]
+
+
+def test_a_run_that_only_fits_without_a_reserve_warns_and_names_it() -> None:
+    _, problems = _bill(*_runs("990", "5"))
+
+    assert [(p.severity, p.code) for p in problems] == [("warning", "run-without-reserve")]
+    assert "Run '101' needs 990 ft of 'CAB', all but 10 of its largest spool of 1000" in problems[0].message
 
 
 def test_a_run_longer_than_the_largest_spool_is_a_stop_that_names_it() -> None:
