@@ -198,7 +198,7 @@ def make_catalog(
                                    where=Cell("options.csv")),
         },
         "taxes": (make_tax(),), "places": {place.place: place for place in places},
-        "statements": {"say.paint": StatementText(code="say.paint", kind="exclusion", text="No painting.",
+        "statements": {"say.paint": StatementText(code="say.paint", kind="exclusion", text="No painting.", before="",
                                                   where=Cell("statements.csv", "", "A2"))},
         "firm": make_settings(), "standards": Standards(standards.values()),
     }
