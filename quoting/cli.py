@@ -76,6 +76,8 @@ def _parser() -> argparse.ArgumentParser:
                        help="folder of the documents; an earlier build in it is replaced whole")
     build.add_argument("--pdf", action="store_true",
                        help="also print customer/proposal.pdf, with a Chromium, Chrome or Edge that is installed")
+    build.add_argument("--customer-workbook", action="store_true",
+                       help="also write customer/proposal.xlsx: what the proposal says, as values")
     explain = _command(commands, "explain", _explain, "say why a line or a fact is there", catalog=True, date=True)
     explain.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook")
     explain.add_argument("id", metavar="ID", help="a line (part/room/phase) or a fact (KIT-S1, 103211, Z3, AMP-1)")
@@ -211,6 +213,9 @@ def _build(chosen: argparse.Namespace) -> int:
 
     def write(target: Path) -> None:
         write_documents(quote, target, templates)
+        if chosen.customer_workbook:
+            from quoting.documents.customer_workbook import write_customer_workbook
+            write_customer_workbook(quote, target / "customer" / "proposal.xlsx")
         if chosen.pdf:
             found.extend(_print(quote, target / "customer"))
 

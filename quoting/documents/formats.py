@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 FALLBACK_LOCALE = "en_US"
 WORLD_ENGLISH = "en_001"
 FORMAT_FILTERS = ("money", "quantity", "measure", "date")  # what a template may call; amounts get in by `money` only
+# Places that print on Letter paper; all others use A4. Reference: CLDR, supplemental data, measurementData, paperSize;
+# from memory.
+LETTER = frozenset(["BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"])
 
 _UNITS = {  # ours -> CLDR's
     "m": "length-meter", "cm": "length-centimeter", "ft": "length-foot", "in": "length-inch", "h": "duration-hour",
@@ -118,6 +121,15 @@ def find_locale(name: str) -> Locale:
         except (ValueError, UnknownLocaleError):
             continue
     raise AssertionError("Babel has no American English")
+
+
+def paper_size(locale: str) -> str:
+    """The paper that a locale's country prints on.
+
+    >>> paper_size("en_US"), paper_size("de_DE"), paper_size("es_MX")
+    ('letter', 'A4', 'letter')
+    """
+    return "letter" if find_locale(locale).territory in LETTER else "A4"
 
 
 def _with_places(pattern: NumberPattern, least: int, most: int) -> NumberPattern:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from quoting.documents.formats import find_locale
+from quoting.documents.formats import find_locale, paper_size
 from quoting.documents.sheet_writer import Sheet, Style
 from quoting.money import minor_units
 from quoting.quote import Quote
@@ -28,6 +28,7 @@ NUMBERS: dict[Style, str] = {
 }
 
 
+PAPERS = {"letter": 1, "A4": 9}  # the file format's numbers. ECMA-376 part 1, pageSetup, paperSize; from memory
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 NONE = "-"  # typed where an input does not apply
 
@@ -209,7 +210,7 @@ def page(
     found.hide_gridlines(2)
     if not upright:
         found.set_landscape()
-    found.set_paper(1 if terms.locale.replace("_", "-").endswith(("-US", "-CA")) else 9)
+    found.set_paper(PAPERS[paper_size(terms.locale)])
     found.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
     found.fit_to_pages(1, 0 if tall else 1)
     found.print_area(0, 0, max(last_row, 0), last_column)

@@ -8,14 +8,11 @@ import subprocess
 from dataclasses import dataclass
 from pathlib import Path
 
-from quoting.documents.formats import find_locale
+from quoting.documents.formats import paper_size
 from quoting.problems import Cell, Problem, warning
 from quoting.quote import Quote
 
 PATIENCE_S = 60
-# Places that print on Letter paper; all others use A4. Reference: CLDR, supplemental data, measurementData, paperSize;
-# from memory.
-LETTER = frozenset(["BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"])
 QUIET = (  # prints and asks for nothing: no window, no first-run page, no network
     "--headless", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-component-update",
     "--disable-sync", "--host-resolver-rules=MAP * ~NOTFOUND", "--no-pdf-header-footer",
@@ -58,15 +55,6 @@ def print_proposal(quote: Quote, page: Path, to: Path, printer: Printer | None) 
         return (_unprinted(page, printer, (error.strerror or "it wrote nothing").lower()),)
     to.write_bytes(_dated(content, quote.pricing.date))
     return ()
-
-
-def paper_size(locale: str) -> str:
-    """The paper that a locale's country prints on.
-
-    >>> paper_size("en_US"), paper_size("de_DE"), paper_size("es_MX")
-    ('letter', 'A4', 'letter')
-    """
-    return "letter" if find_locale(locale).territory in LETTER else "A4"
 
 
 def _with_paper(page: str, size: str) -> str:
