@@ -18,7 +18,7 @@ from quoting.documents.formats import Formats, formats_for, paper_size
 from quoting.documents.language import Language, language_for
 from quoting.documents.office_look import FITTED, PAPERS, WRAPPING, styles
 from quoting.documents.proposal_customer import customer_view
-from quoting.documents.proposal_view import AmountRow, CustomerView, DetailCell, StepView
+from quoting.documents.proposal_view import AmountRow, CustomerView, DetailCell, Said, StepView
 from quoting.documents.sheet_writer import Book, Sheet, open_book
 from quoting.quote import Quote
 
@@ -67,6 +67,7 @@ class _Sheets:
         self._prices()
         self._steps()
         self._detail()
+        self._later()
         self._questions()
         self._scope()
         self._terms()
@@ -172,6 +173,23 @@ class _Sheets:
             return (amount,)
         return (self._formats.measure(cell.quantity, cell.unit) if cell and cell.quantity is not None else "", amount)
 
+    def _later(self) -> None:
+        view, _ = self._view, self._language.gettext
+        if not view.later and not view.fees:
+            return
+        page = self._page(_("Add later") if view.later else _("Every month"))
+        if view.later:
+            page.table((_("Rooms that can be added later"), *self._options),
+                       [(row.name, *row.amounts) for row in view.later], right=True)
+            page.lines([_("The cable is in the wall. About what it costs to equip a room later, at today's prices, tax "
+                          "and one visit included; we confirm the price when you ask.")])
+        if view.fees:
+            page.table((_("Monthly fees"), *self._options),
+                       [((row.words, row.payee) if row.payee else row.words, *row.amounts) for row in view.fees],
+                       right=True)
+            page.lines([_("Paid while you want it, and in no total above.")])
+        page.close()
+
     def _questions(self) -> None:
         view, _ = self._view, self._language.gettext
         if not view.questions:
@@ -192,17 +210,26 @@ class _Sheets:
         page = self._page(self._language.gettext("What is in it, and what is not"), text=True)
         for group in self._view.said:
             page.section(group.title)
-            page.lines(f"{said.text} ({said.only})" if said.only else said.text for said in group.sentences)
+            page.lines(map(self._said, group.sentences))
         page.close()
+
+    def _said(self, said: Said) -> str:
+        day = self._language.gettext("By %(date)s.", date=self._formats.date(said.needed_by)) if said.needed_by else ""
+        return " ".join(filter(None, (said.text, day, f"({said.only})" if said.only else "")))
 
     def _terms(self) -> None:
         view, _ = self._view, self._language.gettext
         page = self._page(_("Terms"), text=True)
-        change = _("The smallest change costs %(amount)s.", amount=self._formats.money(view.firm.minimum_change)
-                   ) if view.firm.minimum_change is not None else ""
+        changes = [view.firm.change_terms]
+        if view.firm.minimum_change is not None:
+            changes.append(_("The smallest change costs %(amount)s.",
+                             amount=self._formats.money(view.firm.minimum_change)))
+        if view.change_rate is not None:
+            changes.append(_("Extra work is charged at %(amount)s an hour, and only where you asked for it in writing.",
+                             amount=self._formats.money(view.change_rate)))
         for heading, text in (
             (_("Prices hold"), _("until %(date)s.", date=self._formats.date(view.paper.valid_until))),
-            (_("Warranty"), view.firm.warranty), (_("Changes"), f"{view.firm.change_terms} {change}".strip()),
+            (_("Warranty"), view.firm.warranty), (_("Changes"), " ".join(changes).strip()),
             (_("Permit"), view.place.permit), (_("Licence"), view.firm.licence),
             (_("General terms"), "\n".join(view.firm.terms)), (_("Your right to cancel"), view.place.withdrawal),
         ):
@@ -213,12 +240,20 @@ class _Sheets:
         page.close()
 
     def _page(self, title: str, text: bool = False) -> _Page:
-        name = _NOT_IN_A_NAME.sub(" ", title).strip("' ")[:_LONGEST_NAME].strip("' ")
-        page = _Page(self._book.add(name, Worksheet), self._view, self._paper, text)
+        page = _Page(self._book.add(self._name(title), Worksheet), self._view, self._paper, text)
         if self._language.direction == "rtl":
             page.sheet.worksheet.right_to_left()
         page.head(title, self._view)
         return page
+
+
+    def _name(self, title: str) -> str:
+        """A sheet's name as the format allows it, and that no other sheet has."""
+        taken = {name.casefold() for name in self._book.sheets}
+        plain = _NOT_IN_A_NAME.sub(" ", title).strip("' ") or "-"
+        ends = ("", *(f" {number}" for number in range(2, len(taken) + 3)))
+        names = (plain[:_LONGEST_NAME - len(end)].strip("' ") + end for end in ends)
+        return next(name for name in names if name.casefold() not in taken)
 
 
 class _Page:

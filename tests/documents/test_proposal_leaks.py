@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+import zipfile
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass, replace
 from decimal import Decimal
@@ -13,6 +14,8 @@ from typing import Any
 import pytest
 
 from quoting import facts, job, lines, pricing_inputs, problems, quote
+from quoting.documents.customer_workbook import write_customer_workbook
+from quoting.documents.print_page import Printer, print_proposal
 from quoting.documents.proposal import write_proposal
 from quoting.facts import FACT_KINDS
 from quoting.job import Detail
@@ -25,6 +28,7 @@ from tests.builders import (
     make_rooms,
     make_terms,
 )
+from tests.documents.browser import chromium
 
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 
@@ -155,10 +159,33 @@ def _with_marked_parts(marked: quote.Quote, planter: Planter) -> quote.Quote:
     return replace(marked, options=options, parts={numbers[part]: info for part, info in marked.parts.items()})
 
 
+def text_of(path: Path) -> str:
+    """Everything that a file tells: the parts of a workbook with their names; of a print the letters of its pages
+    and every text of its objects: properties, outline, links, alternatives."""
+    if path.suffix == ".xlsx":
+        with zipfile.ZipFile(path) as parts:
+            return "\n".join(f"{name}\n{parts.read(name).decode('utf-8')}" for name in parts.namelist())
+    if path.suffix == ".pdf":
+        pdfplumber = pytest.importorskip("pdfplumber")
+        with pdfplumber.open(path) as pdf:
+            letters = "".join(char["text"] for page in pdf.pages for char in page.chars)
+            objects = [pdf.doc.getobj(number) for xref in pdf.doc.xrefs for number in xref.get_objids()]
+            return "\n".join([letters, *_texts_in(objects)])
+    return path.read_text(encoding="utf-8")
+
+
+def _texts_in(value: Any) -> Iterator[str]:
+    if isinstance(value, bytes):
+        yield value.decode("utf-16" if value.startswith(b"\xfe\xff") else "latin-1", "replace")
+    elif isinstance(value, dict | list):
+        for inside in value.values() if isinstance(value, dict) else value:
+            yield from _texts_in(inside)
+
+
 def found_in(folder: Path, markers: dict[str, str]) -> dict[str, str]:
     """The markers that stand anywhere in the files or their names, groups of digits joined."""
     files = [path for path in folder.rglob("*") if path.is_file()]
-    texts = [*(path.name for path in files), *(path.read_text(encoding="utf-8") for path in files)]
+    texts = [*(path.name for path in files), *map(text_of, files)]
     whole = re.sub(r"(?<=\d)[,.’\u202f\u00a0](?=\d)", "", "\n".join(texts))
     return {marker: where for marker, where in markers.items() if marker.replace(".", "") in whole}
 
@@ -167,7 +194,23 @@ def found_in(folder: Path, markers: dict[str, str]) -> dict[str, str]:
 def test_nothing_internal_is_in_the_customers_folder(tmp_path: Path, detail: Detail) -> None:
     marked, markers = planted(detail)
     write_proposal(marked, tmp_path / "proposal.html", TEMPLATES)
+    write_customer_workbook(marked, tmp_path / "proposal.xlsx")
     assert found_in(tmp_path, markers) == {}
+
+
+def test_nothing_internal_is_in_the_print(tmp_path: Path) -> None:
+    program = chromium()
+    if program is None:
+        pytest.skip("Chromium is not installed")
+    marked, markers = planted("itemised")
+    scratch, customer = tmp_path / "scratch", tmp_path / "customer"
+    scratch.mkdir()
+    customer.mkdir()
+    write_proposal(marked, customer / "proposal.html", TEMPLATES)
+    printer = Printer(program, ("--no-sandbox",), scratch)
+    assert print_proposal(marked, customer / "proposal.html", customer / "proposal.pdf", printer) == ()
+    assert (sorted(path.name for path in customer.iterdir()), found_in(customer, markers)) == (
+        ["proposal.html", "proposal.pdf"], {})
 
 
 @pytest.mark.parametrize("where", [
@@ -186,6 +229,30 @@ def test_a_planted_leak_is_found(tmp_path: Path) -> None:
     supplier = next(iter(marked.parts.values())).supplier
     (tmp_path / "leak.html").write_text(f"<p>{supplier}</p>", encoding="utf-8")
     assert list(found_in(tmp_path, markers).values()) == ["PartInfo.supplier"]
+
+
+def test_a_planted_hour_is_found_in_a_workbook(tmp_path: Path) -> None:
+    marked, markers = planted("itemised")
+    hours = marked.options[0].phases[0].hours
+    option = replace(marked.options[0], totals=replace(marked.options[0].totals, total=hours))
+    write_customer_workbook(replace(marked, options=(option,), steps=()), tmp_path / "leak.xlsx")
+    assert list(found_in(tmp_path, markers).values()) == ["PhaseTotal.hours"]
+
+
+def test_a_planted_leak_is_found_in_a_prints_letters_and_properties(tmp_path: Path) -> None:
+    program = chromium()
+    if program is None:
+        pytest.skip("Chromium is not installed")
+    marked, markers = planted("itemised")
+    part = next(iter(marked.parts.values()))
+    page = f"<html><head><title>{part.supplier}</title></head><body><p>{part.description}</p></body></html>"
+    scratch, customer = tmp_path / "scratch", tmp_path / "customer"
+    scratch.mkdir()
+    customer.mkdir()
+    (scratch / "leak.html").write_text(page, encoding="utf-8")
+    printer = Printer(program, ("--no-sandbox",), scratch)
+    print_proposal(marked, scratch / "leak.html", customer / "proposal.pdf", printer)
+    assert sorted(found_in(customer, markers).values()) == ["PartInfo.description", "PartInfo.supplier"]
 
 
 def test_a_planted_cost_is_found_behind_its_separators(tmp_path: Path) -> None:
