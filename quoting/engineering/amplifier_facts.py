@@ -57,10 +57,7 @@ def amplifier_facts(brief: Brief, seating: Seating) -> tuple[Fact, ...]:
     """The facts of a seating; what wakes the amplifiers is not known yet."""
     feeds = _feeds(brief, seating)
     zones = [_zone(seating, seat, *feed) for seat, feed in zip(seating.seats, feeds, strict=True)]
-    homes: dict[int, list[str]] = {}
-    for run in brief.of(CableRun):
-        if run.purpose == "home run":
-            homes.setdefault(run.zone, []).append(run.id)
+    homes = _living_homes(brief)
     outputs = [output for seat in seating.seats
                for output in _outputs(seat, seating.box_id(seat.box), homes.get(seat.need.zone.number, []),
                                       settings_of(ROLES[seating.shape], "headroom_db"))]
@@ -69,6 +66,24 @@ def amplifier_facts(brief: Brief, seating: Seating) -> tuple[Fact, ...]:
         boxes: list[Fact] = [_combined(brief, seating, number, inputs) for number in range(1, len(seating.boxes) + 1)]
         return (*zones, *outputs, *boxes)
     return (*zones, *outputs, *(_amplifier(seating, number, box) for number, box in enumerate(seating.boxes, 1)))
+
+
+def _living_homes(brief: Brief) -> dict[int, list[str]]:
+    """The home runs of pairs that play, by zone: those of later options' rooms and pairs are tails.
+
+    A mono zone deals voice coils, not pairs: a home run is named once for each circuit in it.
+    """
+    homes: dict[int, list[str]] = {}
+    pairs_before: dict[str, int] = {}  # of the room, on its home runs so far
+    for run in brief.of(CableRun):
+        if run.purpose == "home run":
+            before = pairs_before.get(run.room, 0)
+            pairs_before[run.room] = before + max(1, run.joined_pairs)
+            use = brief.uses[run.room]
+            if use.state == "live" and before < use.pairs:
+                mono = brief.zones[run.zone].mono
+                homes.setdefault(run.zone, []).extend([run.id] * (run.circuits if mono else 1))
+    return homes
 
 
 def _feeds(brief: Brief, seating: Seating) -> list[tuple[str, int]]:
@@ -106,7 +121,7 @@ def _outputs(seat: Seat, box: str, homes: list[str], decided: tuple[str, ...]) -
                 id=f"{box}.{channel:02d}", zone=zone.number, basis=(seat.zone_id,), where=(zone.where,),
                 decided=decided, amplifier=box, channel=channel, side=side, bridged=offer.bridged, voice_coils=coils,
                 circuits=coils, load_ohm=offer.loads_ohm[group], terminal=seat.spec.terminal,
-                runs=", ".join(homes[group::offer.groups]), asked_w=offer.asked_each_w[group],
+                runs=", ".join(dict.fromkeys(homes[group::offer.groups])), asked_w=offer.asked_each_w[group],
                 output_w=round(offer.watts_each[group], 1), output_class=seat.spec.output_class)
 
 

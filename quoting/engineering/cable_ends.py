@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from dataclasses import dataclass
 
 from quoting.engineering.brief import Brief, Result, site
@@ -15,6 +17,7 @@ class _Equipped:
 
     speakers: dict[str, Speaker]
     keypads: dict[str, KeypadFact]
+    buttons: set[str]  # places of keypads; a knob has no use for a control cable
     inputs: dict[str, RoomInput]
     places: dict[str, Place]
     output_terminal: dict[int, str]  # zone -> the amplifier's terminal
@@ -27,6 +30,7 @@ def cable_ends(brief: Brief) -> Result:
     equipped = _Equipped(
         speakers={fact.place: fact for fact in brief.of(Speaker)},
         keypads={fact.place: fact for fact in brief.of(KeypadFact)},
+        buttons={fact.place for fact in brief.of(KeypadFact) if fact.control == "keypad"},
         inputs={fact.basis[0]: fact for fact in brief.of(RoomInput)},
         places={place.id: place for place in brief.of(Place)},
         output_terminal={output.zone: output.terminal for output in brief.of(AmplifierOutput)},
@@ -46,10 +50,12 @@ def _on_terminal(brief: Brief) -> dict[str, int]:
     """How many conductors go into one terminal at the head end: of all runs on that channel, both sides if mono."""
     homes = {run.id: run for run in brief.of(CableRun) if run.start == "HE" and run.circuits}
     found: dict[str, int] = {}
-    for output in brief.of(AmplifierOutput):
+    outputs = brief.of(AmplifierOutput)
+    shared = Counter(run for output in outputs for run in output.runs.split(", "))  # outputs that a run lands on
+    for output in outputs:
         here = [homes[run] for run in output.runs.split(", ") if run in homes]
-        together = sum(run.circuits if output.side == "M" else max(1, run.circuits // 2) for run in here)
-        found.update((run.id, together) for run in here)
+        together = sum(math.ceil(run.circuits / shared[run.id]) for run in here)
+        found.update((run.id, max(together, found.get(run.id, 0))) for run in here)
     return found
 
 
@@ -92,7 +98,7 @@ def _start(run: CableRun, equipped: _Equipped, alive: set[str]) -> tuple[str, st
     if run.purpose == "doorbell":
         live = run.end in equipped.doors
         return "controller", "screw" if live else "tail", live, 0.0
-    live = not run.spare and (run.end in equipped.keypads or run.end in equipped.inputs)
+    live = not run.spare and (run.end in equipped.buttons or run.end in equipped.inputs)
     if run.start != "HE":
         return "keypad", "plug" if live else "tail", live, 0.0
     return "switch", "jack" if live else "tail", live, 0.0
@@ -116,8 +122,8 @@ def _finish(brief: Brief, run: CableRun, equipped: _Equipped, alive: set[str]) -
         return "door", "screw", True, 0.0
     if run.spare:
         return "none", "tail", False, 0.0
-    if run.end in equipped.keypads:
-        return equipped.keypads[run.end].control, "plug", True, 0.0
+    if run.end in equipped.buttons:
+        return "keypad", "plug", True, 0.0
     if run.end in equipped.inputs:
         return "input", "jack", True, 0.0
     return "none", "tail", False, 0.0

@@ -9,6 +9,7 @@ from quoting.engineering import (
     bracket_checks,
     cable_ends,
     cable_runs,
+    connections,
     controls,
     head_end,
     keypad_bus,
@@ -40,7 +41,8 @@ STEPS: tuple[tuple[Literal["shared", "option"], tuple[Step, ...]], ...] = (
     ("shared", (cable_runs.open_runs, pathways.conduits, pathways.separations, whole.open_rooms, whole.open_floors)),
     ("option", (cable_runs.finished_runs, whole.finished_rooms, whole.finished_floors, sources.sources,
                 sources.extras, controllers, drive, sound_level.room_levels, check_zones, keypad_bus.keypad_bus,
-                cable_ends.cable_ends, bracket_checks.check_brackets, head_end.network, head_end.rack, whole.system)),
+                cable_ends.cable_ends, bracket_checks.check_brackets, head_end.network, head_end.rack, whole.system,
+                connections.connections)),
 )
 
 

@@ -126,7 +126,23 @@ def finished_legs(brief: Brief, legs: Sequence[Leg]) -> tuple[Leg, ...]:
             continue
         joined = min(leg.joined, use.pairs - leg.pair + 1) if leg.pair else 1
         kept.append(replace(leg, joined=joined) if joined != leg.joined else leg)
-    return _chained(brief, kept)
+    return _chained(brief, [one for leg in kept for one in _past_no_control(brief, leg, kept)])
+
+
+def _past_no_control(brief: Brief, leg: Leg, legs: Sequence[Leg]) -> Iterable[Leg]:
+    """Where this option has no control on a finished wall, nobody cuts a box into it: the circuits go straight on.
+
+    Each home run to a control gives the legs of its pairs as they run without one; the ids stay.
+    """
+    room, use = brief.rooms[leg.room], brief.uses[leg.room]
+    control = f"{leg.room}-K1"
+    if use.control != "phone" or not leg.circuits or control not in (leg.start, leg.end):
+        return (leg,)
+    if leg.end != control:
+        return ()
+    ids = {one.end: one.id for one in legs if one.start == control and one.circuits}
+    straight = _pair_legs(room, leg.pair, leg.joined, use, through=False)
+    return [replace(one, id=leg.id if one.start == "HE" else ids[one.end]) for one in straight]
 
 
 def _has_control(room: Room, uses: Sequence[RoomUse]) -> bool:

@@ -35,20 +35,27 @@ def deal(count: int, outputs: int) -> tuple[range, ...]:
     return tuple(range(start, end) for start, end in pairwise(edges))
 
 
-def branches(passes_on: Sequence[bool], most: int) -> int:
-    """Branches that leave one output: an amplifier that passes the signal on takes the next into its branch, up to
-    `most` amplifiers a branch.
+def split(passes_on: Sequence[bool], most: int) -> tuple[tuple[int, ...], ...]:
+    """The branches that leave one output, as indices: an amplifier that passes the signal on takes the next into its
+    branch, up to `most` amplifiers a branch.
 
-    >>> branches([True, True, True], 2)
-    2
+    >>> split([True, True, True], 2)
+    ((0, 1), (2,))
     """
-    count = held = 0
+    made: list[tuple[int, ...]] = []
     open_branch = False
-    for passes in passes_on:
-        if not open_branch or held >= most:
-            count, held = count + 1, 0
-        held, open_branch = held + 1, passes
-    return count
+    for index, passes in enumerate(passes_on):
+        if open_branch and len(made[-1]) < most:
+            made[-1] = (*made[-1], index)
+        else:
+            made.append((index,))
+        open_branch = passes
+    return tuple(made)
+
+
+def longest_branch(brief: Brief) -> int:
+    """Amplifiers that one branch may wake, by the standard."""
+    return max(1, int(brief.catalog.standards.ask("trigger", item="amplifiers per branch").number("value")))
 
 
 def wake(brief: Brief, facts: Sequence[Fact]) -> Result:
@@ -113,7 +120,7 @@ def _unit_chains(
     facts = []
     for number, dealt in enumerate(deal(len(sleepers), sockets), 1):
         woken = [sleepers[index] for index in dealt]
-        count = branches([one.passes_on for one in woken], max(1, int(longest.number("value"))))
+        count = len(split([one.passes_on for one in woken], longest_branch(brief)))
         facts.append(Trigger(
             id=f"{unit.id}.T{number}", basis=(unit.id, *(one.id for one in woken)),
             where=tuple(dict.fromkeys(cell for one in woken for cell in one.where)), decided=decided,

@@ -16,6 +16,9 @@ from quoting.facts.cable import (
     CableEnd,
     CableRun,
 )
+from quoting.facts.connection import (
+    Connection,
+)
 from quoting.facts.devices import (
     AmplifierFact,
     AmplifierOutput,
@@ -69,6 +72,7 @@ __all__ = [
     "CableEnd",
     "CableRun",
     "Conduit",
+    "Connection",
     "ControllerFact",
     "Design",
     "Doorbell",
@@ -114,6 +118,7 @@ FACT_KINDS: dict[str, type[Fact]] = {
     "trigger": Trigger, "network_device": NetworkDevice, "rack": RackFact, "rack_slot": RackSlot,
     "doorbell": Doorbell, "paging": Paging, "trench": Trench,
     "conduit": Conduit, "line": VoltageLine, "keypad_bus": KeypadBus, "separation": Separation,
+    "connection": Connection,
     "extra_part": ExtraPart, "phase_effort": PhaseEffort, "job_effort": JobEffort,
 }
 EFFORT_KINDS = ("phase_effort", "job_effort")  # made by effort.py from the first lines, ruled in the second pass

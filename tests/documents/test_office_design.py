@@ -22,10 +22,10 @@ from quoting.quote import Quote
 from tests.conftest import ROOT
 from tests.problems.forms import Change, save
 
-# Kinds that say what somebody typed (their cells tell which), and kinds that only count other facts (their basis
-# tells which): no table decides anything in them.
+# Kinds that say what somebody typed (their cells tell which), and kinds that only count or join other facts (their
+# basis tells which): no table decides anything in them.
 TYPED = {"owned_item", "doorbell", "paging", "trench", "extra_part"}
-COUNTED = {"room"}
+COUNTED = {"room", "connection"}
 FactRow = dict[str, Any]
 
 

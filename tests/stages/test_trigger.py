@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from quoting.catalog.records import Catalog
-from quoting.engineering.trigger import branches, deal
+from quoting.engineering.trigger import deal, split
 from quoting.facts import AmplifierFact, ControllerFact, Trigger
 from tests.stages.head_ends import (
     facts_of,
@@ -45,9 +45,9 @@ def test_three_amplifiers_of_two_a_branch_take_one_splitter(five: Catalog) -> No
 
 
 def test_amplifiers_that_do_not_pass_the_signal_on_each_take_a_branch() -> None:
-    assert branches([False, False, False], 2) == 3
-    assert branches([True, False, True, True], 2) == 2
-    assert branches([], 2) == 0
+    assert len(split([False, False, False], 2)) == 3
+    assert len(split([True, False, True, True], 2)) == 2
+    assert len(split([], 2)) == 0
 
 
 @pytest.mark.parametrize(("amplifiers", "outputs"), [(n, k) for n in range(9) for k in range(1, 5)])

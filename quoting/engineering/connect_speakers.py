@@ -1,0 +1,148 @@
+"""Speaker circuits as connections, one a circuit and run: amplifier output, joints and knobs, loudspeaker."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quoting.engineering.socket_ledger import Box, End, Ledger
+from quoting.facts import (
+    AmplifierFact,
+    AmplifierOutput,
+    CableEnd,
+    CableRun,
+    ControllerFact,
+    Fact,
+    KeypadFact,
+    Speaker,
+)
+from quoting.facts.connection import JOINT
+from quoting.problems import warning
+
+_INDEX = {"L": 1, "R": 2, "M": 1}
+
+
+@dataclass(frozen=True, slots=True)
+class _Wired:
+    """What speaker cables meet in one option."""
+
+    outputs: dict[str, tuple[AmplifierOutput, ...]]  # run -> where it lands
+    knobs: dict[str, KeypadFact]  # place -> knob
+    speakers: dict[str, Speaker]  # place -> speaker
+    amplifiers: dict[str, Box]
+    mono: set[int]  # zones
+    homes: dict[str, list[tuple[range, str]]]  # place -> pairs that each home run there feeds, and the run
+
+    def lands_on(self, run: str) -> tuple[str, ...]:
+        """The outputs that a home run lands on."""
+        return tuple(output.id for output in self.outputs.get(run, ()))
+
+
+def speaker_connections(ledger: Ledger) -> None:
+    """Every circuit of every live speaker cable. Pairs that share an output, a knob or a box name each other."""
+    brief = ledger.brief
+    live = {end.run for end in brief.of(CableEnd) if end.live and end.circuits}
+    outputs: dict[str, tuple[AmplifierOutput, ...]] = {}
+    for output in brief.of(AmplifierOutput):
+        for id in output.runs.split(", "):
+            outputs[id] = (*outputs.get(id, ()), output)
+    boxes: tuple[AmplifierFact | ControllerFact, ...] = (*brief.of(AmplifierFact), *brief.of(ControllerFact))
+    wired = _Wired(
+        outputs=outputs, speakers={fact.place: fact for fact in brief.of(Speaker)},
+        knobs={fact.place: fact for fact in brief.of(KeypadFact) if fact.control == "knob"},
+        amplifiers={box.id: Box(box.id, box.part, box.where) for box in boxes},
+        mono={output.zone for output in brief.of(AmplifierOutput) if output.side == "M"}, homes=_homes(ledger))
+    for run in brief.of(CableRun):
+        if run.circuits and run.id in live:
+            for side in _sides(ledger, run, wired):
+                _circuit(ledger, wired, run, side)
+    _warn_of_knobs(ledger, wired, live)
+    ledger.name_joints("speaker")
+
+
+def _homes(ledger: Ledger) -> dict[str, list[tuple[range, str]]]:
+    homes: dict[str, list[tuple[range, str]]] = {}
+    for run in ledger.brief.of(CableRun):
+        if run.purpose == "home run":
+            here = homes.setdefault(run.end, [])
+            first = here[-1][0].stop if here else 1
+            here.append((range(first, first + max(1, run.joined_pairs)), run.id))
+    return homes
+
+
+def _sides(ledger: Ledger, run: CableRun, wired: _Wired) -> tuple[str, ...]:
+    """The circuits of a run: left and right on four conductors; else the side of the loudspeaker behind it."""
+    if run.circuits > 1:
+        return ("L", "R")
+    single = run.purpose == "line" or ledger.brief.uses[run.room].single
+    if run.zone in wired.mono and single:
+        return ("M",)
+    speaker = wired.speakers.get(run.end)
+    return (speaker.side if speaker is not None and speaker.side in ("L", "R") else "L",)
+
+
+def _circuit(ledger: Ledger, wired: _Wired, run: CableRun, side: str) -> None:
+    landed = _landed(wired, run, side)
+    basis: list[Fact] = [run]
+    if run.start != "HE":
+        start = _at_place(ledger, wired, run, side, leaves=True)
+    elif landed is None:
+        return  # nothing drives it in this option
+    else:
+        basis.append(landed)
+        start = ledger.end(wired.amplifiers[landed.amplifier], "out", ("speaker",), index=landed.channel, side=side)
+    speaker = wired.speakers.get(run.end)
+    if speaker is not None and (len(_sides(ledger, run, wired)) == 1 or speaker.single_stereo or speaker.side == side):
+        index = _INDEX[side] if speaker.single_stereo else 1
+        end = ledger.end(Box(speaker.id, speaker.part, speaker.where), "in", ("speaker",),
+                         "" if speaker.part else speaker.terminal, index=index, side=side)
+        basis.append(speaker)
+    else:
+        end = _at_place(ledger, wired, run, side, leaves=False)
+    bridged = landed is not None and landed.bridged
+    ledger.join("speaker", f"{run.id}{side}", start, end, *basis, run=run.id, bridged=bridged)
+
+
+def _landed(wired: _Wired, run: CableRun, side: str) -> AmplifierOutput | None:
+    """The output of that side; of a mono zone's outputs the first for the left circuit, the last for the right one."""
+    outputs = [output for output in wired.outputs.get(run.id, ()) if output.side in (side, "M")]
+    return outputs[-1 if side == "R" else 0] if outputs else None
+
+
+def _at_place(ledger: Ledger, wired: _Wired, run: CableRun, side: str, leaves: bool) -> End:
+    """A knob's screws, else a joint in the box or in the speaker's opening: of each home run's circuits by themselves.
+
+    Two home runs in one box may come from two outputs, which must never meet: a knob takes those of the first one.
+    """
+    place = run.start if leaves else run.end
+    homes = wired.homes.get(place, [])
+    at = _bundle(ledger, homes, run, place)
+    knob = wired.knobs.get(place)
+    if knob is None or (at and wired.lands_on(homes[at - 1][1]) != wired.lands_on(homes[0][1])):
+        return End(place, "", JOINT, at, side)
+    return ledger.end(Box(knob.id, knob.part, knob.where), "out" if leaves else "in", ("speaker",),
+                      index=_INDEX[side], side=side)
+
+
+def _bundle(ledger: Ledger, homes: list[tuple[range, str]], run: CableRun, place: str) -> int:
+    """Which home run's circuits meet here, counted in the box from 1; 0 where only one can."""
+    if len(homes) < 2:
+        return 0
+    if run.end == place:
+        return next((at for at, (_, home) in enumerate(homes, 1) if home == run.id), 0)
+    number = int(run.end.rpartition("-S")[2])
+    pair = number if ledger.brief.uses[run.room].single else (number + 1) // 2
+    return next((at for at, (pairs, _) in enumerate(homes, 1) if pair in pairs), 0)
+
+
+def _warn_of_knobs(ledger: Ledger, wired: _Wired, live: set[str]) -> None:
+    """A knob that would tie two outputs together takes the pairs of the first; the others play past it."""
+    for place, knob in wired.knobs.items():
+        homes = [run for _, run in wired.homes.get(place, []) if run in live]
+        past = sum(wired.lands_on(run) != wired.lands_on(homes[0]) for run in homes)
+        if past:
+            ledger.problems.append(warning(
+                knob.where[-1], "pairs-past-the-knob",
+                f"The {len(homes)} speaker cables at the knob '{knob.id}' come from several amplifier outputs in "
+                f"option '{ledger.brief.option}', which must never meet: {past} go past it and are not turned down by "
+                "it.",
+                "Type keypad or phone under 'Control', or fewer pairs for that room."))

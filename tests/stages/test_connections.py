@@ -1,0 +1,266 @@
+"""What is plugged into what, on every example and twenty random houses: nothing twice, nothing left over."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TypeVar
+
+import pytest
+
+from quoting.catalog.records import Catalog
+from quoting.engineering.design import design_system
+from quoting.facts import (
+    AmplifierOutput,
+    AudioSource,
+    CableEnd,
+    CableRun,
+    Connection,
+    Fact,
+    NetworkDevice,
+    RackSlot,
+    RoomInput,
+    Speaker,
+    Trigger,
+    of,
+)
+from quoting.facts.connection import NO_SOCKET, OF_THE_HOUSE
+from quoting.intake.read import read_job
+from quoting.job import Job
+from quoting.problems import Problem, has_stop
+from tests.builders import cell, make_room, make_source
+from tests.conftest import EXAMPLES
+from tests.demo_jobs import house
+from tests.problems.forms import save
+from tests.random_houses import random_house
+
+HOUSES = 20
+F = TypeVar("F", bound=Fact)
+
+
+@dataclass(frozen=True)
+class Wired:
+    """One option of one house."""
+
+    name: str
+    facts: tuple[Fact, ...]
+    problems: tuple[Problem, ...]
+
+    @cached_property
+    def connections(self) -> tuple[Connection, ...]:
+        return of(self.facts, Connection)
+
+    def group(self, name: str) -> list[Connection]:
+        return [one for one in self.connections if one.group == name]
+
+    def of(self, kind: type[F]) -> tuple[F, ...]:
+        return of(self.facts, kind)
+
+
+def wired(name: str, job: Job, demo: Catalog) -> list[Wired]:
+    design, problems = design_system(job, demo)
+    if design is None:
+        return []
+    return [Wired(f"{name} {one.name}", (*design.shared, *one.facts), problems) for one in design.options]
+
+
+@pytest.fixture(scope="module")
+def options(demo: Catalog, tmp_path_factory: pytest.TempPathFactory) -> list[Wired]:
+    """Every option of every example and of the random houses that nothing stops."""
+    folder = tmp_path_factory.mktemp("houses")
+    books = [(path.name[0], path) for path in sorted(EXAMPLES.glob("*.xlsx"))]
+    books += [(f"house {seed}", save(folder / f"{seed}.xlsx", demo, *random_house(seed, demo)))
+              for seed in range(HOUSES)]
+    found: list[Wired] = []
+    for name, path in books:
+        job, problems = read_job(path, demo)
+        if job is not None and not has_stop(problems):
+            found += wired(name, job, demo)
+    assert len(found) > 3 * HOUSES / 2  # else the houses try too little
+    return found
+
+
+def small_house(demo: Catalog, **changes: object) -> Wired:
+    """The fullest option of one room on a controller and amplifiers."""
+    values = {"head_end_shape": "controller and amplifiers", **changes}
+    made = wired("small", house(make_room(pairs=1, **values.pop("room", {})), **values), demo)  # type: ignore[arg-type]
+    assert made
+    return made[-1]
+
+
+def test_every_loudspeaker_coil_is_on_one_cable(options: list[Wired]) -> None:
+    for option in options:
+        coils = Counter((speaker.id, coil) for speaker in option.of(Speaker)
+                        for coil in range(1, 3 if speaker.single_stereo else 2))
+        speakers = {speaker.id for speaker in option.of(Speaker)}
+        landed = Counter((one.to_device, one.to_index) for one in option.connections if one.to_device in speakers)
+        assert landed == coils, option.name
+
+
+def _driven(option: Wired) -> Counter[tuple[str, int]]:
+    """Loudspeaker terminals reached from each amplifier output, wire by wire: knobs pass a side straight on."""
+    onward: dict[tuple[str, str, int], list[Connection]] = {}
+    knobs = {one.to_device for one in option.group("speaker") if one.to_socket == "speaker screw"
+             and "-KP" in one.to_device}
+    for one in option.group("speaker"):
+        onward.setdefault((one.from_device, one.from_side, 0 if one.from_device in knobs else one.from_index),
+                          []).append(one)
+    reached: Counter[tuple[str, int]] = Counter()
+    for output in option.of(AmplifierOutput):
+        ahead = [one for one in option.group("speaker")
+                 if (one.from_device, one.from_index) == (output.amplifier, output.channel)]
+        seen: set[str] = set()
+        while ahead:
+            one = ahead.pop()
+            if one.id in seen:
+                continue
+            seen.add(one.id)
+            if "-SP" in one.to_device:
+                reached[output.id, 0] += 1
+                place = (one.to_device.replace("-SP", "-S"), one.to_side, 0)
+            else:
+                place = (one.to_device, one.to_side, 0 if one.to_device in knobs else one.to_index)
+            ahead += onward.get(place, [])
+    return reached
+
+
+def test_every_output_drives_the_voice_coils_that_its_load_was_reckoned_with(options: list[Wired]) -> None:
+    for option in options:
+        reckoned = Counter({(output.id, 0): output.voice_coils for output in option.of(AmplifierOutput)})
+        assert _driven(option) == reckoned, option.name
+
+
+def test_every_live_cable_is_landed_once_a_circuit_and_no_other_is(options: list[Wired]) -> None:
+    for option in options:
+        live = {end.run for end in option.of(CableEnd) if end.live}
+        wanted = Counter({run.id: max(1, run.circuits) for run in option.of(CableRun) if run.id in live})
+        assert Counter(one.run for one in option.connections if one.run) == wanted, option.name
+
+
+def test_both_ends_of_a_cable_are_live_or_neither(options: list[Wired]) -> None:
+    for option in options:
+        ends: dict[str, set[bool]] = {}
+        for end in option.of(CableEnd):
+            ends.setdefault(end.run, set()).add(end.live)
+        assert [run for run, states in ends.items() if len(states) > 1] == [], option.name
+
+
+def test_every_socket_is_one_that_the_catalogue_gives_the_part(options: list[Wired], demo: Catalog) -> None:
+    def known(part: str, socket: str, index: int, ways: tuple[str, ...]) -> bool:
+        return any(f"{row.signal} {row.connector}" == socket and row.direction in ways and 1 <= index <= row.count
+                   for row in demo.sockets.get(part, ()))
+
+    for option in options:
+        wrong = [
+            (one.id, part, socket, index) for one in option.connections for part, socket, index, ways in (
+                (one.from_part, one.from_socket, one.from_index, ("out", "both")),
+                (one.to_part, one.to_socket, one.to_index, ("in", "both")))
+            if part and socket not in (NO_SOCKET, *OF_THE_HOUSE) and not known(part, socket, index, ways)]
+        assert wrong == [], option.name
+
+
+def test_a_connection_without_a_socket_has_been_warned_of(options: list[Wired]) -> None:
+    for option in options:
+        lacking = [one for one in option.connections if NO_SOCKET in (one.from_socket, one.to_socket)]
+        warned = {problem.code for problem in option.problems}
+        assert not lacking or warned & {"missing-socket", "keypad-bus-ports"}, option.name
+
+
+def test_no_socket_is_used_twice_unless_the_joint_is_named(options: list[Wired]) -> None:
+    for option in options:
+        used: dict[tuple[str, str, str, int, str], list[Connection]] = {}
+        for one in option.connections:
+            for way, device, socket, index, sides in (
+                    ("out", one.from_device, one.from_socket, one.from_index, one.from_side),
+                    ("in", one.to_device, one.to_socket, one.to_index, one.to_side)):
+                if socket not in (NO_SOCKET, *OF_THE_HOUSE):
+                    for side in sides or " ":
+                        used.setdefault((way, device, socket, index, side), []).append(one)
+        shared = {key: [one.id for one in ones] for key, ones in used.items() if len(ones) > 1}
+        unnamed = {key: ids for key, ids in shared.items()
+                   if not all(set(ids) <= set(one.joint.split(", ")) for one in used[key])}
+        assert unnamed == {}, option.name
+
+
+def test_two_amplifier_outputs_never_meet(options: list[Wired]) -> None:
+    # common practice, no source: outputs of two channels tied together destroy each other
+    for option in options:
+        outputs: dict[tuple[str, str, int, str], set[tuple[str, int]]] = {}
+        for one in option.group("speaker"):
+            if one.from_device.startswith(("AMP-", "CTL-")):
+                outputs.setdefault((one.to_device, one.to_socket, one.to_index, one.to_side), set()).add(
+                    (one.from_device, one.from_index))
+        assert {node: ends for node, ends in outputs.items() if len(ends) > 1} == {}, option.name
+
+
+def test_ids_are_short_and_no_other_fact_has_them(options: list[Wired]) -> None:
+    for option in options:
+        ids = Counter(fact.id for fact in option.facts)
+        assert [one.id for one in option.connections if len(one.id) > 10 or ids[one.id] > 1] == [], option.name
+
+
+def test_every_amplifier_that_a_trigger_wakes_hangs_on_it(options: list[Wired]) -> None:
+    for option in options:
+        woken = {box for trigger in option.of(Trigger) for box in trigger.amplifiers.split(", ")}
+        assert {one.to_device for one in option.group("trigger")} == woken, option.name
+
+
+def test_every_device_with_plugs_is_plugged_in(options: list[Wired]) -> None:
+    for option in options:
+        plugged = {one.id for one in option.group("mains")}
+        wanted = {f"{slot.id}-P" for slot in option.of(RackSlot) if slot.outlet}
+        assert wanted <= plugged, option.name
+
+
+def test_every_network_port_in_use_has_its_lead(options: list[Wired]) -> None:
+    for option in options:
+        switches = {device.id for device in option.of(NetworkDevice)}
+        ends = [one for one in option.connections if one.from_device in switches or one.to_device in switches]
+        leads = sum((one.from_device in switches) + (one.to_device in switches) for one in ends
+                    if one.group in ("network", "control"))
+        assert leads == sum(device.used_ports for device in option.of(NetworkDevice)), option.name
+
+
+def test_every_stream_and_room_input_reaches_an_input(options: list[Wired]) -> None:
+    for option in options:
+        streams = sum(source.inputs for source in option.of(AudioSource) if source.at_head_end)
+        inputs = [one for one in option.group("source") if one.to_device.startswith(("CTL-", "AMP-"))]
+        rooms = {entry.id for entry in option.of(RoomInput)}
+        assert len([one for one in inputs if one.id.startswith("SRC-")]) == streams, option.name
+        assert {one.basis[0] for one in inputs if "-IN" in one.id or "-TV" in one.id} == rooms, option.name
+
+
+def test_a_bridged_zone_takes_the_left_input_of_each_channel_pair(demo: Catalog) -> None:
+    # common practice, no source: across a pair's two channels the left input counts
+    job = house(make_room(pairs=1), head_end_shape="controller and amplifiers")
+    job = replace(job, zones=(replace(job.zones[0], bridged=True),))
+    leads = wired("bridged", job, demo)[-1].group("zone lead")
+    assert [(one.from_side, one.to_index, one.to_side) for one in leads] == [("L", 1, "L"), ("R", 2, "L")]
+
+
+def test_a_mono_zone_goes_through_its_summing_adaptor(demo: Catalog) -> None:
+    job = house(make_room(pairs=1), head_end_shape="controller and amplifiers")
+    job = replace(job, zones=(replace(job.zones[0], mono=True),))
+    leads = wired("mono", job, demo)[-1].group("zone lead")
+    assert [(one.from_side, one.through, one.to_side) for one in leads] == [("M", "MS-10", "L")]
+
+
+def test_a_turntable_goes_through_its_preamplifier(demo: Catalog) -> None:
+    option = small_house(demo, sources=(make_source(name="Record player", kind="turntable", connector="RCA",
+                                                    control="none"),))
+    assert [(one.from_part, one.to_part) for one in option.group("source")] == [("TT-20", "PH-10"), ("PH-10", "CT06")]
+
+
+def test_a_source_without_the_connector_that_was_typed_is_told_of(demo: Catalog) -> None:
+    option = small_house(demo, sources=(make_source(name="Radio", kind="tuner", connector="optical", control="none",
+                                                    where=cell("Sources", "D4")),))
+    told = [problem for problem in option.problems if problem.code == "missing-socket"]
+    assert [problem.where.ref for problem in told] == ["D4"]
+    assert "'SRC-1', and its part 'TN-20' has no 'digital or line optical' output" in told[0].message
+
+
+def test_a_control_cable_behind_a_knob_is_a_tagged_tail(demo: Catalog) -> None:
+    option = small_house(demo, room={"control": "knob"})
+    ends = [(end.terminal, end.tagged) for end in option.of(CableEnd) if end.purpose == "control"]
+    assert ends and set(ends) == {("tail", True)}
