@@ -69,8 +69,8 @@ def _keypad_port(ledger: Ledger, keypad: KeypadFact, ports: list[tuple[str, int]
 
 
 def _switch(ledger: Ledger, id: str) -> Box:
-    fact = next(device for device in ledger.brief.of(NetworkDevice) if device.id == id)
-    return Box(fact.id, fact.part, fact.where)
+    parts = {device.id: device.part for device in ledger.brief.of(NetworkDevice)}
+    return Box(id, parts.get(id, ""))
 
 
 def source_control(ledger: Ledger) -> None:
@@ -98,7 +98,9 @@ def trigger_connections(ledger: Ledger) -> None:
     units = {fact.id: fact for fact in brief.of(ControllerFact)}
     lead, splitter = brief.part_for("trigger lead"), brief.part_for("trigger splitter")
     for trigger in brief.of(Trigger):
-        unit = units[trigger.controller]
+        unit = units.get(trigger.controller)
+        if unit is None:
+            continue
         woken = [boxes[id] for id in trigger.amplifiers.split(", ") if id in boxes]
         passes = [ledger.socket(_box(box), "out", ("trigger",)) is not None for box in woken]
         branches = split(passes, longest_branch(brief))

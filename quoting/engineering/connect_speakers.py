@@ -85,8 +85,8 @@ def _circuit(ledger: Ledger, wired: _Wired, run: CableRun, side: str) -> None:
     basis: list[Fact] = [run]
     if run.start != "HE":
         start = _at_place(ledger, wired, run, side, leaves=True)
-    elif landed is None:
-        return  # nothing drives it in this option
+    elif landed is None or landed.amplifier not in wired.amplifiers:
+        return  # an override took away what drives it: that is told of elsewhere
     else:
         basis.append(landed)
         start = ledger.end(wired.amplifiers[landed.amplifier], "out", ("speaker",), index=landed.channel, side=side)
