@@ -161,6 +161,7 @@ class _Notes:
 
     def note(self, template: Any, context: dict[str, Any], render: Any) -> str:
         """Renders, and notes what with."""
+        import jinja2
         from jinja2 import defaults
 
         environment = template.environment
@@ -171,9 +172,10 @@ class _Notes:
         seen = self._seen.get(id(environment), [])
         own_globals = environment.globals.keys() - defaults.DEFAULT_NAMESPACE.keys()
         self.pages.append({
-            "template": template.name, "folders": [str(folder) for folder in environment.loader.searchpath],
+            "template": template.name, "folders": _folders(environment.loader),
             "settings": {"trim_blocks": environment.trim_blocks, "lstrip_blocks": environment.lstrip_blocks,
-                         "undefined": environment.undefined, "autoescape": True},
+                         "undefined": jinja2.StrictUndefined, "autoescape": True,
+                         "extensions": ["jinja2.ext.i18n"]},
             "globals": _plain({name: environment.globals[name] for name in own_globals}),
             "context": _plain({name: value for name, value in context.items() if name not in calls}),
             "played": own + [(place, name, list(results)) for place, name, results in seen],
@@ -182,6 +184,11 @@ class _Notes:
         for _, _, results in seen:
             results.clear()
         return text
+
+
+def _folders(loader: Any) -> list[str]:
+    """Where templates are looked for: the first loader of a choice is the one for plain names."""
+    return [str(folder) for folder in getattr(loader, "loaders", [loader])[0].searchpath]
 
 
 def _plain(values: dict[str, Any]) -> dict[str, Any]:

@@ -70,6 +70,7 @@ TABLES: dict[str, Table] = {
                  {"row": "SPL-020", "item": "reserve rate", "value": "0.05"},
                  {"row": "SPL-030", "item": "parallel pulls", "value": "3"}),
         standard("phase_words", {"words": "What happens."}),
+        standard("extra_work", {"role": "installer", "hours": D("4")}),
         standard("payment_plan",
                  {"plan": "standard", "step": "1", "name": "Deposit", "trigger": "on signing", "share_rate": "0.3"},
                  {"plan": "standard", "step": "2", "name": "Cabling", "trigger": "cables in", "share_rate": "0.2"},
