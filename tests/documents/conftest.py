@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -22,4 +23,7 @@ def browser() -> Iterator[Browser]:
 
 @pytest.fixture(scope="session")
 def builds(tmp_path_factory: pytest.TempPathFactory) -> Builds:
-    return Builds(tmp_path_factory.mktemp("builds"))
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "builds"
+    folder.mkdir(exist_ok=True)
+    return Builds(folder)

@@ -5,6 +5,8 @@ A new language is a row of LOCALES_OF; a new paper is a pattern of PAPERS; the c
 
 from __future__ import annotations
 
+import tempfile
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
@@ -35,7 +37,8 @@ def quote_in(language: str, number: str) -> Quote:
 
 
 class Builds:
-    """Folders of builds, made when they are first asked for."""
+    """Folders of builds, made when they are first asked for. Test processes share them: one puts a whole folder in
+    place by its name, and another that made the same meanwhile takes that one."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
@@ -44,8 +47,10 @@ class Builds:
         """Every HTML paper of an example's build."""
         folder = self._folder / f"{number}-{language}"
         if not folder.exists():
-            folder.mkdir()
-            write_documents(quote_in(language, number), folder, (DEMO / "templates", TEMPLATES))
+            own = Path(tempfile.mkdtemp(dir=self._folder))
+            write_documents(quote_in(language, number), own, (DEMO / "templates", TEMPLATES))
+            with suppress(OSError):
+                own.rename(folder)
         return papers_in(folder)
 
 

@@ -5,7 +5,7 @@ Every check gives sentences; an empty list is a good paper. They hold for any se
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -73,16 +73,26 @@ SEEN = """() => {
 }"""
 
 
-def screen_faults(browser: Browser, paper: Path, screen: Screen) -> list[str]:
-    """Everything wrong with the paper on this screen, and what it says to the console or asks the network for."""
+def screen_faults(browser: Browser, paper: Path, screens: Sequence[Screen] = SCREENS) -> list[str]:
+    """Everything wrong with the paper on each screen, and what it says to the console or asks the network for."""
     if not AXE.exists():
         pytest.skip("axe-core is not installed: see DEVELOPERS.md")
-    with _opened(browser, paper, screen) as opened:
+    found = []
+    with _opened(browser, paper, screens[0]) as opened:
         opened.page.evaluate(AXE.read_text(encoding="utf-8"))
-        found = opened.page.evaluate(f"axe.run({{runOnly: {TAGS}}}).then(done => done.violations)")
-        rules = [f"{rule['id']}: {rule['help']}: {node['target']} {node['html'][:120]}"
-                 for rule in found for node in rule["nodes"]]
-        return [*rules, *cut_text(opened.page), *sideways(opened.page), *opened.said]
+        for screen in screens:
+            opened.page.set_viewport_size({"width": screen.width, "height": screen.height})
+            opened.page.emulate_media(color_scheme=screen.scheme)
+            opened.page.evaluate(SETTLE)
+            faults = (*_rules_broken(opened.page), *cut_text(opened.page), *sideways(opened.page))
+            found += [f"{screen}: {fault}" for fault in faults]
+        return [*found, *opened.said]
+
+
+def _rules_broken(page: Page) -> list[str]:
+    found = page.evaluate(f"axe.run({{runOnly: {TAGS}}}).then(done => done.violations)")
+    return [f"{rule['id']}: {rule['help']}: {node['target']} {node['html'][:120]}"
+            for rule in found for node in rule["nodes"]]
 
 
 def zoom_faults(browser: Browser, paper: Path) -> list[str]:
@@ -160,9 +170,3 @@ class _opened:
         self.said.append(f"asks for {route.request.url}")
         route.abort()
 
-
-def all_faults(browser: Browser, papers: Iterable[Path]) -> list[str]:
-    """The faults of any papers on every screen and at 200 %, each with its paper and screen."""
-    return [f"{paper.name} {where}: {fault}" for paper in papers for where, faults in (
-        *((str(screen), screen_faults(browser, paper, screen)) for screen in SCREENS),
-        ("zoomed", zoom_faults(browser, paper))) for fault in faults]

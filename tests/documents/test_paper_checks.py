@@ -9,7 +9,7 @@ import pytest
 
 from tests.documents.markup import markup_faults
 from tests.documents.printed import printed_faults
-from tests.documents.screens import PHONE, Screen, screen_faults, zoom_faults
+from tests.documents.screens import Screen, screen_faults, zoom_faults
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -33,7 +33,7 @@ def write(paper: Path, inside: str, style: str = "", page: str = HEAD + BODY) ->
 
 def test_a_plain_paper_has_no_faults(browser: Browser, paper: Path) -> None:
     write(paper, "<h2>Rows</h2>" + ROW.replace("{}", "<tr><td>1</td><td>2</td></tr>"))
-    assert [*screen_faults(browser, paper, PHONE), *zoom_faults(browser, paper),
+    assert [*screen_faults(browser, paper), *zoom_faults(browser, paper),
             *printed_faults(browser, paper, "A4", paper.with_suffix(".pdf")), *markup_faults([paper])] == []
 
 
@@ -48,8 +48,8 @@ def test_a_plain_paper_has_no_faults(browser: Browser, paper: Path) -> None:
     ("<script>throw new Error('oh')</script>", "", "the page fails: oh"),
 ])
 def test_a_screen_shows(browser: Browser, paper: Path, inside: str, style: str, says: str) -> None:
-    found = screen_faults(browser, write(paper, inside, style), Screen(360, 800, "dark"))
-    assert any(fault.startswith(says) for fault in found), found
+    found = screen_faults(browser, write(paper, inside, style), (Screen(360, 800, "dark"),))
+    assert any(fault.removeprefix("360x800-dark: ").startswith(says) for fault in found), found
 
 
 @pytest.mark.parametrize(("style", "says"), [

@@ -13,7 +13,7 @@ import pytest
 from tests.documents.markup import markup_faults
 from tests.documents.papers import LANGUAGES, NUMBERS, Builds
 from tests.documents.printed import SIZES, Size, printed_faults
-from tests.documents.screens import SCREENS, Screen, screen_faults, zoom_faults
+from tests.documents.screens import screen_faults, zoom_faults
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -24,12 +24,11 @@ every_example = pytest.mark.parametrize("number", NUMBERS)
 
 @every_language
 @every_example
-@pytest.mark.parametrize("screen", SCREENS, ids=str)
-def test_a_paper_can_be_read_by_everybody_and_asks_for_nothing(
-    browser: Browser, builds: Builds, language: str, number: str, screen: Screen
+def test_a_paper_can_be_read_by_everybody_on_phone_and_desk_and_asks_for_nothing(
+    browser: Browser, builds: Builds, language: str, number: str
 ) -> None:
     papers = builds.papers(language, number)
-    assert {paper.name: faults for paper in papers if (faults := screen_faults(browser, paper, screen))} == {}
+    assert {paper.name: faults for paper in papers if (faults := screen_faults(browser, paper))} == {}
 
 
 @every_language
