@@ -17,6 +17,13 @@ NOTES = (
         "comes from the house.",
     ),
     (
+        "What if, Groups",
+        "What if changes one thing at a time, at the yellow rate beside it; the price stays as signed unless it is the "
+        "discount. Limits are solved for. Cash counts labour at its burdened cost, and planning, travel and what whole "
+        "packs hold beyond the need with the first phase. Groups adds the same rows up by category, phase, room, zone and "
+        "supplier, before discount, tax and contingency; its list of lines under the floor keeps its order.",
+    ),
+    (
         "What moves",
         "Labour rates, markups and margins, freight, discount, taxes, contingency, whole units, deposit caps, "
         "payment shares (sheet Inputs), part costs and floors (sheet Part prices), a price of your own (sheet Bill), "
