@@ -20,8 +20,8 @@ NOTES = (
         "What if, Groups",
         "What if changes one thing at a time, at the yellow rate beside it; the price stays as signed unless it is the "
         "discount. Limits are solved for. Cash counts labour at its burdened cost, and planning, travel and what whole "
-        "packs hold beyond the need with the first phase. Groups adds the same rows up by category, phase, room, zone and "
-        "supplier, before discount, tax and contingency; its list of lines under the floor keeps its order.",
+        "packs hold beyond the need with the first phase. Groups adds the same rows up by category, phase, room, zone "
+        "and supplier, before discount, tax and contingency; its list of lines under the floor keeps its order.",
     ),
     (
         "What moves",
