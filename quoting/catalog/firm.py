@@ -10,7 +10,7 @@ from quoting.catalog.cells import Wrong
 from quoting.catalog.logo import read_logo
 from quoting.catalog.records import FirmSettings
 from quoting.catalog.rows import FieldReader, Row, TableFile, field_readers, read_table
-from quoting.colours import ENOUGH, LIGHT_SURFACE, contrast, is_colour, readable_accents
+from quoting.colours import ENOUGH, FALLBACK, LIGHT_SURFACE, contrast, is_colour, readable_accents
 from quoting.problems import Cell, Problem, stop, warning
 from quoting.quote import Firm
 
@@ -34,6 +34,7 @@ def read_firm(folder: Path, problems: list[Problem]) -> FirmSettings | None:
         return None
     cells = {key: table.cell(row, "value") for key, row in rows.items()}
     values["logo"] = read_logo(folder, values["logo"], cells.get("logo", Cell(table.file)), problems)
+    values["accent"] = values["accent"] or FALLBACK
     problems.extend(_pale(values["accent"], cells.get("accent", Cell(table.file))))
     firm = Firm(**{field.name: values.pop(field.name) for field in field_readers(Firm)})
     return FirmSettings(firm=firm, where=Cell(table.file), cells=cells, **values)
@@ -75,7 +76,7 @@ def _value(table: TableFile, row: Row | None, field: FieldReader) -> object:
 def _pale(accent: str, where: Cell) -> Iterator[Problem]:
     """A warning for a colour that is made darker where it stands as text on paper."""
     used, _ = readable_accents(accent)
-    if accent and used != accent.lower():
+    if used != accent.lower():
         yield warning(where, "pale-colour", f"'{accent}' is too pale to be read on light paper: its contrast is "
                       f"{contrast(accent, LIGHT_SURFACE):.1f} to 1, and {ENOUGH} are needed (WCAG 2.2, 1.4.3). Papers "
                       f"use '{used}' instead.", f"Keep it, or type {used} or a darker colour.")

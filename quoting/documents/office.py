@@ -6,6 +6,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import IO, Any
 
+from quoting.colours import readable_accents
 from quoting.documents.office_bill import write_bill
 from quoting.documents.office_design import write_design
 from quoting.documents.office_groups import write_groups
@@ -83,7 +84,7 @@ def input_cells(quote: Quote) -> InputCells:
 
 def _write(quote: Quote, target: IO[bytes], worksheet_class: type[Any]) -> tuple[Book, InputCells]:
     terms = quote.job.terms
-    look = styles(quote.pricing.currency, terms.locale, quote.firm.accent)
+    look = styles(quote.pricing.currency, terms.locale, readable_accents(quote.firm.accent)[0])
     book = open_book(
         target,
         quote.pricing.date,

@@ -12,6 +12,9 @@ from quoting.problems import Cell, Problem, stop, warning
 if TYPE_CHECKING:
     from jinja2 import Environment
 
+REACHES_OUT = re.compile(  # runs something, or has the browser fetch something: a paper does neither
+    r"""<(?:script|link|iframe|object|embed|base)\b|@import|\son\w+\s*=|\bsrc\s*=\s*["']?\s*(?:https?:)?//"""
+    r"""|url\(\s*["']?(?!\#|data:|["'])""", re.IGNORECASE)
 CORRECT = "Correct the line, or take the file away: the program's own template is then used."
 
 
@@ -49,7 +52,20 @@ def folder_problems(environment: Environment, folder: Path, given: frozenset[str
         problems, others = _file_problems(environment, folder, name, given)
         found += problems
         used |= others
-    return (*found, *_unused(environment, folder, names - used))
+    reaching = (problem for path in sorted(folder.rglob("*")) if path.suffix in (".html", ".css")
+                for problem in _reaching_out(folder, path))
+    return (*found, *reaching, *_unused(environment, folder, names - used))
+
+
+def _reaching_out(folder: Path, path: Path) -> Iterator[Problem]:
+    """A stop for each line of a template or a stylesheet that would run or fetch something."""
+    name = path.relative_to(folder).as_posix()
+    for number, line in enumerate(path.read_text(encoding="utf-8", errors="replace").splitlines(), start=1):
+        found = REACHES_OUT.search(line)
+        if found:
+            yield stop(_file(folder, name, number), "template-reaches-out",
+                       f"'{found[0].strip()}' runs or fetches something; a customer's page holds everything itself.",
+                       "Take it out; a picture belongs in the page as data.")
 
 
 def _file_problems(

@@ -183,6 +183,28 @@ def test_a_file_that_takes_no_templates_place_is_warned_of(own: Any) -> None:
     assert [(problem.severity, problem.code) for problem in found] == [("warning", "template-unused")]
 
 
+@pytest.mark.parametrize(("name", "text", "says"), [
+    ("proposal/terms.html", "<p>\n<script>f()</script>", "'<script' runs or fetches something"),
+    ("proposal/terms.html", '<p>\n<img src="https://invented.example/a.png">', "'src=\"https://' runs or fetches"),
+    ("proposal/terms.html", '<p>\n<p onclick="f()">', "'onclick=' runs or fetches something"),
+    ("proposal.css", "p {}\n@import 'a.css';", "'@import' runs or fetches something"),
+    ("proposal.css", "p {}\np { background: url('a.png') }", "'url(\'' runs or fetches something"),
+])
+def test_a_template_that_runs_or_fetches_is_refused(own: Any, name: str, text: str, says: str) -> None:
+    found = check_templates(own(name, text))
+    assert [(str(p.where), p.severity, p.code) for p in found] == [
+        (f"templates/{name} line 2", "stop", "template-reaches-out")]
+    assert found[0].message.startswith(says.replace("\\", ""))
+
+
+@pytest.mark.parametrize("text", [
+    '<a href="https://invented.example/">our page</a>', '<img src="data:image/png;base64,iVBORw0KGgo=" alt="">',
+    '<p style="background: url(#a)">', "<p>Put it on = yes</p>",
+])
+def test_a_template_may_link_and_hold_its_own_picture(own: Any, text: str) -> None:
+    assert check_templates(own("proposal/terms.html", text)) == ()
+
+
 def test_a_template_in_another_script_than_utf_8_is_said(own: Any) -> None:
     folders = own("proposal/terms.html", "")
     (folders[0] / "proposal" / "terms.html").write_bytes(b"\xff\xfe")
