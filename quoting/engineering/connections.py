@@ -13,6 +13,7 @@ from quoting.engineering.connect_control import (
 )
 from quoting.engineering.connect_mains import mains_connections
 from quoting.engineering.connect_speakers import speaker_connections
+from quoting.engineering.meter_reading import with_readings
 from quoting.engineering.socket_ledger import Ledger
 
 
@@ -22,4 +23,4 @@ def connections(brief: Brief) -> Result:
     for group in (speaker_connections, zone_leads, source_leads, room_input_leads, bells_and_pages, keypad_connections,
                   source_control, trigger_connections, links, network_connections, mains_connections):
         group(ledger)
-    return tuple(ledger.made), tuple(dict.fromkeys(ledger.problems))
+    return tuple(with_readings(brief, ledger.made)), tuple(dict.fromkeys(ledger.problems))

@@ -43,3 +43,5 @@ class Connection(Fact):
     bridged: bool = False  # across this channel and the next
     powered: str = ""  # mains, ups, poe, bus, trigger: it brings power
     note: str = ""
+    meter_low_ohm: float = 0.0  # of the cable's rack end before it is landed, by direct current; 0: a meter cannot tell
+    meter_high_ohm: float = 0.0

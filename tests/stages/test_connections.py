@@ -264,3 +264,13 @@ def test_a_control_cable_behind_a_knob_is_a_tagged_tail(demo: Catalog) -> None:
     option = small_house(demo, room={"control": "knob"})
     ends = [(end.terminal, end.tagged) for end in option.of(CableEnd) if end.purpose == "control"]
     assert ends and set(ends) == {("tail", True)}
+
+
+def test_pairs_of_a_second_output_go_past_a_knob_and_are_told_of(demo: Catalog) -> None:
+    # four 8 ohm pairs on one 4 ohm channel are 2 ohm: two outputs, which a knob must not tie together
+    job = house(make_room(pairs=4, control="knob", length_m=12.0, width_m=9.0),
+                head_end_shape="controller and amplifiers")
+    option = wired("knob", job, demo)[-1]
+    at_knob = {one.from_device + str(one.from_index) for one in option.group("speaker") if one.to_device == "KIT-KP1"}
+    assert len(at_knob) == 2  # one left, one right output
+    assert "pairs-past-the-knob" in {problem.code for problem in option.problems}

@@ -1,0 +1,77 @@
+"""The hook-up sheet of one option: everything off, everything connected and checked, then power in its order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from quoting.documents.crew_hookup_power import listening, power_off, power_on
+from quoting.documents.crew_hookup_wires import Wiring, at_rack, in_rooms, leads, metering, switches
+from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.crew_steps import HookUpSection, HookUpSheet, HookUpStep
+from quoting.quote import PricedOption, Quote
+
+COLUMNS = ("Step", "What to do", "From", "To", "Cable or lead", "Polarity", "Should show", "If not", "Done, initials")
+MAINS = "Mains circuits, outlets and breakers: a licensed electrician only. Local rules decide."
+SHOCK = "Lines of 70 V and more are a shock risk, most of all where it is wet: off before touching."
+
+
+def hook_up_sheet(quote: Quote, option: PricedOption) -> HookUpSheet:
+    """The steps in the order that is safe; sections without a step are left out."""
+    wiring = Wiring(quote, option)
+    high = (SHOCK,) if wiring.line_zones else ()
+    sections = (
+        HookUpSection(title="Everything off", steps=tuple(power_off(wiring)), cautions=(
+            MAINS, "Amplifiers off first, the rest after them. Nobody plugs anything in before step 'A second person "
+            "checks' is signed.", *high)),
+        HookUpSection(title="In the rooms", steps=tuple(in_rooms(wiring)), cautions=(
+            "Ladders: firm ground, one person holds. Low voltage never shares a box with mains.", *high)),
+        HookUpSection(title="Switches and gains, before anything is connected", steps=tuple(switches(wiring))),
+        HookUpSection(title="Meter each speaker circuit, then land it", cautions=(
+            "A meter shows direct-current resistance, not impedance: expect less than the speaker's label.", *high),
+            steps=(*metering(wiring), *at_rack(wiring))),
+        *(HookUpSection(title=title, steps=tuple(leads(wiring, *groups)), cautions=cautions)
+          for title, groups, cautions in (
+            ("Zone outputs to amplifiers", ("zone lead",),
+             ("Never join left and right outputs by a bare Y: a summing adaptor does it.",)),
+            ("Sources to inputs", ("source",), ()),
+            ("Links, contacts, infrared, keypads", ("link", "control"), ()),
+            ("Trigger chain", ("trigger",), ()),
+            ("Network", ("network",), ()),
+            ("Strips behind the UPS", ("mains",), (MAINS,)))),
+        HookUpSection(title="A second person checks", steps=(_second_person(),)),
+        HookUpSection(title="Power on: network and controller, sources, amplifiers one at a time",
+                      steps=tuple(power_on(wiring)), cautions=(
+            MAINS, "A protection light or a smell: off at once, cord out, and only then look.",
+            "Nobody connects or moves a lead from here on without going back to step 1.")),
+        HookUpSection(title="Zone by zone, from low volume", steps=tuple(listening(wiring)), cautions=(
+            "Begin at the lowest volume; loud sound harms hearing.",)),
+    )
+    return HookUpSheet(option=option.name, sections=tuple(_numbered(sections)))
+
+
+def _second_person() -> HookUpStep:
+    return HookUpStep(
+        action="check", what="Somebody else than who connected goes through every step above, lead by lead and "
+        "terminal by terminal: no loose strand, no bare end, bridged pairs as scheduled, gains at minimum, cords out.",
+        shows="every step above ticked and initialled", if_not="do not go on")
+
+
+def _numbered(sections: Iterable[HookUpSection]) -> Iterable[HookUpSection]:
+    number = 0
+    for section in sections:
+        if section.steps:
+            steps = []
+            for step in section.steps:
+                number += 1
+                steps.append(replace(step, number=number))
+            yield replace(section, steps=tuple(steps))
+
+
+def hook_up_tables(sheet: HookUpSheet) -> tuple[CrewTable, ...]:
+    """The sheet as tables, a section each, ready to be laid out."""
+    return tuple(CrewTable(
+        title=section.title, columns=COLUMNS, cautions=section.cautions,
+        rows=tuple((str(step.number), step.what, step.start or NONE, step.end or NONE, step.by or NONE,
+                    step.polarity or NONE, step.shows or NONE, step.if_not or NONE, "") for step in section.steps))
+        for section in sheet.sections)

@@ -1,0 +1,168 @@
+"""The schedules of one option: zones and channels, sources, network ports and addresses, keypads and their bus."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.crew_words import CrewWords, listed, socket_words
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.facts import (
+    AmplifierFact,
+    AmplifierOutput,
+    AudioSource,
+    KeypadBus,
+    KeypadFact,
+    NetworkDevice,
+    RoomUse,
+    ZoneFact,
+)
+from quoting.facts.connection import NO_SOCKET
+from quoting.quote import PricedOption, Quote
+
+FactRow = Mapping[str, Any]
+ZONE_COLUMNS = ("Zone", "Rooms", "Controller output", "Amplifier", "Channels L", "Channels R", "Bridged", "Pairs",
+                "Load at one channel", "Speaker cables", "Gain or limit", "Keypads and ports", "Trigger", "Sources",
+                "Page", "Loudest volume")
+SOURCE_COLUMNS = ("Input", "Source", "Comes from", "Cable or lead", "Converter", "Control", "Gain trim",
+                  "Account owner")
+NETWORK_COLUMNS = ("Switch", "Port", "Device", "Its socket", "Lead", "Power over the cable", "Fixed address")
+KEYPAD_COLUMNS = ("Keypad", "Room", "Cable", "Patch port", "Port", "Draws")
+HAND = ""  # filled in by hand
+
+
+def schedules(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
+    """Every schedule that has a row in this option."""
+    words = CrewWords(quote, option)
+    tables = (zone_schedule(quote, option, words), source_schedule(quote, option, words),
+              network_schedule(quote, option, words), keypad_schedule(quote, option, words))
+    return tuple(table for table in tables if table.rows)
+
+
+def zone_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewTable:
+    """Zone and channel schedule: a row a zone, in zone order."""
+    outputs: dict[int, list[FactRow]] = {}
+    for output in rows_of_kind(quote, option, AmplifierOutput):
+        outputs.setdefault(output["zone"], []).append(output)
+    rooms: dict[int, list[str]] = {}
+    for use in rows_of_kind(quote, option, RoomUse):
+        if use["state"] == "live":
+            rooms.setdefault(use["zone"], []).append(use["room"])
+    keypads: dict[int, list[str]] = {}
+    for row in _keypad_rows(quote, option, words):
+        keypads.setdefault(row[1], []).append(f"{row[0]} {row[5]}")
+    woken = {box["id"]: box["trigger"] for box in rows_of_kind(quote, option, AmplifierFact)}
+    zones = sorted(rows_of_kind(quote, option, ZoneFact), key=lambda zone: int(zone["zone"]))
+    return CrewTable(
+        title="Zone and channel schedule", columns=ZONE_COLUMNS,
+        rows=tuple(_zone_row(zone, outputs.get(zone["zone"], []), listed(rooms.get(zone["zone"], ())),
+                             listed(keypads.get(zone["zone"], ())), woken.get(zone["amplifier"], ""))
+                   for zone in zones),
+        cautions=("Land cables only with every amplifier off and its cord out: the hook-up sheet has the order.",
+                  *(("Lines of 70 V and more are a shock risk: off before touching.",)
+                    if any(row["line_v"] for rows in outputs.values() for row in rows) else ())))
+
+
+def _zone_row(zone: FactRow, outputs: list[FactRow], rooms: str, keypads: str, trigger: str) -> tuple[str, ...]:
+    def channels(*sides: str) -> str:
+        return listed(f"{row['channel']}+{row['channel'] + 1}" if row["bridged"] else str(row["channel"])
+                      for row in outputs if row["side"] in sides)
+
+    fed = f"{zone['controller']} output {zone['controller_output']}" if zone["controller_output"] else NONE
+    runs = listed(run for row in outputs for run in row["runs"].split(", ") if run)
+    line = next((row["line_v"] for row in outputs if row["line_v"]), 0)
+    load = f"{zone['load_ohm']:g} ohm" + (f", {line:g} V line" if line else "")
+    return (f"{zone['zone']} {zone['name']}", rooms, fed, zone["amplifier"],
+            f"{channels('M')} mono" if zone["mono"] else channels("L"), NONE if zone["mono"] else channels("R"),
+            "yes" if zone["bridged"] else "no", str(zone["pairs"]), load, runs, HAND, keypads, trigger or NONE, "all",
+            "yes" if zone["paged"] else "no",
+            f"{zone['max_volume']} %" if zone["max_volume"] else "set with the family")
+
+
+def source_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewTable:
+    """Source schedule: a row an input in use, and one for each player that needs none."""
+    sources = {row["id"]: row for row in rows_of_kind(quote, option, AudioSource)}
+    boxes = {row["to_device"] for row in words.group("zone lead", "speaker")}
+    boxes |= {row["from_device"] for row in words.group("zone lead", "speaker")}
+    runs = {row["basis"][0]: row["run"] for row in words.group("source") if row["run"]}
+    rows = [_source_row(row, sources, runs, words) for row in words.group("source") if row["to_device"] in boxes]
+    rows += [(NONE, words.device(source["id"]), "network", "network lead", NONE, source["control"], HAND, HAND)
+             for source in sources.values() if source["at_head_end"] and not source["inputs"]]
+    return CrewTable(title="Source schedule", columns=SOURCE_COLUMNS,
+                     rows=tuple(sorted(rows, key=lambda row: (row[0] == NONE, _natural(row[0])))))
+
+
+def _source_row(
+    row: FactRow, sources: Mapping[str, FactRow], runs: Mapping[str, str], words: CrewWords
+) -> tuple[str, ...]:
+    by = row["basis"][0]
+    source, run = sources.get(by), runs.get(by, "")
+    comes = source["connector"] if source else socket_words(row["from_socket"], row["from_index"], True)
+    between = row["from_device"] != by and row["from_device"] in words.slots
+    return (f"{row['to_device']} {socket_words(row['to_socket'], row['to_index'], False)}", words.device(by), comes,
+            f"cable {run}, then {words.by(row)}" if run else words.by(row),
+            words.device(row["from_device"]) if between else NONE, source["control"] if source else NONE, HAND, HAND)
+
+
+def network_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewTable:
+    """Network schedule: a row a port in use, by switch and port, the way up named."""
+    switches = {row["id"] for row in rows_of_kind(quote, option, NetworkDevice)}
+    rows: list[tuple[str, int, tuple[str, ...]]] = []
+    for row in words.connections:
+        for near, far in (("from", "to"), ("to", "from")):
+            if row[f"{near}_device"] in switches and row[f"{near}_socket"].startswith("network"):
+                socket = socket_words(row[f"{far}_socket"], row[f"{far}_index"], far == "from")
+                rows.append((row[f"{near}_device"], row[f"{near}_index"], (
+                    row[f"{near}_device"], str(row[f"{near}_index"]), words.device(row[f"{far}_device"]), socket,
+                    words.by(row), "yes" if row["powered"] == "poe" else "no",
+                    NONE if row[f"{far}_device"] in switches else HAND)))
+    return CrewTable(title="Network schedule", columns=NETWORK_COLUMNS,
+                     rows=tuple(cells for _, _, cells in sorted(rows, key=lambda row: (_natural(row[0]), row[1]))),
+                     notes=("Reserve an address for each device and write it here; keep passwords elsewhere.",))
+
+
+def keypad_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewTable:
+    """Keypads by cable, patch port and bus port, with what the bus gives."""
+    rows = tuple((keypad, room, cable, patch, port, draws)
+                 for keypad, _, room, cable, patch, port, draws in _keypad_rows(quote, option, words))
+    notes = tuple(f"Bus: {bus['asked_ma']:.0f} of {bus['given_ma']:.0f} mA, {bus['run_m']:.0f} of {bus['limit_m']:.0f} "
+                  "m of cable." for bus in rows_of_kind(quote, option, KeypadBus))
+    return CrewTable(title="Keypad schedule", columns=KEYPAD_COLUMNS, rows=rows, notes=notes,
+                     cautions=("The keypad bus carries power: plug keypads with the controller off.",) if rows else ())
+
+
+def _keypad_rows(
+    quote: Quote, option: PricedOption, words: CrewWords
+) -> tuple[tuple[str, int, str, str, str, str, str], ...]:
+    """Keypad, zone, room, cable, patch port, port, current; a row for each of its cables."""
+    by_id = {row["id"]: row for row in words.connections}
+    cables: dict[str, list[FactRow]] = {}
+    for row in words.group("control"):
+        if row["run"]:
+            for device in (row["from_device"], row["to_device"]):
+                cables.setdefault(device, []).append(row)
+    found = []
+    for keypad in rows_of_kind(quote, option, KeypadFact):
+        if keypad["control"] != "keypad":
+            continue
+        for row in cables.get(keypad["id"], ({},)):
+            patch = by_id.get(f"P{row.get('run', '')}")
+            at = f"{patch['from_device']} port {patch['from_index']}" if patch else NONE
+            port = _port(patch) if patch else f"on from {row['from_device']}" if row else NONE
+            if row and not patch and row["from_device"] == keypad["id"]:
+                continue  # its second socket, where the next keypad goes on
+            draws = f"{keypad['bus_ma']:.0f} mA" if keypad["bus_ma"] else NONE
+            found.append((keypad["id"], keypad["zone"], keypad["room"], row.get("run", NONE), at, port, draws))
+    return tuple(found)
+
+
+def _port(patch: FactRow) -> str:
+    if patch["to_socket"] in ("", NO_SOCKET):
+        return "no port free"
+    return f"{patch['to_device']} {socket_words(patch['to_socket'], patch['to_index'], False)}"
+
+
+def _natural(text: str) -> tuple[tuple[int, str], ...]:
+    """Words and numbers in the order that a person counts."""
+    return tuple((int(word), "") if word.isdigit() else (0, word) for word in text.replace("-", " ").split())

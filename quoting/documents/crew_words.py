@@ -1,0 +1,113 @@
+"""The crew's words for devices, sockets and cables of a connection: trade words, never a maker's."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.facts import AudioSource, Connection, Doorbell, OwnedItem, Paging, RackSlot
+from quoting.facts.connection import JOINT, NO_SOCKET, ROUTER, WALL_JACK, WALL_OUTLET, WINDOW
+from quoting.quote import PricedOption, Quote
+
+FactRow = Mapping[str, Any]
+SIDES = {"L": "left", "R": "right", "LR": "left and right", "M": "mono"}
+_OF_THE_HOUSE = {WALL_JACK: "wall jack", ROUTER: "a free port", WINDOW: "infrared window", NO_SOCKET: "no socket: ask"}
+_ENDINGS = {"-T1": "television", "-TV1": "television's sender", "-IN1": "player socket"}
+_NAMED = {"ROUTER": "router of the house", "WALL": "wall outlet"}
+
+
+class CrewWords:
+    """One option's connections, and what its devices are called."""
+
+    def __init__(self, quote: Quote, option: PricedOption) -> None:
+        self.connections = rows_of_kind(quote, option, Connection)
+        self._called = {row["id"]: row["name"] for kind in (AudioSource, OwnedItem, Doorbell, Paging)
+                        for row in rows_of_kind(quote, option, kind)}
+        slots = rows_of_kind(quote, option, RackSlot)
+        self._stands = {slot["device"]: slot["id"] for slot in reversed(slots) if slot["device"]}
+        self.slots = {slot["id"]: slot for slot in slots}
+        self._parts = quote.parts
+
+    def group(self, *names: str) -> tuple[FactRow, ...]:
+        """The connections of some groups."""
+        return tuple(row for row in self.connections if row["group"] in names)
+
+    def device(self, id: str) -> str:
+        """What a device is called: its id, and what somebody who does not know the id would look for."""
+        slot = self.slots.get(id)
+        if slot is not None:
+            words = self.part(slot["part"]) if slot["part"] else slot["what"]
+            return f"{id} {words}"
+        if id in _NAMED:
+            return _NAMED[id]
+        if id in self._called:
+            return f"{id} {self._called[id]}"
+        if id.startswith("BELL-"):
+            return f"{id} door bell"
+        return next((f"{id} {word}" for end, word in _ENDINGS.items() if id.endswith(end)), id)
+
+    def part(self, part: str) -> str:
+        """The office's description of a part; its number where the bill has none of it."""
+        found = self._parts.get(part)
+        return found.description if found else part
+
+    def stands(self, id: str) -> str:
+        """Where in the rack a device stands, "" where it does not."""
+        return id if id in self.slots else self._stands.get(id, "")
+
+    def start(self, row: FactRow) -> str:
+        """Where a connection comes from."""
+        return self._end(row, "from")
+
+    def end(self, row: FactRow) -> str:
+        """Where it goes."""
+        return self._end(row, "to")
+
+    def _end(self, row: FactRow, way: str) -> str:
+        device, socket, index, side = (row[f"{way}_{name}"] for name in ("device", "socket", "index", "side"))
+        if socket == WALL_OUTLET:
+            return f"wall outlet, circuit {index}"
+        if socket == JOINT:
+            return f"{self.device(device)}, {'joint' if not index else f'joint {index}'}{_and_side(side)}"
+        return f"{self.device(device)}, {socket_words(socket, index, way == 'from')}{_and_side(side)}"
+
+    def by(self, row: FactRow) -> str:
+        """The cable or lead, and what sits in the middle of it."""
+        own = {"control": "a piece of bell wire", "mains": "its own cord"}.get(row["group"], "its own lead")
+        lead = f"cable {row['run']}" if row["run"] else self.part(row["lead"]) if row["lead"] else own
+        return f"{lead} with {self.part(row['through'])}" if row["through"] else lead
+
+
+def _and_side(side: str) -> str:
+    return f", {SIDES[side]}" if side else ""
+
+
+def socket_words(socket: str, index: int, out: bool) -> str:
+    """A socket as a person at the rack reads it.
+
+    >>> socket_words("line RCA", 3, False), socket_words("speaker plug-in", 5, True)
+    ('RCA input 3', 'channel 5 (plug-in)')
+    """
+    if socket in _OF_THE_HOUSE:
+        return _OF_THE_HOUSE[socket]
+    signal, _, plug = socket.partition(" ")
+    way = "output" if out else "input"
+    if signal == "speaker":
+        return f"channel {index} ({plug})" if out else f"terminal {index} ({plug})"
+    if signal in ("line", "digital"):
+        return f"{plug or signal} {way} {index}"
+    if signal == "trigger":
+        return f"trigger {way} {index}"
+    if signal == "network":
+        return f"port {index}" if plug != "punch-down" else f"rear port {index} (punched down)"
+    if signal == "mains":
+        return f"outlet {index}" if plug == "mains outlet" else plug or "mains cord"
+    names = {"RJ45": "keypad port", "link": "link socket", "screw": "contact", "3.5 mm": "emitter socket",
+             "serial": "serial port"}
+    return f"{names.get(plug, plug or signal)} {index}"
+
+
+def listed(ids: Iterable[str]) -> str:
+    """Ids in their order, each once, or a dash."""
+    return ", ".join(dict.fromkeys(ids)) or "–"

@@ -1,0 +1,193 @@
+"""The hook-up sheet, run through a machine that knows what is live, on every example and twenty random houses."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import pytest
+
+from quoting.catalog.records import Catalog
+from quoting.documents.crew_hookup import COLUMNS, hook_up_sheet, hook_up_tables
+from quoting.documents.crew_steps import HookUpStep
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.engineering.design import design_system
+from quoting.facts import CableEnd, CableRun, Connection, RackSlot
+from quoting.intake.read import read_job
+from quoting.problems import has_stop
+from quoting.quote import PricedOption, Quote
+from tests.builders import facts_by_kind
+from tests.documents.hook_up_machine import Rack, Row, order_faults, run
+from tests.problems.forms import save
+from tests.random_houses import random_house
+
+HOUSES = 20
+
+
+@dataclass(frozen=True)
+class Case:
+    """One option, its sheet and its connections."""
+
+    name: str
+    quote: Quote
+    option: PricedOption
+    steps: tuple[HookUpStep, ...]
+    rows: tuple[Row, ...]
+    batteries: tuple[str, ...]
+
+    def run(self, steps: tuple[HookUpStep, ...] | None = None) -> Rack:
+        return run(self.rows, self.batteries, self.steps if steps is None else steps)
+
+    def faults(self, steps: tuple[HookUpStep, ...]) -> list[str]:
+        rack = self.run(steps)
+        missing = {row["id"] for row in self.rows} - set(rack.made)
+        return rack.faults + order_faults(rack) + [f"{id} is not connected" for id in sorted(missing)]
+
+
+def cases_of(name: str, quote: Quote) -> list[Case]:
+    return [Case(
+        f"{name} {option.name}", quote, option, hook_up_sheet(quote, option).steps,
+        rows_of_kind(quote, option, Connection),
+        tuple(slot["id"] for slot in rows_of_kind(quote, option, RackSlot) if slot["what"] == "ups"),
+    ) for option in quote.options]
+
+
+@pytest.fixture(scope="module")
+def cases(quotes: dict[str, Quote], demo: Catalog, tmp_path_factory: pytest.TempPathFactory) -> list[Case]:
+    """Every option of the examples, and of random houses as far as the sheet needs a quote: its facts."""
+    found = [case for name, quote in quotes.items() for case in cases_of(name, quote)]
+    folder = tmp_path_factory.mktemp("houses")
+    for seed in range(HOUSES):
+        job, problems = read_job(save(folder / f"{seed}.xlsx", demo, *random_house(seed, demo)), demo)
+        design = None if job is None or has_stop(problems) else design_system(job, demo)[0]
+        if job is None or design is None:
+            continue
+        bare = quotes["1"]
+        options = tuple(replace(priced, name=one.name, facts=facts_by_kind(one.facts))
+                        for priced, one in zip(bare.options, design.options, strict=True))
+        found += cases_of(f"house {seed}", replace(
+            bare, job=job, facts=facts_by_kind(design.shared), options=options))
+    assert len(found) > 3 * HOUSES / 2  # else the houses try too little
+    return found
+
+
+def test_nothing_is_ever_connected_to_a_live_device(cases: list[Case]) -> None:
+    assert {case.name: case.run().faults for case in cases if case.run().faults} == {}
+
+
+def test_everything_is_connected_once_in_the_end(cases: list[Case]) -> None:
+    for case in cases:
+        assert Counter(case.run().made) == Counter(row["id"] for row in case.rows), case.name
+
+
+def test_controllers_come_on_before_sources_and_sources_before_amplifiers(cases: list[Case]) -> None:
+    # trade practice 5.6: sources and controller first on, amplifiers last
+    assert {case.name: order_faults(case.run()) for case in cases if order_faults(case.run())} == {}
+
+
+def test_everything_with_a_cord_is_live_in_the_end(cases: list[Case]) -> None:
+    for case in cases:
+        corded = {row["to_device"] for row in case.rows if row["group"] == "mains"}
+        assert corded - case.run().live() == set(), case.name
+
+
+def test_amplifiers_are_the_first_to_go_off(cases: list[Case]) -> None:
+    # trade practice 8: power off: amplifiers first, controller last
+    for case in cases:
+        off = [step.devices[0] for step in case.steps if step.action == "off"]
+        amplifiers = {row["from_device"] for row in case.rows if row["group"] == "speaker"
+                      and row["from_device"].startswith(("AMP-", "CTL-"))} & set(off)
+        assert set(off[:len(amplifiers)]) == amplifiers, case.name
+
+
+def test_every_live_cable_end_is_landed_once_a_circuit(cases: list[Case]) -> None:
+    for case in cases:
+        circuits = {run["id"]: max(1, run["circuits"]) for run in rows_of_kind(case.quote, case.option, CableRun)}
+        live = Counter({end["id"]: circuits[end["run"]] for end in rows_of_kind(case.quote, case.option, CableEnd)
+                        if end["live"]})
+        landed = Counter(end.split()[0] for step in case.steps for end in step.cable_ends)
+        assert landed == live, case.name
+
+
+def test_every_speaker_circuit_is_metered_before_it_is_landed(cases: list[Case]) -> None:
+    for case in cases:
+        homes = {row["id"] for row in case.rows if row["group"] == "speaker"
+                 and row["from_device"].startswith(("AMP-", "CTL-"))}
+        assert case.run().metered == homes, case.name
+
+
+def test_steps_are_counted_through_the_sheet(cases: list[Case]) -> None:
+    for case in cases:
+        assert [step.number for step in case.steps] == list(range(1, len(case.steps) + 1)), case.name
+
+
+def test_every_row_of_a_table_has_a_cell_for_each_column(cases: list[Case]) -> None:
+    for case in cases:
+        tables = hook_up_tables(hook_up_sheet(case.quote, case.option))
+        assert {len(row) for table in tables for row in table.rows} == {len(COLUMNS)}, case.name
+
+
+def test_no_step_names_a_part_number(cases: list[Case]) -> None:
+    # the crew reads trade words; the part list is another sheet
+    case = next(case for case in cases if case.name == "3 best")
+    parts = {row[end] for row in case.rows for end in ("from_part", "to_part", "lead", "through")} - {""}
+    said = {word.strip(",.;:()") for step in case.steps
+            for text in (step.what, step.start, step.end, step.by, step.shows, step.if_not) for word in text.split()}
+    assert said & parts == set()
+
+
+def first(steps: tuple[HookUpStep, ...], wanted: Callable[[HookUpStep], bool]) -> int:
+    return next(index for index, step in enumerate(steps) if wanted(step))
+
+
+def moved(steps: tuple[HookUpStep, ...], source: int, target: int) -> tuple[HookUpStep, ...]:
+    kept = [*steps[:source], *steps[source + 1:]]
+    kept.insert(target, steps[source])
+    return tuple(kept)
+
+
+def dropped(steps: tuple[HookUpStep, ...], at: int) -> tuple[HookUpStep, ...]:
+    return (*steps[:at], *steps[at + 1:])
+
+
+def is_action(action: str, device: str) -> Callable[[HookUpStep], bool]:
+    return lambda step: step.action == action and device in step.devices
+
+
+SPOILT: dict[str, Callable[[tuple[HookUpStep, ...]], tuple[HookUpStep, ...]]] = {
+    "a lead after power": lambda steps: moved(
+        steps, first(steps, lambda step: step.connections == ("Z2-IN1",)), len(steps) - 1),
+    "a speaker after power": lambda steps: moved(
+        steps, first(steps, lambda step: step.action == "connect" and step.connections == ("202511L",)),
+        len(steps) - 1),
+    "a UPS left on": lambda steps: dropped(steps, first(steps, is_action("off", "U1"))),
+    "a router left on": lambda steps: dropped(steps, first(steps, is_action("off", "ROUTER"))),
+    "a controller left on": lambda steps: dropped(dropped(steps, first(steps, is_action("off", "CTL-1"))), first(
+        dropped(steps, first(steps, is_action("off", "CTL-1"))), is_action("off", "U1"))),
+    "an amplifier before its controller": lambda steps: moved(
+        steps, first(steps, is_action("power", "AMP-1")), first(steps, is_action("power", "CTL-1"))),
+    "an amplifier before a source": lambda steps: moved(
+        steps, first(steps, is_action("power", "AMP-1")), first(steps, is_action("power", "SRC-1"))),
+    "a device before its strip": lambda steps: moved(
+        steps, first(steps, is_action("power", "CTL-1")), first(steps, lambda step: step.action == "power")),
+    "a circuit landed before the meter": lambda steps: moved(
+        steps, first(steps, lambda step: step.action == "meter"), len(steps) - 1),
+    "a lead forgotten": lambda steps: dropped(steps, first(steps, lambda step: step.connections == ("Z2-IN1",))),
+    "a trigger after power": lambda steps: moved(
+        steps, first(steps, lambda step: step.connections == ("AMP-1-T",)), len(steps) - 1),
+}
+
+
+@pytest.mark.parametrize("fault", SPOILT)
+def test_a_sheet_in_a_wrong_order_is_caught(fault: str, cases: list[Case]) -> None:
+    case = next(case for case in cases if case.name == "3 best")
+    assert case.faults(case.steps) == []
+    assert case.faults(SPOILT[fault](case.steps)) != []
+
+
+def test_any_connection_moved_behind_power_is_caught(cases: list[Case]) -> None:
+    case = next(case for case in cases if case.name == "1 better")
+    power = first(case.steps, lambda step: step.action == "power")
+    connects = [index for index, step in enumerate(case.steps) if step.action == "connect"]
+    assert [index for index in connects if not case.faults(moved(case.steps, index, power + 1))] == []

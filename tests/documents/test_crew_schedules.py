@@ -1,0 +1,134 @@
+"""Schedules and the commissioning checklist: every zone, channel, input, port and circuit once, by the facts."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+
+import pytest
+
+from quoting.documents.crew_commissioning import commissioning
+from quoting.documents.crew_schedules import schedules
+from quoting.documents.crew_sheet import CrewTable
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.facts import (
+    AmplifierOutput,
+    CableEnd,
+    ControllerFact,
+    KeypadFact,
+    NetworkDevice,
+    RoomLevel,
+    ZoneFact,
+)
+from quoting.quote import PricedOption, Quote
+
+Options = list[tuple[str, Quote, PricedOption]]
+
+
+@pytest.fixture
+def options(quotes: dict[str, Quote]) -> Options:
+    return [(f"{name} {option.name}", quote, option) for name, quote in quotes.items() for option in quote.options]
+
+
+def named(quote: Quote, option: PricedOption, title: str) -> CrewTable:
+    return next(table for table in schedules(quote, option) if table.title == title)
+
+
+def column(table: CrewTable, heading: str) -> list[str]:
+    at = table.columns.index(heading)
+    return [row[at] for row in table.rows]
+
+
+def test_every_channel_is_in_the_zone_schedule_once(options: Options) -> None:
+    for name, quote, option in options:
+        table = named(quote, option, "Zone and channel schedule")
+        said: Counter[tuple[str, str]] = Counter()
+        for box, left, right in zip(column(table, "Amplifier"), column(table, "Channels L"),
+                                    column(table, "Channels R"), strict=True):
+            said.update((box, channel) for channel in re.findall(r"\d+", f"{left} {right}"))
+        wanted = Counter((output["amplifier"], str(channel)) for output in rows_of_kind(quote, option, AmplifierOutput)
+                         for channel in range(output["channel"], output["channel"] + 1 + output["bridged"]))
+        assert said == wanted, name
+
+
+def test_every_home_run_that_is_live_is_in_the_zone_schedule_once(options: Options) -> None:
+    for name, quote, option in options:
+        said = Counter(run for runs in column(named(quote, option, "Zone and channel schedule"), "Speaker cables")
+                       for run in runs.split(", "))
+        wanted = {end["run"] for end in rows_of_kind(quote, option, CableEnd)
+                  if end["live"] and end["device"] == "amplifier"}
+        assert said == Counter(wanted), name
+
+
+def test_every_zone_is_in_the_schedule_and_on_the_checklist(options: Options) -> None:
+    for name, quote, option in options:
+        zones = {f"{zone['zone']} {zone['name']}" for zone in rows_of_kind(quote, option, ZoneFact)}
+        assert set(column(named(quote, option, "Zone and channel schedule"), "Zone")) == zones, name
+        assert zones <= {table.title.removeprefix("Zone ") for table in commissioning(quote, option)}, name
+
+
+def test_no_input_is_in_the_source_schedule_twice(options: Options) -> None:
+    for name, quote, option in options:
+        tables = [table for table in schedules(quote, option) if table.title == "Source schedule"]
+        inputs = [text for table in tables for text in column(table, "Input") if text != "–"]
+        used = sum(unit["used_inputs"] for unit in rows_of_kind(quote, option, ControllerFact))
+        assert len(set(inputs)) == len(inputs), name
+        assert not used or len(inputs) == used, name
+
+
+def test_every_port_in_use_is_in_the_network_schedule_once(options: Options) -> None:
+    for name, quote, option in options:
+        switches = rows_of_kind(quote, option, NetworkDevice)
+        if switches:
+            table = named(quote, option, "Network schedule")
+            ports = Counter(zip(column(table, "Switch"), column(table, "Port"), strict=True))
+            assert max(ports.values()) == 1, name
+            assert len(ports) == sum(switch["used_ports"] for switch in switches), name
+
+
+def test_every_keypad_is_in_the_keypad_schedule_with_a_port(options: Options) -> None:
+    for name, quote, option in options:
+        keypads = {row["id"] for row in rows_of_kind(quote, option, KeypadFact) if row["control"] == "keypad"}
+        if keypads:
+            table = named(quote, option, "Keypad schedule")
+            assert set(column(table, "Keypad")) == keypads, name
+            assert "–" not in column(table, "Port"), name
+
+
+def test_cells_fit_their_columns_and_only_what_is_filled_by_hand_is_empty(options: Options) -> None:
+    by_hand = {"Gain or limit", "Gain trim", "Account owner", "Fixed address", "Result, initials, date"}
+    for name, quote, option in options:
+        for table in (*schedules(quote, option), *commissioning(quote, option)):
+            assert {len(row) for row in table.rows} == {len(table.columns)}, name
+            empty = {heading for heading in table.columns if "" in column(table, heading)}
+            assert empty <= by_hand, (name, table.title)
+
+
+def test_the_level_at_the_seat_is_told_within_four_decibels(options: Options) -> None:
+    # the brief of the trade: +-4 dB at the seat
+    name, quote, option = options[-1]
+    target = {level["room"]: level["target_db"] for level in rows_of_kind(quote, option, RoomLevel)}
+    rows = [row for table in commissioning(quote, option) for row in table.rows if row[0].startswith("Level at")]
+    assert {row[0].rpartition(" ")[2] for row in rows} == set(target), name
+    for row in rows:
+        aim = target[row[0].rpartition(" ")[2]]
+        assert row[3].startswith(f"{aim:.0f} dB, {aim - 4:.0f} to {aim + 4:.0f};")
+
+
+def test_two_pairs_on_one_output_read_half_of_one(quotes: dict[str, Quote]) -> None:
+    # by hand: two equal circuits side by side read half of one; 6.2 and 6.3 ohm make 3.1
+    quote = quotes["1"]
+    option = next(option for option in quote.options if option.name == "better")
+    circuits = next(table for table in commissioning(quote, option) if table.title == "Speaker circuits")
+    rows = {row[0]: row[3] for row in circuits.rows}
+    low = [float(rows[f"Cable {run}A, left"].split()[0]) for run in ("101211", "101212")]
+    both = float(rows["AMP-1.01: 101211L, 101212L together"].split()[0])
+    assert both == pytest.approx(low[0] * low[1] / (low[0] + low[1]), abs=0.06)
+
+
+def test_bridged_channels_are_told_as_two(quotes: dict[str, Quote]) -> None:
+    quote = quotes["1"]
+    option = next(option for option in quote.options if option.name == "better")
+    table = named(quote, option, "Zone and channel schedule")
+    patio = column(table, "Zone").index("7 Patio")
+    assert (column(table, "Channels L")[patio], column(table, "Channels R")[patio]) == ("1+2", "3+4")
