@@ -76,7 +76,8 @@ class CrewWords:
         """The cable or lead, and what sits in the middle of it."""
         own = {"control": "a piece of bell wire", "mains": "its own cord"}.get(row["group"], "its own lead")
         lead = f"cable {row['run']}" if row["run"] else self.part(row["lead"]) if row["lead"] else own
-        return f"{lead} with {self.part(row['through'])}" if row["through"] else lead
+        middle = " and ".join(self.part(part) for part in row["through"].split(", ") if part)
+        return f"{lead} with {middle}" if middle else lead
 
 
 def _and_side(side: str) -> str:

@@ -105,7 +105,7 @@ def _zone(seating: Seating, seat: Seat, controller: str, output: int) -> ZoneFac
         amplifier=seating.box_id(seat.box), first_channel=seat.first_channel, controller=controller,
         controller_output=output, sub_zones=need.sub_zones, paged=zone.paged, max_volume=zone.max_volume or 0,
         line_lead=apart, line_leads=math.ceil(seat.offer.groups / (2 if zone.mono else 1)) if apart else 0,
-        summing=zone.mono and apart)
+        summing=zone.mono and apart, line_splitters=seat.offer.groups - 1 if apart else 0)
 
 
 def _outputs(seat: Seat, box: str, homes: list[str], decided: tuple[str, ...]) -> Iterator[AmplifierOutput]:

@@ -38,7 +38,8 @@ def zone_leads(ledger: Ledger) -> None:
         if not zone.line_lead or unit is None or amplifier is None:
             continue
         source = Box(unit.id, unit.part, unit.where)
-        adaptor = brief.part_for("mono summing adaptor") if zone.summing else ""
+        middle = [brief.part_for("mono summing adaptor")] if zone.summing else []
+        middle += [brief.part_for("line splitter")] if zone.line_splitters else []
         for number, (index, side, plug) in enumerate(
                 _inputs_of(ledger, amplifier, outputs.get(zone.zone, [])), 1):
             start = ledger.end(source, "out", ("line",), index=zone.controller_output,
@@ -46,7 +47,7 @@ def zone_leads(ledger: Ledger) -> None:
             into = Box(amplifier.id, amplifier.part, amplifier.where)
             end = ledger.end(into, "in", ("line",), index=index, side=side)
             ledger.join("zone lead", f"{zone.id}-IN{number}", start, end, zone, amplifier,
-                        lead=brief.part_for(LINE_LEAD), through=adaptor, bridged=zone.bridged)
+                        lead=brief.part_for(LINE_LEAD), through=", ".join(filter(None, middle)), bridged=zone.bridged)
     ledger.name_joints("zone lead")
 
 

@@ -38,7 +38,7 @@ class Connection(Fact):
     to_side: str
     run: str = ""  # cable id; "" where a lead of its own does it
     lead: str = ""  # part; "" where a cable does it or the device brings its own
-    through: str = ""  # part in the middle of the lead: splitter, summing adaptor, isolator, emitter, adapter
+    through: str = ""  # parts in the middle of the lead, by comma: splitter, summing adaptor, isolator
     joint: str = ""  # the connections that meet here by design: "101211L, 101212L"
     bridged: bool = False  # across this channel and the next
     powered: str = ""  # mains, ups, poe, bus, trigger: it brings power

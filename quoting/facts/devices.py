@@ -116,6 +116,7 @@ class ZoneFact(Fact):
     line_lead: bool  # a stereo lead from the controller to the amplifier
     summing: bool  # a mono sum before the amplifier
     line_leads: int = 0  # stereo leads: one for each channel pair (or bridged two) that it is dealt over
+    line_splitters: int = 0  # one output of the controller to two inputs: for each group of channels after the first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

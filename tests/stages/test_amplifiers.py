@@ -186,6 +186,15 @@ def test_a_line_lead_feeds_each_channel_pair_of_a_zone(
     assert zone.line_leads == leads
 
 
+@pytest.mark.parametrize(("changes", "pairs", "splitters"), [({}, 2, 0), ({}, 3, 1), ({"bridged": True}, 1, 0),
+                                                             ({"bridged": True}, 2, 1)])
+def test_each_further_group_of_channels_takes_a_y_at_the_zones_one_output(
+    demo: Catalog, changes: dict[str, bool], pairs: int, splitters: int
+) -> None:
+    zone = facts_of(one_zone(pairs=pairs, **changes), with_parts(demo, "amplifier", "PA08-50"), ZoneFact)[0]
+    assert zone.line_splitters == splitters
+
+
 # ---------------------------------------------------------------- stops
 
 def test_a_load_below_every_minimum_stops_at_the_zone(demo: Catalog) -> None:

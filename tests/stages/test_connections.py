@@ -246,6 +246,12 @@ def test_a_mono_zone_goes_through_its_summing_adaptor(demo: Catalog) -> None:
     assert [(one.from_side, one.through, one.to_side) for one in leads] == [("M", "MS-10", "L")]
 
 
+def test_an_output_that_feeds_two_inputs_names_its_y(options: list[Wired]) -> None:
+    shared = [one for option in options for one in option.group("zone lead") if one.joint]
+    assert shared
+    assert {one.through.rpartition(", ")[2] for one in shared} == {"LD-YLINE"}
+
+
 def test_a_turntable_goes_through_its_preamplifier(demo: Catalog) -> None:
     option = small_house(demo, sources=(make_source(name="Record player", kind="turntable", connector="RCA",
                                                     control="none"),))
