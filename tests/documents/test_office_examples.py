@@ -1,0 +1,124 @@
+"""Each example's workbook: every kind of input cell moved, all money cells recalculated by independent engines.
+
+What the cells must come to is a fresh pricing of the same quote under the changed inputs; stored values are made wrong
+first, so that none can be read back.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from quoting import quote as q
+from quoting.documents.office import input_cells, money_cells, workbook_bytes
+from quoting.documents.office_inputs import InputCells
+from tests.documents.office_sample import reprice
+from tests.documents.recalculate import change, differences, has_libreoffice, spoil, with_ironcalc, with_libreoffice
+
+D = Decimal
+EXAMPLES = ("1", "2", "3")
+KINDS = (
+    "price of an hour", "burdened cost", "cost per sold hour", "category's rate", "freight", "discount", "tax",
+    "contingency rate", "contingency method", "cost basis", "whole units", "cap as a sum", "cap as a rate", "shares",
+    "part's cost", "part's floor", "part's own markup", "case of what if",
+)
+Typed = Mapping[str, float | str]
+
+
+def _row(rows: tuple[Any, ...], at: int, **changes: Any) -> tuple[Any, ...]:
+    return tuple(replace(row, **changes) if index == at else row for index, row in enumerate(rows))
+
+
+def move(pricing: q.Pricing, cells: InputCells, kind: str) -> tuple[Typed, dict[str, Any]]:
+    """What is typed for one kind of input, and the same change to the pricing's own record."""
+    role, category, part = pricing.roles[-1], pricing.categories[0], pricing.parts[len(pricing.parts) // 2]
+    at = len(pricing.roles) - 1, len(pricing.parts) // 2
+    job, price = cells.job, part.unit_cost * 3
+    moves: dict[str, tuple[Typed, dict[str, Any]]] = {
+        "price of an hour": ({cells.roles[role.role].price: 133.35},
+                             {"roles": _row(pricing.roles, at[0], price=D("133.35"))}),
+        "burdened cost": ({cells.roles[role.role].burdened: 61.17},
+                          {"roles": _row(pricing.roles, at[0], burdened=D("61.17"))}),
+        "cost per sold hour": ({cells.roles[role.role].sold_hour: 88.88},
+                               {"roles": _row(pricing.roles, at[0], sold_hour=D("88.88"))}),
+        "category's rate": ({cells.categories[category.category].rate: 0.3725},
+                            {"categories": _row(pricing.categories, 0, rate=D("0.3725"))}),
+        "freight": ({cells.categories[category.category].freight: 0.0415},
+                    {"categories": _row(pricing.categories, 0, freight_rate=D("0.0415"))}),
+        "discount": ({job["discount"]: 0.0325}, {"discount_rate": D("0.0325")}),
+        "contingency rate": ({job["contingency"]: 0.0915}, {"contingency_rate": D("0.0915")}),
+        "contingency method": ({job["method"]: "P80"}, {"contingency_method": "P80"}),
+        "cost basis": ({job["basis"]: "burdened"}, {"cost_basis": "burdened"}),
+        "whole units": ({job["whole"]: "yes"}, {"whole_units": True}),
+        "cap as a sum": ({job["cap_amount"]: 777.77}, {"deposit_cap_amount": D("777.77")}),
+        "cap as a rate": ({job["cap_rate"]: 0.0625}, {"deposit_cap_rate": D("0.0625")}),
+        "part's cost": ({cells.parts[part.part].cost: 12.3456},
+                        {"parts": _row(pricing.parts, at[1], unit_cost=D("12.3456"))}),
+        "part's floor": ({cells.parts[part.part].floor: float(price)},
+                         {"parts": _row(pricing.parts, at[1], floor_price=price)}),
+        "part's own markup": ({cells.parts[part.part].own_markup: 1.75},
+                              {"parts": _row(pricing.parts, at[1], own_markup=D("1.75"))}),
+    }
+    if kind == "tax" and pricing.taxes:
+        tax = pricing.taxes[0]
+        return ({cells.taxes[tax.name, tax.category]: 0.0715},
+                {"taxes": _row(pricing.taxes, 0, rate=D("0.0715"))})
+    if kind == "shares" and len(pricing.plan) > 1:
+        first, second = pricing.plan[:2]
+        rows = _row(_row(pricing.plan, 0, share=second.share), 1, share=first.share)
+        return {cells.shares[0]: float(second.share), cells.shares[1]: float(first.share)}, {"plan": rows}
+    if kind == "case of what if" and pricing.what_if:
+        case = pricing.what_if[0]
+        return {cells.what_if[case.name]: 0.0775}, {"what_if": _row(pricing.what_if, 0, change_rate=D("0.0775"))}
+    return moves.get(kind, ({}, {}))
+
+
+def _addresses(typed: Typed) -> dict[tuple[str, str], float | str | None]:
+    """ "'Part prices'!$G$8" -> ("Part prices", "G8")."""
+    return {(where.split("!")[0].strip("'"), where.split("!")[1].replace("$", "")): value
+            for where, value in typed.items()}
+
+
+@pytest.mark.parametrize("kind", KINDS if os.environ.get("CI") else KINDS[::3])
+@pytest.mark.parametrize("number", EXAMPLES)
+def test_ironcalc_follows_each_input_of_an_example(
+    number: str, kind: str, quotes: dict[str, q.Quote], tmp_path: Path
+) -> None:
+    quote = quotes[number]
+    typed, changes = move(quote.pricing, input_cells(quote), kind)
+    expected = money_cells(reprice(quote, replace(quote.pricing, **changes)))
+    changed = change(workbook_bytes(quote), _addresses(typed))
+
+    assert differences(expected, with_ironcalc(changed, expected, tmp_path)) == []
+
+
+@pytest.mark.skipif(not has_libreoffice(), reason="LibreOffice is not installed")
+@pytest.mark.parametrize("number", EXAMPLES)
+def test_libreoffice_comes_to_an_examples_own_amounts(
+    number: str, quotes: dict[str, q.Quote], tmp_path: Path
+) -> None:
+    cells = money_cells(quotes[number])
+
+    assert differences(cells, with_libreoffice(spoil(workbook_bytes(quotes[number])), cells, tmp_path)) == []
+
+
+@pytest.mark.skipif(not has_libreoffice(), reason="LibreOffice is not installed")
+@pytest.mark.parametrize("number", EXAMPLES)
+def test_libreoffice_follows_many_inputs_of_an_example_at_once(
+    number: str, quotes: dict[str, q.Quote], tmp_path: Path
+) -> None:
+    quote = quotes[number]
+    cells, pricing, typed = input_cells(quote), quote.pricing, {}
+    for kind in ("price of an hour", "freight", "discount", "contingency rate", "tax", "shares", "part's cost"):
+        more, changes = move(pricing, cells, kind)
+        pricing, typed = replace(pricing, **changes), {**typed, **more}
+    expected = money_cells(reprice(quote, pricing))
+    changed = change(workbook_bytes(quote), _addresses(typed))
+
+    assert differences(expected, with_libreoffice(changed, expected, tmp_path)) == []
