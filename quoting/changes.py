@@ -1,0 +1,157 @@
+"""What differs between two quotes of one job, by id: the records that `compare` makes and the office's page prints."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from quoting.lines import Phase
+from quoting.money import ZERO
+from quoting.problems import Cell
+
+Change = Literal["added", "removed", "changed"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Revision:
+    """Which paper one side is. `file` is the bare name of its intake workbook."""
+
+    file: str
+    number: str
+    revision: int
+    date: datetime.date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldChange:
+    """One field of a row or a fact: "" where that side has none."""
+
+    name: str
+    old: str
+    new: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TypedChange:
+    """One answer of the intake that differs. `old_cell` and `new_cell`: where each side has it, None where it has not.
+
+    `field` is "" where the whole room, zone, source ... was added or taken out. `of_paper`: it only names the paper.
+    """
+
+    of: str  # "Rooms KIT", "Job", "Overrides KIT-S1 drop"
+    room: str
+    field: str
+    old: str
+    new: str
+    old_cell: Cell | None
+    new_cell: Cell | None
+    of_paper: bool = False
+
+    @property
+    def where(self) -> Cell:
+        """The cell to open: the new workbook's where it has one."""
+        cell = self.new_cell or self.old_cell
+        assert cell is not None
+        return cell
+
+
+@dataclass(frozen=True, slots=True)
+class Amounts:
+    """What one row brings."""
+
+    price: Decimal = ZERO
+    cost: Decimal = ZERO
+    hours: Decimal = ZERO
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowChange:
+    """A part, a task, a run or another fact that came, went or changed. `kind`: material, labour, or the fact's.
+
+    A fact has no amounts: what it costs stands in the rows that it makes.
+    """
+
+    kind: str
+    id: str
+    change: Change
+    what: str  # in the office's words
+    room: str
+    fields: tuple[FieldChange, ...]
+    old: Amounts
+    new: Amounts
+    why: tuple[str, ...]  # sentences: the cell that was typed differently, the override, the rule
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SumChange:
+    """One sum of the quote on both sides."""
+
+    label: str
+    old: Decimal
+    new: Decimal
+
+    @property
+    def difference(self) -> Decimal:
+        """new - old."""
+        return self.new - self.old
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhaseChange:
+    """One phase on both sides; nothing where a side has none of it."""
+
+    phase: Phase
+    old: Amounts
+    new: Amounts
+    old_half_days: int
+    new_half_days: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatementChange:
+    """A sentence of the proposal that came, went or was worded anew."""
+
+    code: str
+    change: Change
+    old: str
+    new: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changes:
+    """old + changes = new, for one option, by id and to the cent.
+
+    Rows that are the same on both sides are not held. `price` ends with the contract's total, `cost` with the cost; the
+    rows before it sum to it. Materials and labour sum to their rows of `price` and `cost`, labour to `hours`.
+    """
+
+    option: str
+    currency: str
+    old: Revision
+    new: Revision
+    same_tables: bool  # both quotes were made with the same catalogue
+    typed: tuple[TypedChange, ...]
+    materials: tuple[RowChange, ...]
+    labour: tuple[RowChange, ...]
+    runs: tuple[RowChange, ...]
+    facts: tuple[RowChange, ...]
+    statements: tuple[StatementChange, ...]
+    phases: tuple[PhaseChange, ...]
+    price: tuple[SumChange, ...]
+    cost: tuple[SumChange, ...]
+    hours: SumChange
+    half_days: SumChange  # on site
+
+    @property
+    def total(self) -> SumChange:
+        """The contract's running total: before, and with the change."""
+        return self.price[-1]
+
+    @property
+    def nothing(self) -> bool:
+        """Whether the two quotes say the same of this option."""
+        sums = (*self.price, *self.cost, self.hours, self.half_days)
+        rows = (self.typed, self.materials, self.labour, self.runs, self.facts, self.statements, self.phases)
+        return not any(rows) and not any(one.difference for one in sums)
