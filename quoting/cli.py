@@ -81,8 +81,23 @@ def _parser() -> argparse.ArgumentParser:
     explain = _command(commands, "explain", _explain, "say why a line or a fact is there", catalog=True, date=True)
     explain.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook")
     explain.add_argument("id", metavar="ID", help="a line (part/room/phase) or a fact (KIT-S1, 103211, Z3, AMP-1)")
+    _compare_command(commands)
     _rules_commands(commands)
     return parser
+
+
+def _compare_command(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    compare = _command(commands, "compare", _compare, "say what changed between two quotes of one job, and write a "
+                       "change order", catalog=True, date=True)
+    for side, said in (("old", "the quote that was agreed"), ("new", "the quote that takes its place")):
+        compare.add_argument(side, type=Path, metavar=side.upper(),
+                             help=f"{said}: a folder that build wrote, or a workbook")
+    compare.add_argument("--out", type=Path, required=True, metavar="DIR", help="folder of the two papers")
+    compare.add_argument("--option", metavar="NAME", help="the option that was agreed (default: the one that OLD "
+                         "recommends)")
+    compare.add_argument("--reason", choices=("customer", "site", "design", "builder", "vendor"),
+                         help="why; left open on the paper where not said")
+    compare.add_argument("--requested-by", default="", metavar="NAME", help="who asked for it")
 
 
 def _rules_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -244,6 +259,50 @@ def _print(quote: Quote, customer: Path) -> tuple[Problem, ...]:
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as scratch:
         printer = Printer(program, flags, Path(scratch)) if program else None
         return print_proposal(quote, customer / "proposal.html", customer / "proposal.pdf", printer)
+
+
+def _compare(chosen: argparse.Namespace) -> int:
+    from quoting.compare import compare_quotes
+    from quoting.documents.change_order_view import ChangeRequest
+    from quoting.documents.publish import publish
+    from quoting.documents.quote_file import FILE
+    from quoting.documents.template_problems import BadTemplate
+    from quoting.documents.write import write_change_papers
+    if (chosen.out / FILE).exists():
+        return _report(chosen, [stop(Cell(chosen.out.name), "holds-a-build", f"'{chosen.out.name}' holds a quote.",
+                                     "Choose another folder with --out: a comparison replaces the whole folder.")])
+    old, problems = _quote_of(chosen.old, chosen)
+    new, more = _quote_of(chosen.new, chosen)
+    if old is None or new is None:
+        return _report(chosen, [problem for problem in (*problems, *more) if problem.severity == "stop"])
+    option = chosen.option or old.recommendation.option
+    changes, found = compare_quotes(old, new, option)
+    if changes is not None:
+        request = ChangeRequest(reason=chosen.reason or "", requested_by=chosen.requested_by.strip())
+        templates = (_catalog(chosen) / "templates", _data("templates"))
+        try:
+            found = (*found, *publish(chosen.out, lambda target: write_change_papers(
+                old, new, changes, request, target, templates)))
+        except BadTemplate as bad:
+            found = (*found, bad.problem)
+    status = _report(chosen, found)
+    if status == OK and changes is not None and not chosen.json:
+        from quoting.documents.formats import formats_for
+        formats = formats_for(new.job.terms.locale, changes.currency, new.job.unit_system)
+        total = changes.total
+        print(f"{option}: {formats.money(total.old)}, change {formats.money(total.difference)}, now "
+              f"{formats.money(total.new)}." if not changes.nothing else f"{option}: nothing changed.")
+        print(f"Wrote {chosen.out}: office/changes.html, customer/change-order.html.")
+    return status
+
+
+def _quote_of(path: Path, chosen: argparse.Namespace) -> tuple[Quote | None, tuple[Problem, ...]]:
+    """The quote of a build's folder, or of a workbook that is quoted now."""
+    if path.is_dir():
+        from quoting.documents.quote_file import read_quote
+        return read_quote(path)
+    from quoting.pipeline import quote_workbook
+    return quote_workbook(path, _catalog(chosen), chosen.date, datetime.date.today())
 
 
 def _explain(chosen: argparse.Namespace) -> int:

@@ -51,7 +51,7 @@ def customer_view(quote: Quote, formats: Formats, language: Language) -> Custome
     recommended = next((o for o in quote.options if o.name == quote.recommendation.option), None)
     rooms = floors(quote, language)
     return CustomerView(
-        paper=_paper(quote), firm=_firm(quote), client=quote.job.client.name, site=quote.job.client.site,
+        paper=_paper(quote), firm=firm_face(quote), client=quote.job.client.name, site=quote.job.client.site,
         headline=_headline(quote, language), promise=_promise(quote, language),
         options=tuple(_card(option, option is recommended) for option in quote.options),
         recommended=option_title(recommended) if recommended else "",
@@ -76,7 +76,8 @@ def _paper(quote: Quote) -> PaperFacts:
                       date=quote.pricing.date, valid_until=quote.pricing.valid_until, start=quote.job.start_date)
 
 
-def _firm(quote: Quote) -> FirmFace:
+def firm_face(quote: Quote) -> FirmFace:
+    """The firm's own face, its letter filled in."""
     firm = quote.firm
     accent, accent_dark = readable_accents(firm.accent)
     greeting = filled(firm.greeting, {"client": isolate(quote.job.client.name)})

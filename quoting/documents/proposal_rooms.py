@@ -79,6 +79,19 @@ def floors(quote: Quote, language: Language) -> tuple[FloorRooms, ...]:
                  for number, rows in by_floor.items())
 
 
+def room_lines(quote: Quote, option: PricedOption, language: Language) -> dict[str, Lines]:
+    """What one option gives each room that it speaks of, by the room's code; with whom it plays comes last."""
+    uses = {row["room"]: row for row in fact_rows(quote, option, RoomUse)}
+    promises = {promise.room: promise for promise in option.rooms}
+    found = {}
+    for room in sorted(quote.job.rooms, key=lambda r: (r.floor, r.zone, r.code)):
+        if room.code in promises:
+            lines = _room_lines(promises[room.code], uses.get(room.code, {}), room, language)
+            together = _plays_with(room, quote.job, language) if promises[room.code].state == "live" else ""
+            found[room.code] = (*lines, together) if together else lines
+    return found
+
+
 def _room_lines(promise: RoomPromise | None, use: FactRow, room: Room, language: Language) -> Lines:
     if promise is None or promise.state == "out":
         return (language.gettext("Not in this option"),)

@@ -9,13 +9,16 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from functools import lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from quoting.problems import Cell, Problem, stop
 from quoting.quote import Quote
 
 if TYPE_CHECKING:
     import msgspec
 
+FILE = "quote.json"
 SCHEMA_ID = "https://json-schema.org/draft/2020-12/schema"
 
 Facts = dict[str, tuple[dict[str, Any], ...]]
@@ -42,6 +45,18 @@ def decode_quote(raw: bytes) -> Quote:
         raise ValueError(f"This is not a quote file: {error}.") from error
     options = tuple(replace(option, facts=_with_tuples(option.facts)) for option in quote.options)
     return replace(quote, facts=_with_tuples(quote.facts), options=options)
+
+
+def read_quote(folder: Path) -> tuple[Quote | None, tuple[Problem, ...]]:
+    """The quote of a build's folder; None, and why, where none can be read. OSError where the disk refuses."""
+    try:
+        return decode_quote((folder / FILE).read_bytes()), ()
+    except FileNotFoundError:
+        return None, (stop(Cell(folder.name or str(folder)), "no-build", f"The folder '{folder.name}' holds no {FILE}.",
+                           "Name a folder that `quoting build` wrote, or an intake workbook."),)
+    except ValueError as error:
+        return None, (stop(Cell(f"{folder.name}/{FILE}"), "damaged-quote", str(error),
+                           "Build the folder again from its workbook, or name that workbook."),)
 
 
 def quote_schema() -> dict[str, Any]:

@@ -1,9 +1,13 @@
-"""The set of files that one build leaves: quote.json, office/, customer/."""
+"""The set of files that one build leaves: quote.json, office/, customer/; and those of a comparison."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+from quoting.changes import Changes
+from quoting.documents.change_order import write_change_order
+from quoting.documents.change_order_view import ChangeRequest
+from quoting.documents.changes_page import write_changes_page
 from quoting.documents.office import write_office_workbook
 from quoting.documents.proposal import write_proposal
 from quoting.documents.quote_file import encode_quote
@@ -17,3 +21,15 @@ def write_documents(quote: Quote, folder: Path, templates: tuple[Path, ...]) -> 
     (folder / "quote.json").write_bytes(encode_quote(quote))
     write_office_workbook(quote, folder / "office" / "office.xlsx")
     write_proposal(quote, folder / "customer" / "proposal.html", templates)
+
+
+def write_change_papers(
+    old: Quote, new: Quote, changes: Changes, request: ChangeRequest, folder: Path, templates: tuple[Path, ...]
+) -> None:
+    """Write what changed into an empty folder: for the office, and for the customer to sign. OSError where the disk
+    refuses."""
+    (folder / "office").mkdir()
+    (folder / "customer").mkdir()
+    office, customer = folder / "office" / "changes.html", folder / "customer" / "change-order.html"
+    write_changes_page(changes, new, request.reason, request.requested_by, office, templates)
+    write_change_order(old, new, changes.option, request, customer, templates)

@@ -1,0 +1,118 @@
+"""The customer's change order: what changes from one revision to the next, room by room, and what it costs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+
+from quoting.documents.change_order_view import AmountChange, BeforeAfter, ChangeOrderView, ChangeRequest, SaidChange
+from quoting.documents.formats import Formats, formats_for
+from quoting.documents.language import N_, Language, language_for
+from quoting.documents.proposal_customer import firm_face
+from quoting.documents.proposal_prices import fee_rows, price_rows
+from quoting.documents.proposal_rooms import compare, in_house_order, room_lines
+from quoting.documents.proposal_view import AmountRow
+from quoting.documents.proposal_words import NOTHING, option_title
+from quoting.documents.templates import render_page
+from quoting.money import ZERO
+from quoting.quote import PricedOption, Quote
+
+PAGE = "change_order.html"
+REASONS = {
+    "customer": N_("The customer wishes it"), "site": N_("Found on site"), "design": N_("The design was changed"),
+    "builder": N_("The builder asks for it"), "vendor": N_("A product is no longer to be had"),
+}
+# Rows of the comparison that the table of rooms says too, or that look at the other options.
+_SAID_ELSEWHERE = (N_("Rooms with music"), N_("Wired now, music later"), N_("Televisions heard"),
+                   N_("What it gives up"))
+
+
+def write_change_order(
+    old: Quote, new: Quote, option: str, request: ChangeRequest, path: Path, templates: tuple[Path, ...]
+) -> None:
+    """Write the change order of one option, in the new quote's language.
+
+    Raises OSError where the file cannot be written, BadTemplate where a template of the firm's own fails.
+    """
+    terms = new.job.terms
+    language = language_for(terms.locale, new.firm.wording)
+    formats = formats_for(terms.locale, new.pricing.currency, new.job.unit_system, language.code)
+    view = change_order_view(old, new, option, request, formats, language)
+    path.write_bytes(render_page(templates, PAGE, view=view, formats=formats, language=language).encode("utf-8"))
+
+
+def change_order_view(
+    old: Quote, new: Quote, option: str, request: ChangeRequest, formats: Formats, language: Language
+) -> ChangeOrderView:
+    """Everything that the change order prints. Both quotes have the option, and one currency."""
+    old, new = in_house_order(old), in_house_order(new)
+    before = next(one for one in old.options if one.name == option)
+    after = next(one for one in new.options if one.name == option)
+    both = replace(new, options=(before, after))
+    return ChangeOrderView(
+        firm=firm_face(new), client=new.job.client.name, site=new.job.client.site,
+        number=new.job.terms.quote_number, old_revision=old.job.terms.revision, old_date=old.pricing.date,
+        new_revision=new.job.terms.revision, new_date=new.pricing.date, valid_until=new.pricing.valid_until,
+        option=option_title(after), request=request,
+        reason=language.gettext(REASONS[request.reason]) if request.reason else "",
+        rooms=_rooms(old, new, before, after, language), house=_house(old, new, before, after, language),
+        said=_said(old, new, option), price=_differing(price_rows(both, formats.rate, language)),
+        monthly=_monthly(both, language), before=before.totals.total,
+        difference=after.totals.total - before.totals.total, after=after.totals.total,
+        days_before=_days(before), days_after=_days(after), start_before=old.job.start_date,
+        start_after=new.job.start_date, tax_note=new.place.tax_note)
+
+
+def _rooms(
+    old: Quote, new: Quote, before: PricedOption, after: PricedOption, language: Language
+) -> tuple[BeforeAfter, ...]:
+    """The rooms that get something else, in the house's order; those that are gone come last."""
+    names = {room.code: room.name for quote in (old, new) for room in quote.job.rooms}
+    was, now = room_lines(old, before, language), room_lines(new, after, language)
+    absent, gone = (language.gettext("Not in the plan"),), (language.gettext("No longer in the plan"),)
+    return tuple(BeforeAfter(name=names[code], before=was.get(code, absent), after=now.get(code, gone))
+                 for code in dict.fromkeys((*now, *was)) if was.get(code) != now.get(code))
+
+
+def _house(
+    old: Quote, new: Quote, before: PricedOption, after: PricedOption, language: Language
+) -> tuple[BeforeAfter, ...]:
+    """The rows of the proposal's comparison that read differently."""
+    was, now = ({row.label: row.cells[0] for row in compare(replace(quote, options=(one,)), language)}
+                for quote, one in ((old, before), (new, after)))
+    left_out = {language.gettext(label) for label in _SAID_ELSEWHERE}
+    return tuple(BeforeAfter(name=label, before=was.get(label, (NOTHING,)), after=now.get(label, (NOTHING,)))
+                 for label in dict.fromkeys((*now, *was))
+                 if was.get(label) != now.get(label) and label not in left_out)
+
+
+def _said(old: Quote, new: Quote, option: str) -> tuple[SaidChange, ...]:
+    """Sentences that came or went; none where the two proposals speak two languages."""
+    if old.job.terms.locale != new.job.terms.locale:
+        return ()
+    was, now = (dict.fromkeys(said.text for said in quote.statements if not said.options or option in said.options)
+                for quote in (old, new))
+    return (*(SaidChange(text=text, applies=True) for text in now if text not in was),
+            *(SaidChange(text=text, applies=False) for text in was if text not in now))
+
+
+def _differing(rows: tuple[AmountRow, ...]) -> tuple[AmountChange, ...]:
+    """The rows whose amounts differ, and the total always."""
+    found = []
+    for row in rows:
+        before, after = (amount or ZERO for amount in row.amounts)
+        if before != after or row.total:
+            found.append(AmountChange(label=row.label, before=before, after=after, difference=after - before,
+                                      total=row.total))
+    return tuple(found)
+
+
+def _monthly(both: Quote, language: Language) -> tuple[AmountChange, ...]:
+    rows = tuple(AmountRow(label=row.words, words="", amounts=row.amounts) for row in fee_rows(both, language))
+    return _differing(rows)
+
+
+def _days(option: PricedOption) -> Decimal:
+    """Days on site, in halves."""
+    return Decimal(sum(phase.half_days for phase in option.phases if phase.trips)) / 2

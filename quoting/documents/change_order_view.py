@@ -1,0 +1,79 @@
+"""The allow-list of the customer's change order: what it may print, as records of their own.
+
+Like proposal_view.py: nothing here comes from a cost, a margin, a supplier, a part number, an internal note or hours.
+"""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from decimal import Decimal
+
+from quoting.documents.proposal_view import FirmFace
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeRequest:
+    """Who asked for the change and why; "" is left open, to be written on the paper. `reason`: a key of REASONS."""
+
+    reason: str = ""
+    requested_by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeforeAfter:
+    """What something was, and what it becomes: lines of text."""
+
+    name: str
+    before: tuple[str, ...]
+    after: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AmountChange:
+    """One part of the price, before and with the change."""
+
+    label: str
+    before: Decimal
+    after: Decimal
+    difference: Decimal
+    total: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaidChange:
+    """A sentence of the proposal that applies from now on, or no longer."""
+
+    text: str
+    applies: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeOrderView:
+    """The whole change order."""
+
+    firm: FirmFace
+    client: str
+    site: str
+    number: str
+    old_revision: int
+    old_date: datetime.date
+    new_revision: int
+    new_date: datetime.date
+    valid_until: datetime.date
+    option: str  # its title
+    request: ChangeRequest
+    reason: str  # in words
+    rooms: tuple[BeforeAfter, ...]
+    house: tuple[BeforeAfter, ...]
+    said: tuple[SaidChange, ...]
+    price: tuple[AmountChange, ...]  # rows that differ, and the total last; they sum to it
+    monthly: tuple[AmountChange, ...]
+    before: Decimal  # the contract's total
+    difference: Decimal
+    after: Decimal
+    days_before: Decimal  # on site
+    days_after: Decimal
+    start_before: datetime.date
+    start_after: datetime.date
+    tax_note: str
