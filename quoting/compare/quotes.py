@@ -8,7 +8,7 @@ from decimal import Decimal
 from quoting.changes import Amounts, Changes, PhaseChange, Revision, SumChange
 from quoting.compare.reasons import Reasons
 from quoting.compare.rows import FACTS_COMPARED, RUN, fact_changes, row_changes, statement_changes
-from quoting.compare.typed import typed_changes
+from quoting.compare.typed import as_text, typed_changes
 from quoting.job import Job
 from quoting.lines import PHASES
 from quoting.money import ZERO
@@ -127,7 +127,7 @@ def _price(old: Totals, new: Totals) -> tuple[SumChange, ...]:
     first = _sums((("materials", "materials"), ("labour", "labour"), ("freight", "freight")), old, new)
     discount = SumChange(label="discount", old=-old.discount, new=-new.discount)
     keys = dict.fromkeys((tax.name, tax.rate) for side in (old, new) for tax in side.taxes)
-    taxes = tuple(SumChange(label=f"{name} {rate * 100:g} %", old=_tax(old.taxes, name, rate),
+    taxes = tuple(SumChange(label=f"{name} {as_text(rate * 100)} %", old=_tax(old.taxes, name, rate),
                             new=_tax(new.taxes, name, rate)) for name, rate in keys)
     return (*first, discount, *taxes, *_sums((("rounding", "rounding"), ("contract total", "total")), old, new))
 

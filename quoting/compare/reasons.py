@@ -55,6 +55,8 @@ class Reasons:
             near = others
         told = tuple(typed_words(change) for change in (*overrides, *near[:MOST_CELLS]))
         more = len(near) - MOST_CELLS
+        if not told:
+            return ("follows from the answers that differ" if self._typed else "the tables or the pricing date differ",)
         return (*told, f"and {more} more answers of {room or 'the job'}") if more > 0 else told
 
     def _price_list(self, old: Row | None, new: Row | None) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from quoting.documents.formats import Formats, formats_for
 from quoting.documents.language import N_, Language, language_for
 from quoting.documents.proposal_customer import firm_face
 from quoting.documents.proposal_prices import fee_rows, price_rows
-from quoting.documents.proposal_rooms import compare, in_house_order, room_lines
+from quoting.documents.proposal_rooms import compare, in_house_order, phone_lines, room_lines
 from quoting.documents.proposal_view import AmountRow
 from quoting.documents.proposal_words import NOTHING, option_title
 from quoting.documents.templates import render_page
@@ -25,7 +25,7 @@ REASONS = {
 }
 # Rows of the comparison that the table of rooms says too, or that look at the other options.
 _SAID_ELSEWHERE = (N_("Rooms with music"), N_("Wired now, music later"), N_("Televisions heard"),
-                   N_("What it gives up"))
+                   N_("How each room is controlled"), N_("What it gives up"))
 
 
 def write_change_order(
@@ -78,9 +78,12 @@ def _rooms(
 def _house(
     old: Quote, new: Quote, before: PricedOption, after: PricedOption, language: Language
 ) -> tuple[BeforeAfter, ...]:
-    """The rows of the proposal's comparison that read differently."""
+    """The rows of the proposal's comparison that read differently, and the phones."""
     was, now = ({row.label: row.cells[0] for row in compare(replace(quote, options=(one,)), language)}
                 for quote, one in ((old, before), (new, after)))
+    phones = language.gettext("Phone or tablet")
+    was[phones], now[phones] = (phone_lines(quote, one, language) or (NOTHING,)
+                                for quote, one in ((old, before), (new, after)))
     left_out = {language.gettext(label) for label in _SAID_ELSEWHERE}
     return tuple(BeforeAfter(name=label, before=was.get(label, (NOTHING,)), after=now.get(label, (NOTHING,)))
                  for label in dict.fromkeys((*now, *was))

@@ -14,6 +14,7 @@ from quoting.documents.templates import render_page
 from quoting.quote import Quote
 
 PAGE = "changes.html"
+_FOLDED = ("output", "rack_slot", "connection")
 _TITLES = {"material": "Parts", "labour": "Labour", "cable_run": "Cable runs"}
 
 
@@ -24,6 +25,7 @@ class RowGroup:
     title: str
     priced: bool
     timed: bool  # labour: hours differ too
+    folded: bool  # opened by who needs it: sockets, channels, places in the rack
     rows: tuple[RowChange, ...]
     price: Decimal
     cost: Decimal
@@ -72,8 +74,10 @@ def _group(rows: tuple[RowChange, ...]) -> RowGroup | None:
     if not rows:
         return None
     kind = rows[0].kind
+    priced = kind in ("material", "labour")
     return RowGroup(
-        title=_TITLES.get(kind, kind.replace("_", " ").capitalize()), priced=kind in ("material", "labour"),
-        timed=kind == "labour", rows=rows, price=sum((row.new.price - row.old.price for row in rows), Decimal(0)),
+        title=_TITLES.get(kind, kind.replace("_", " ").capitalize()), priced=priced,
+        timed=kind == "labour", folded=kind in _FOLDED, rows=rows,
+        price=sum((row.new.price - row.old.price for row in rows), Decimal(0)),
         cost=sum((row.new.cost - row.old.cost for row in rows), Decimal(0)),
         hours=sum((row.new.hours - row.old.hours for row in rows), Decimal(0)))

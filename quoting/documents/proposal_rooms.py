@@ -80,12 +80,12 @@ def floors(quote: Quote, language: Language) -> tuple[FloorRooms, ...]:
 
 
 def room_lines(quote: Quote, option: PricedOption, language: Language) -> dict[str, Lines]:
-    """What one option gives each room that it speaks of, by the room's code; with whom it plays comes last."""
+    """What one option gives each room that it plays in or wires, by the room's code; with whom it plays comes last."""
     uses = {row["room"]: row for row in fact_rows(quote, option, RoomUse)}
     promises = {promise.room: promise for promise in option.rooms}
     found = {}
     for room in sorted(quote.job.rooms, key=lambda r: (r.floor, r.zone, r.code)):
-        if room.code in promises:
+        if room.code in promises and promises[room.code].state != "out":
             lines = _room_lines(promises[room.code], uses.get(room.code, {}), room, language)
             together = _plays_with(room, quote.job, language) if promises[room.code].state == "live" else ""
             found[room.code] = (*lines, together) if together else lines
@@ -179,11 +179,14 @@ def _controls(quote: Quote, option: PricedOption, language: Language) -> Lines:
         by_control.setdefault(room.control or "phone", []).append(room.name)
     lines = [language.gettext("%(control)s: %(rooms)s", control=control_words(control, language),
                               rooms=listed(names, language, MOST_NAMES)) for control, names in by_control.items()]
+    return (*lines, *phone_lines(quote, option, language))
+
+
+def phone_lines(quote: Quote, option: PricedOption, language: Language) -> Lines:
+    """How many phones are set up; nothing where none is."""
     phones = _system(quote, option).get("phones", 0)
-    if phones:
-        lines.append(language.ngettext("We set up %(num)s phone or tablet with you",
-                                       "We set up %(num)s phones or tablets with you", phones))
-    return tuple(lines)
+    return (language.ngettext("We set up %(num)s phone or tablet with you",
+                              "We set up %(num)s phones or tablets with you", phones),) if phones else ()
 
 
 def _televisions(quote: Quote, option: PricedOption, language: Language) -> Lines:

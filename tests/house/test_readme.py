@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-COMMANDS = ("blank", "check", "build", "explain", "rules")
+COMMANDS = ("blank", "check", "build", "explain", "compare", "rules")
 
 
 def _text(name: str) -> str:

@@ -32,7 +32,7 @@ def test_a_wrong_command_line_exits_with_2(words: list[str]) -> None:
     assert ended.value.code == 2
 
 
-@pytest.mark.parametrize("command", ["blank", "check", "build", "explain", "rules"])
+@pytest.mark.parametrize("command", ["blank", "check", "build", "explain", "compare", "rules"])
 def test_every_command_has_help(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as ended:
         main([command, "--help"])
@@ -127,3 +127,40 @@ def test_the_catalogue_goes_to_a_workbook_and_back_unchanged(tmp_path: Path) -> 
 def test_the_demo_tables_pass_their_own_check(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rules", "check"]) == 0
     assert " stop " not in said(capsys)
+
+
+# ---------------------------------------------------------------- compare
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    out = tmp_path_factory.mktemp("built") / "out"
+    assert main(["build", EXAMPLE, "--out", str(out)]) == 0
+    return out
+
+
+def test_a_build_compared_with_its_own_workbook_has_changed_in_nothing(
+    built: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["compare", str(built), EXAMPLE, "--out", str(tmp_path / "changed"), "--option", "best"]) == 0
+    assert said(capsys).startswith("best: nothing changed.")
+    assert {path.name for path in (tmp_path / "changed").rglob("*.html")} == {"changes.html", "change-order.html"}
+
+
+@pytest.mark.parametrize(("text", "code"), [(None, "no-build"), ("", "damaged-quote"), ("{}", "damaged-quote"),
+                                            ('{"schema_version": "x"', "damaged-quote")])
+def test_a_folder_without_a_whole_quote_is_one_sentence(
+    built: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], text: str | None, code: str
+) -> None:
+    (tmp_path / "old").mkdir()
+    if text is not None:
+        (tmp_path / "old" / "quote.json").write_text(text, encoding="utf-8")
+    assert main(["compare", str(tmp_path / "old"), str(built), "--out", str(tmp_path / "changed")]) == 1
+    lines = said(capsys).splitlines()
+    assert len(lines) == 1 and f" stop {code}: " in lines[0]
+    assert not (tmp_path / "changed").exists()
+
+
+def test_a_comparison_never_replaces_a_build(built: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["compare", str(built), str(built), "--out", str(built)]) == 1
+    assert "holds-a-build" in said(capsys)
+    assert (built / "office" / "office.xlsx").exists()

@@ -1,0 +1,245 @@
+"""Two quotes of one job: old + changes = new, to the cent and to the id; a quote and itself differ in nothing."""
+
+from __future__ import annotations
+
+import datetime
+import itertools
+from collections.abc import Callable
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from quoting.changes import Changes, RowChange
+from quoting.compare import compare_quotes
+from quoting.compare.rows import FACTS_COMPARED
+from quoting.documents.quote_file import decode_quote, encode_quote
+from quoting.job import Job, Override
+from quoting.pipeline import quote_job, read_all
+from quoting.quote import PricedOption, Quote
+from tests.builders import cell, make_client, make_job, make_quote, make_terms
+from tests.conftest import DEMO, EXAMPLES, PRICED_ON
+
+Edit = Callable[[Job], Job]
+
+
+def with_room(code: str, **values: object) -> Edit:
+    return lambda job: replace(job, rooms=tuple(
+        replace(room, **values) if room.code == code else room for room in job.rooms))
+
+
+def without_room(code: str) -> Edit:
+    """The room's row taken out, and its zone where nobody else plays in it."""
+    def edit(job: Job) -> Job:
+        rooms = tuple(room for room in job.rooms if room.code != code)
+        zones = {room.zone for room in rooms}
+        return replace(job, rooms=rooms, zones=tuple(zone for zone in job.zones if zone.number in zones))
+    return edit
+
+
+def with_discount(job: Job) -> Job:
+    return replace(job, terms=replace(job.terms, discount_rate=Decimal("0.03"), discount_reason="neighbour"))
+
+
+def with_override(job: Job) -> Job:
+    override = Override(id="SC14-4W/DROO/rough-in", what="quantity", value="120", reason="beam in the way", who="Ines",
+                        where=cell("Overrides", "A5"))
+    return replace(job, overrides=(*job.overrides, override))
+
+
+EDITS: dict[str, tuple[str, Edit, datetime.date | None]] = {
+    "a room dropped": ("1", without_room("OFF"), None),
+    "a room never to play": ("1", with_room("OFF", plays_from="never"), None),
+    "a pair added": ("1", with_room("DROO", pairs=2), None),
+    "a keypad becomes a phone": ("1", with_room("KAB", control="phone"), None),
+    "a discount": ("1", with_discount, None),
+    "an override": ("1", with_override, None),
+    "another pricing date": ("1", lambda job: job, datetime.date(2026, 9, 30)),
+    "a room dropped in finished walls": ("2", without_room("BATH"), None),
+}
+
+
+def quoted(number: str, edit: Edit = lambda job: job, on: datetime.date | None = None) -> Quote:
+    read = read_all(next(EXAMPLES.glob(f"{number}-*.xlsx")), DEMO, on, PRICED_ON)
+    assert read.job is not None and read.catalog is not None and read.book is not None, read.problems
+    quote, problems = quote_job(edit(read.job), read.catalog, read.book, read.on, read.problems)
+    assert quote is not None, problems
+    return quote
+
+
+@pytest.fixture(scope="module", params=EDITS)
+def pair(request: pytest.FixtureRequest, quotes: dict[str, Quote]) -> tuple[Quote, Quote]:
+    number, edit, on = EDITS[request.param]
+    return quotes[number], quoted(number, edit, on)
+
+
+def compared(old: Quote, new: Quote, option: str) -> Changes:
+    changes, problems = compare_quotes(old, new, option)
+    assert changes is not None, problems
+    return changes
+
+
+def sides(pair: tuple[Quote, Quote]) -> list[tuple[Changes, PricedOption, PricedOption]]:
+    old, new = pair
+    return [(compared(old, new, before.name), before, after)
+            for before, after in zip(old.options, new.options, strict=True)]
+
+
+def applied(rows: dict[str, tuple[Decimal, ...]], changes: tuple[RowChange, ...]) -> dict[str, tuple[Decimal, ...]]:
+    """The old rows' amounts with the changes done to them; a change that does not fit the old row shows."""
+    found = dict(rows)
+    for change in changes:
+        old, new = change.old, change.new
+        assert (change.id in found) == (change.change != "added"), change
+        was = found.pop(change.id, (Decimal(0),) * 3)
+        if change.change != "removed":
+            found[change.id] = tuple(map(sum, zip(was, (
+                new.price - old.price, new.cost - old.cost, new.hours - old.hours), strict=True)))
+    return found
+
+
+def amounts(option: PricedOption, kind: str) -> dict[str, tuple[Decimal, ...]]:
+    if kind == "material":
+        return {row.id: (row.price, row.cost, Decimal(0)) for row in option.materials}
+    return {row.id: (row.price, row.cost, row.hours) for row in option.labour}
+
+
+def test_old_parts_and_changes_are_the_new_parts_by_id_and_to_the_cent(pair: tuple[Quote, Quote]) -> None:
+    for changes, before, after in sides(pair):
+        assert applied(amounts(before, "material"), changes.materials) == amounts(after, "material")
+
+
+def test_old_labour_and_changes_are_the_new_labour_by_id_to_the_cent_and_the_hour(pair: tuple[Quote, Quote]) -> None:
+    for changes, before, after in sides(pair):
+        assert applied(amounts(before, "labour"), changes.labour) == amounts(after, "labour")
+
+
+def test_the_old_total_and_the_changed_parts_of_the_price_come_to_the_new_total(pair: tuple[Quote, Quote]) -> None:
+    for changes, before, after in sides(pair):
+        rows = sum(row.new.price - row.old.price for row in (*changes.materials, *changes.labour))
+        others = sum(row.difference for row in changes.price[2:-1])
+        assert before.totals.total + rows + others == after.totals.total
+
+
+def test_the_old_cost_and_the_changed_parts_of_it_come_to_the_new_cost(pair: tuple[Quote, Quote]) -> None:
+    for changes, before, after in sides(pair):
+        rows = sum(row.new.cost - row.old.cost for row in (*changes.materials, *changes.labour))
+        others = sum(row.difference for row in changes.cost[2:-1])
+        assert before.totals.cost + rows + others == after.totals.cost
+
+
+def test_the_old_hours_and_the_changed_hours_come_to_the_new_hours(pair: tuple[Quote, Quote]) -> None:
+    for changes, before, after in sides(pair):
+        assert before.totals.hours + sum(row.new.hours - row.old.hours for row in changes.labour) == after.totals.hours
+
+
+def test_the_contracts_total_is_the_options(pair: tuple[Quote, Quote]) -> None:
+    for changes, before, after in sides(pair):
+        assert (changes.total.old, changes.total.new) == (before.totals.total, after.totals.total)
+
+
+def test_old_facts_and_changes_are_the_new_facts_by_id(pair: tuple[Quote, Quote]) -> None:
+    for changes, before, after in sides(pair):
+        done = [*changes.runs, *changes.facts]
+        for kind in ("cable_run", *FACTS_COMPARED):
+            old, new = ({row["id"] for row in (*quote.facts.get(kind, ()), *option.facts.get(kind, ()))}
+                        for quote, option in zip(pair, (before, after), strict=True))
+            added = {row.id for row in done if (row.kind, row.change) == (kind, "added")}
+            removed = {row.id for row in done if (row.kind, row.change) == (kind, "removed")}
+            assert (old | added) - removed == new and not old & added and removed <= old, kind
+
+
+def test_every_difference_has_a_reason(pair: tuple[Quote, Quote]) -> None:
+    for changes, _, _ in sides(pair):
+        rows = (*changes.materials, *changes.labour, *changes.runs, *changes.facts)
+        assert [row.id for row in rows if not all(row.why) or not row.why] == []
+
+
+@pytest.mark.parametrize("number", ["1", "2", "3"])
+def test_a_quote_and_itself_differ_in_nothing(quotes: dict[str, Quote], number: str) -> None:
+    again = decode_quote(encode_quote(quotes[number]))
+    assert all(compared(quotes[number], again, option.name).nothing for option in again.options)
+
+
+def test_rooms_in_another_order_differ_in_nothing(quotes: dict[str, Quote]) -> None:
+    """A room is known by its code: on which row it stands does not matter."""
+    def moved(job: Job) -> Job:
+        return replace(job, rooms=tuple(
+            replace(room, cells={name: replace(cell, ref=f"{cell.ref[0]}{int(cell.ref[1:]) + 7}")
+                                 if len(cell.ref) < 4 and cell.ref[1:].isdigit() else cell
+                                 for name, cell in room.cells.items()}) for room in job.rooms))
+    assert compared(quotes["1"], quoted("1", moved), "better").nothing
+
+
+def test_a_changed_answer_is_told_with_its_cell(quotes: dict[str, Quote]) -> None:
+    changes = compared(quotes["1"], quoted("1", with_room("DROO", pairs=2)), "better")
+    assert [(one.of, one.field, one.old, one.new, one.where.ref) for one in changes.typed] == [
+        ("Rooms DROO", "pairs", "1", "2", "I7")]  # where the example has it
+
+
+def test_a_row_of_the_changed_room_names_the_answer(quotes: dict[str, Quote]) -> None:
+    changes = compared(quotes["1"], quoted("1", with_room("DROO", pairs=2)), "better")
+    whys = [row.why[0] for row in changes.materials if row.room == "DROO"]
+    assert whys and all(why.startswith("Rooms DROO, pairs: 1, now 2 (") for why in whys)
+
+
+def test_an_overridden_row_tells_the_overrides_reason(quotes: dict[str, Quote]) -> None:
+    changes = compared(quotes["1"], quoted("1", with_override), "better")
+    row = next(row for row in changes.materials if row.id == "SC14-4W/DROO/rough-in")
+    assert "beam in the way, Ines" in row.why[0]
+
+
+def test_a_dearer_price_list_is_the_reason_where_the_need_is_the_same() -> None:
+    old = make_quote()
+    option = next(one for one in old.options if one.name == "better")
+    first = option.materials[0]
+    dearer = replace(first, unit_price=first.unit_price + 1)
+    raised = replace(option, materials=(dearer, *option.materials[1:]))
+    new = replace(old, options=tuple(raised if one is option else one for one in old.options))
+    row, = compared(old, new, "better").materials
+    assert any("unit price" in why for why in row.why)
+
+
+# ---------------------------------------------------------------- what cannot be compared
+
+def codes(old: Quote, new: Quote, option: str = "better") -> list[str]:
+    changes, problems = compare_quotes(old, new, option)
+    assert changes is None
+    return [problem.code for problem in problems]
+
+
+def test_quotes_of_two_customers_are_not_compared() -> None:
+    other = make_quote(job=make_job(client=make_client(name="Somebody Else"), terms=make_terms(quote_number="Q-1")))
+    assert codes(make_quote(), other) == ["different-jobs"]
+
+
+def test_quotes_in_two_currencies_are_not_compared() -> None:
+    old = make_quote()
+    assert codes(old, replace(old, pricing=replace(old.pricing, currency="EUR"))) == ["different-currencies"]
+
+
+def test_an_option_that_is_not_there_is_named_with_those_that_are() -> None:
+    _, problems = compare_quotes(make_quote(), make_quote(), "grand")
+    assert [(one.code, one.remedy) for one in problems] == [
+        ("unknown-option", "Name one of good, better, best with --option.")]
+
+
+@pytest.mark.parametrize("field", [
+    "materials", "labour", "material_cost", "labour_cost", "hours", "tax", "total", "cost"])
+def test_a_quote_whose_rows_do_not_come_to_its_totals_is_not_compared(field: str) -> None:
+    old = make_quote()
+    options = tuple(replace(one, totals=replace(one.totals, **{field: getattr(one.totals, field) + 1}))
+                    for one in old.options)
+    assert codes(old, replace(old, options=options)) == ["sums-disagree"]
+
+
+def test_a_change_without_a_higher_revision_warns(quotes: dict[str, Quote]) -> None:
+    _, problems = compare_quotes(quotes["1"], quoted("1", with_discount), "good")
+    assert [(one.severity, one.code) for one in problems] == [("warning", "revision-not-raised")]
+
+
+def test_no_row_stands_twice_among_the_changes(pair: tuple[Quote, Quote]) -> None:
+    for changes, _, _ in sides(pair):
+        keys = [(row.kind, row.id) for row in itertools.chain(changes.materials, changes.labour, changes.runs,
+                                                              changes.facts)]
+        assert len(keys) == len(set(keys))
