@@ -14,6 +14,7 @@ Row = PricedMaterial | PricedLabour
 FactRow = Mapping[str, Any]
 
 MOST_RULES = 3  # named in one reason
+MOST_FACTS = 3
 MOST_CELLS = 3
 
 
@@ -85,9 +86,17 @@ def _rules(old: Row | None, new: Row | None) -> str:
     before, after = (_by_rule(side.because) if side else {} for side in (old, new))
     told = [key for key in dict.fromkeys((*before, *after)) if before.get(key) != after.get(key)]
     keys = told or list(after or before)
-    said = ", ".join(f"{rule} from {fact}" if fact else rule for rule, fact in keys[:MOST_RULES])
-    more = f" and {len(keys) - MOST_RULES} more" if len(keys) > MOST_RULES else ""
-    return f"rule {said}{more}"
+    facts: dict[str, list[str]] = {}
+    for rule, fact in keys:
+        facts.setdefault(rule, []).append(fact)
+    return "; ".join(f"rule {rule}{_from(names)}" for rule, names in facts.items())
+
+
+def _from(facts: list[str]) -> str:
+    """" from 103811, 103812, 103821 and 4 more"."""
+    named = [fact for fact in facts if fact]
+    more = f" and {len(named) - MOST_FACTS} more" if len(named) > MOST_FACTS else ""
+    return f" from {', '.join(named[:MOST_FACTS])}{more}" if named else ""
 
 
 def _by_rule(because: Iterable[Reason]) -> dict[tuple[str, str], Any]:
