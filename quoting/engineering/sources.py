@@ -91,7 +91,8 @@ def _source(brief: Brief, wish: SourceWish, part: str, number: int, streams: int
         input_connector=lands_on, converter=brief.part_for(converter) if converter else "",
         lead=landing.text("lead_role"), phono=wish.kind == "turntable", control=wish.control,
         rack_units=spec.rack_units if spec else shelf_u / 2, rack_mountable=spec.rack_mountable if spec else False,
-        network_port=spec.network_port if spec else wish.control == "network", plugs=spec.plugs if spec else 1,
+        network_port=(spec.network_port if spec else wish.control == "network") or lands_on == NETWORK,
+        plugs=spec.plugs if spec else 1,
         watts=spec.watts if spec else 0.0, inputs=0 if lands_on == NETWORK else streams)
 
 

@@ -258,6 +258,12 @@ def test_a_turntable_goes_through_its_preamplifier(demo: Catalog) -> None:
     assert [(one.from_part, one.to_part) for one in option.group("source")] == [("TT-20", "PH-10"), ("PH-10", "CT06")]
 
 
+def test_an_owned_player_on_the_network_has_a_port_however_it_is_controlled(demo: Catalog) -> None:
+    option = small_house(demo, sources=(make_source(name="Box", kind="other", owned=True, connector="network",
+                                                    control="none"),))
+    assert [one.to_device for one in option.group("network") if one.to_device.startswith("SRC")] == ["SRC-1"]
+
+
 def test_a_source_without_the_connector_that_was_typed_is_told_of(demo: Catalog) -> None:
     option = small_house(demo, sources=(make_source(name="Radio", kind="tuner", connector="optical", control="none",
                                                     where=cell("Sources", "D4")),))
