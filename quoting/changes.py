@@ -83,6 +83,11 @@ class RowChange:
     new: Amounts
     why: tuple[str, ...]  # sentences: the cell that was typed differently, the override, the rule
 
+    @property
+    def difference(self) -> Amounts:
+        """new - old."""
+        return Amounts(self.new.price - self.old.price, self.new.cost - self.old.cost, self.new.hours - self.old.hours)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SumChange:

@@ -77,3 +77,8 @@ class ChangeOrderView:
     start_before: datetime.date
     start_after: datetime.date
     tax_note: str
+
+    @property
+    def size(self) -> Decimal:
+        """The difference without its sign."""
+        return abs(self.difference)

@@ -78,6 +78,6 @@ def _group(rows: tuple[RowChange, ...]) -> RowGroup | None:
     return RowGroup(
         title=_TITLES.get(kind, kind.replace("_", " ").capitalize()), priced=priced,
         timed=kind == "labour", folded=kind in _FOLDED, rows=rows,
-        price=sum((row.new.price - row.old.price for row in rows), Decimal(0)),
-        cost=sum((row.new.cost - row.old.cost for row in rows), Decimal(0)),
-        hours=sum((row.new.hours - row.old.hours for row in rows), Decimal(0)))
+        price=sum((row.difference.price for row in rows), Decimal(0)),
+        cost=sum((row.difference.cost for row in rows), Decimal(0)),
+        hours=sum((row.difference.hours for row in rows), Decimal(0)))

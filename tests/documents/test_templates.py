@@ -12,9 +12,13 @@ import pytest
 from jinja2 import UndefinedError, nodes
 
 from quoting.cli import main
+from quoting.compare import compare_quotes
+from quoting.documents.change_order import write_change_order
+from quoting.documents.change_order_view import ChangeRequest
+from quoting.documents.changes_page import write_changes_page
 from quoting.documents.formats import formats_for
 from quoting.documents.language import language_for
-from quoting.documents.proposal import PAGE, render_proposal
+from quoting.documents.proposal import PAGE, render_proposal, write_proposal
 from quoting.documents.proposal_customer import customer_view
 from quoting.documents.templates import BadTemplate, check_templates, environment, render_page
 from tests.builders import make_client, make_job, make_quote, make_terms
@@ -124,11 +128,24 @@ def blocks() -> Iterator[tuple[str, str]]:
     return ((name, block.name) for name in NAMES for block in tree(name).find_all(nodes.Block))
 
 
+def page_of(name: str, folders: tuple[Path, ...], folder: Path) -> str:
+    """The page that the template is a part of, of a made quote."""
+    quote, path = make_quote(), folder / "page.html"
+    if name == "change_order.html":
+        write_change_order(quote, quote, "better", ChangeRequest(), path, folders)
+    elif name == "changes.html":
+        changes, _ = compare_quotes(quote, quote, "better")
+        assert changes is not None
+        write_changes_page(changes, quote, "", "", path, folders)
+    else:
+        write_proposal(quote, path, folders)
+    return path.read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize(("name", "block"), list(blocks()))
-def test_one_small_file_changes_one_block(own: Any, name: str, block: str) -> None:
+def test_one_small_file_changes_one_block(own: Any, tmp_path: Path, name: str, block: str) -> None:
     folders = own(name, f'{{% extends "standard/{name}" %}}{{% block {block} %}}OUR OWN WORDS{{% endblock %}}')
-    quote = make_quote()
-    page, plain = render_proposal(quote, folders), render_proposal(quote, TEMPLATES)
+    page, plain = page_of(name, folders, tmp_path), page_of(name, (TEMPLATES,), tmp_path)
     assert (page.count("OUR OWN WORDS"), "OUR OWN WORDS" in plain, check_templates(folders)) == (1, False, ())
 
 
