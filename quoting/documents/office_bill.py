@@ -72,7 +72,7 @@ def write_bill(sheet: Sheet, rows: OfficeRows, inputs: InputCells, why: dict[str
     sheet.worksheet.freeze_panes(place.first, 2)
     sheet.set_widths(at_least=7, at_most=58, **{letters(place.why): 34.0})
     sheet.worksheet.set_column(place.keys, place.keys + 4, 5)
-    page(sheet, rows.quote, place.last, place.why, (top + 1, top + 2))
+    page(sheet, rows.quote, place.last, place.why, (top + 1, top + 2), keys=2)
     protect(sheet)
     return place
 

@@ -48,7 +48,7 @@ def write_design(sheet: Sheet, rows: OfficeRows) -> None:
     sheet.worksheet.autofilter(top, 0, max(row, top + 1), len(HEADINGS) - 1)
     sheet.worksheet.freeze_panes(top + 1, 2)
     sheet.set_widths(at_least=7, at_most=20, F=90.0, G=34.0, H=34.0, I=34.0)
-    page(sheet, rows.quote, row, len(HEADINGS) - 1, (top, top))
+    page(sheet, rows.quote, row, len(HEADINGS) - 1, (top, top), keys=2)
 
 
 def tell(kind: str, fact: Row) -> str:

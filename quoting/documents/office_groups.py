@@ -62,7 +62,7 @@ def write_groups(
     row = _worst(sheet, rows, inputs, bill, labour, row)
     sheet.worksheet.freeze_panes(4, 2)
     sheet.set_widths(at_least=9, at_most=34, A=34.0, B=5.0)
-    page(sheet, rows.quote, row, FIRST + len(COLUMNS) * len(rows.options) - 1)
+    page(sheet, rows.quote, row, FIRST + len(COLUMNS) * len(rows.options) - 1, keys=2)
     protect(sheet)
     return place
 

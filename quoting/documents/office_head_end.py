@@ -189,4 +189,4 @@ def write_head_end(sheet: Sheet, rows: OfficeRows) -> None:
         at = fact_table(sheet, at + 1, fields, fact_rows(rows, kind)) + 2
     sheet.set_widths(at_least=8, at_most=26)
     sheet.worksheet.freeze_panes(top, 2)
-    page(sheet, rows.quote, at - 2, len(_racks(system)), (top, top))
+    page(sheet, rows.quote, at - 2, len(_racks(system)), (top, top), keys=2)

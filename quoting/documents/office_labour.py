@@ -67,7 +67,7 @@ def write_labour(sheet: Sheet, rows: OfficeRows, inputs: InputCells, why: dict[s
     sheet.worksheet.freeze_panes(place.first, 2)
     sheet.set_widths(at_least=7, at_most=58, **{letters(place.why): 34.0, letters(place.factors): 38.0})
     sheet.worksheet.set_column(place.keys, place.keys + 3, 5)
-    page(sheet, rows.quote, place.last, place.why, (top + 1, top + 2))
+    page(sheet, rows.quote, place.last, place.why, (top + 1, top + 2), keys=2)
     protect(sheet)
     return place
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from decimal import Decimal
+from math import ceil
 from typing import Any
 
 from quoting.documents.formats import find_locale, paper_size
@@ -28,6 +29,10 @@ NUMBERS: dict[Style, str] = {
 }
 
 
+LENGTHS_PT = {"letter": 792.0, "A4": 842.0}  # of a page's long side. ISO 216; ANSI/ASME Y14.1, size A; from memory
+MARGIN_PT = 0.4 * 72  # left and right
+SMALLEST = 0.55  # of the size on screen: 10 pt letters are 5.5 pt on paper, as in small print; common practice
+UNSET_WIDTH, CHARACTER_PT, GAP_PT = 8.43, 5.25, 3.75  # of a column. ECMA-376 part 1, col: 7 and 5 pixels; from memory
 PAPERS = {"letter": 1, "A4": 9}  # the file format's numbers. ECMA-376 part 1, pageSetup, paperSize; from memory
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 NONE = "-"  # typed where an input does not apply
@@ -203,8 +208,13 @@ def page(
     repeat: tuple[int, int] | None = None,
     tall: bool = True,
     upright: bool = False,
+    keys: int = 0,
 ) -> None:
-    """Landscape or upright, fitted to the page's width, headings on every page, firm and page number in the footer."""
+    """Landscape or upright, headings on every page, firm and page number in the footer.
+
+    Fitted to one page's width; a sheet that would be too small to read there goes on over pages side by side, each with
+    its first `keys` columns, which say what a row is.
+    """
     terms = quote.job.terms
     found = sheet.worksheet
     found.hide_gridlines(2)
@@ -212,12 +222,23 @@ def page(
         found.set_landscape()
     found.set_paper(PAPERS[paper_size(terms.locale)])
     found.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
-    found.fit_to_pages(1, 0 if tall else 1)
+    across = pages_across(sheet, last_column, keys, LENGTHS_PT[paper_size(terms.locale)])
+    found.fit_to_pages(across, 0 if tall else 1)
+    if across > 1:
+        found.repeat_columns(0, keys - 1)
     found.print_area(0, 0, max(last_row, 0), last_column)
     if repeat:
         found.repeat_rows(*repeat)
     firm, number = _footer(f"{quote.firm.name}. {quote.firm.notice}".strip(), 110), _footer(terms.quote_number, 30)
     found.set_footer(f"&L&8{firm}&R&8{number} rev. {terms.revision} · office only · {sheet.name}, &P of &N")
+
+
+def pages_across(sheet: Sheet, last_column: int, keys: int, length_pt: float) -> int:
+    """How many landscape pages side by side hold the columns at a size that can be read; one without keys."""
+    widths_pt = [sheet.columns.get(at, UNSET_WIDTH) * CHARACTER_PT + GAP_PT for at in range(last_column + 1)]
+    room_pt = (length_pt - 2 * MARGIN_PT) / SMALLEST
+    over_pt = sum(widths_pt) - room_pt
+    return 1 if not keys or over_pt <= 0 else 1 + ceil(over_pt / (room_pt - sum(widths_pt[:keys])))
 
 
 def protect(sheet: Sheet) -> None:

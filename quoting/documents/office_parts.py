@@ -73,7 +73,7 @@ def write_parts(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> None:
     red_under(sheet, top + 1, max(row - 1, top + 1), MARGIN, inputs.job["floor"])
     sheet.worksheet.freeze_panes(top + 1, 2)
     sheet.set_widths(at_least=8, at_most=58)
-    page(sheet, rows.quote, row - 1, BY, (top, top))
+    page(sheet, rows.quote, row - 1, BY, (top, top), keys=2)
     protect(sheet)
 
 

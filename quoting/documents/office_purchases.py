@@ -70,7 +70,7 @@ def write_purchases(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> Purch
     sheet.worksheet.freeze_panes(top + 1, 3)
     sheet.set_widths(at_least=8, at_most=58)
     sheet.worksheet.set_column(KEY, KEY, 4)
-    page(sheet, rows.quote, row - 1, DECIDED, (top, top))
+    page(sheet, rows.quote, row - 1, DECIDED, (top, top), keys=3)
     protect(sheet)
     return PurchaseSheet(sheet, top + 1, max(row - 1, top + 1))
 

@@ -153,7 +153,7 @@ def write_runs(sheet: Sheet, rows: OfficeRows) -> None:
     sheet.worksheet.set_column(after, after, widths.get(after, 10), None, {"collapsed": True})
     sheet.worksheet.autofilter(top, 0, max(last, top + 1), len(fields))
     sheet.worksheet.freeze_panes(top + 1, 2)
-    page(sheet, rows.quote, last, len(fields), (top, top))
+    page(sheet, rows.quote, last, len(fields), (top, top), keys=2)
 
 
 def write_zones(sheet: Sheet, rows: OfficeRows) -> None:

@@ -65,7 +65,7 @@ def write_why(sheet: Sheet, rows: OfficeRows) -> dict[str, int]:
     sheet.worksheet.outline_settings(True, False, True, False)
     sheet.worksheet.freeze_panes(top + 1, 1)
     sheet.set_widths(at_least=8, at_most=58, I=34.0, K=16.0)
-    page(sheet, rows.quote, row - 1, len(HEADINGS) - 1, (top, top))
+    page(sheet, rows.quote, row - 1, len(HEADINGS) - 1, (top, top), keys=1)
     return found
 
 

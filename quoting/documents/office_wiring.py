@@ -105,4 +105,4 @@ def write_wiring(sheet: Sheet, rows: OfficeRows) -> None:
     last = fact_table(sheet, last + 3, _separations(system), fact_rows(rows, "separation"))
     sheet.set_widths(at_least=8, at_most=28)
     sheet.worksheet.freeze_panes(top, 1)
-    page(sheet, rows.quote, last, len(_lines(system)), (top, top))
+    page(sheet, rows.quote, last, len(_lines(system)), (top, top), keys=1)

@@ -79,6 +79,7 @@ class Sheet:
     widths: dict[int, float] = field(default_factory=dict)
     wrapped: list[tuple[int, int, str]] = field(default_factory=list)  # row, column, text of cells that wrap
     folded: set[int] = field(default_factory=set)  # rows that belong under the one above
+    columns: dict[int, float] = field(default_factory=dict)  # their widths in characters, once they are set
 
     def text(self, row: int, column: int, text: str, style: Style = "text") -> None:
         """Text as text, whole, whatever it looks like."""
@@ -142,6 +143,7 @@ class Sheet:
         found.update({column_number(name) - 1: min(width, WIDEST) for name, width in fixed.items()})
         for column, width in found.items():
             self.worksheet.set_column(column, column, width)
+        self.columns.update(found)
         lines: dict[int, int] = {}
         for row, column, text in self.wrapped:
             lines[row] = max(lines.get(row, 1), _lines(text, found.get(column, at_least)))
