@@ -42,22 +42,19 @@ SAID_TITLES: dict[StatementKind, str] = {
     "assumption": N_("What we have assumed"), "caution": N_("Please note"),
 }
 
-PAGE_OF_ROOMS = 12  # from so many rooms on their table may need more than a printed page
-
 
 def customer_view(quote: Quote, formats: Formats, language: Language) -> CustomerView:
     """Everything that the customer's documents print."""
     quote = in_house_order(quote)
     recommended = next((o for o in quote.options if o.name == quote.recommendation.option), None)
-    rooms = floors(quote, language)
     return CustomerView(
         paper=_paper(quote), firm=firm_face(quote), client=quote.job.client.name, site=quote.job.client.site,
         headline=_headline(quote, language), promise=_promise(quote, language),
         options=tuple(_card(option, option is recommended) for option in quote.options),
         recommended=option_title(recommended) if recommended else "",
         reason=recommendation_words(quote, language) if recommended else "",
-        compare=compare(quote, language), steps=steps(quote, language), floors=rooms,
-        few_rooms=sum(len(floor.rooms) for floor in rooms) < PAGE_OF_ROOMS, row_width=len(quote.options) + 1,
+        compare=compare(quote, language), steps=steps(quote, language), floors=floors(quote, language),
+        row_width=len(quote.options) + 1,
         prices=price_rows(quote, formats.rate, language), phases=phase_rows(quote, formats, language),
         detail=detail_table(quote, formats.rate, language), plan=plan_rows(quote, language),
         drawn=_drawn(quote, recommended, formats, language), later=later_rows(quote),

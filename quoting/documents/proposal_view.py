@@ -247,7 +247,6 @@ class CustomerView:
     later: tuple[LaterRow, ...]
     fees: tuple[FeeRow, ...]
     change_rate: Decimal | None
-    few_rooms: bool  # their table fits a printed page
     row_width: int  # columns of a table that has one for its labels and one for each option
     prices: tuple[AmountRow, ...]
     phases: tuple[AmountRow, ...]

@@ -11,6 +11,7 @@ import pytest
 
 from quoting.colours import ENOUGH, contrast
 from quoting.documents.proposal import write_proposal
+from quoting.quote import Quote
 from tests.builders import make_client, make_firm, make_job, make_quote, make_rooms, make_terms
 from tests.documents.browser import address
 
@@ -36,6 +37,19 @@ def test_nothing_scrolls_sideways(browser: Browser, proposal: str, width: int) -
     page = browser.new_page(viewport={"width": width, "height": 800})
     page.goto(proposal)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.close()
+
+
+@pytest.mark.parametrize(("width", "height"), [(360, 740), (1280, 900)])
+def test_the_first_screen_says_what_each_option_costs(
+        browser: Browser, quotes: dict[str, Quote], tmp_path: Path, width: int, height: int) -> None:
+    write_proposal(quotes["3"], tmp_path / "proposal.html", TEMPLATES)
+    page = browser.new_page(viewport={"width": width, "height": height})
+    page.goto(address(tmp_path / "proposal.html"))
+    for option in quotes["3"].options:
+        amount = f"{option.totals.total:,.2f}"
+        boxes = [found.bounding_box() for found in page.get_by_text(amount).all()]
+        assert any(box and box["y"] + box["height"] <= height for box in boxes), amount
     page.close()
 
 
