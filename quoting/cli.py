@@ -78,6 +78,10 @@ def _parser() -> argparse.ArgumentParser:
                        help="also print customer/proposal.pdf, with a Chromium, Chrome or Edge that is installed")
     build.add_argument("--customer-workbook", action="store_true",
                        help="also write customer/proposal.xlsx: what the proposal says, as values")
+    build.add_argument("--accept", default="", metavar="OPTION",
+                       help="the option that the customer chose: crew/ is written for it (default: a draft of each)")
+    build.add_argument("--labels", default="", metavar="NAME",
+                       help="the sheet of cable labels to lay out for, by its name in label_sheets.csv")
     explain = _command(commands, "explain", _explain, "say why a line or a fact is there", catalog=True, date=True)
     explain.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook")
     explain.add_argument("id", metavar="ID", help="a line (part/room/phase) or a fact (KIT-S1, 103211, Z3, AMP-1)")
@@ -223,11 +227,11 @@ def _build(chosen: argparse.Namespace) -> int:
     if quote is None:
         return _report(chosen, problems)
     templates = (folder / "templates", _data("templates"))
-    problems = (*problems, *check_templates(templates))
+    problems = (*problems, *check_templates(templates), *_not_there(chosen, quote))
     found: list[Problem] = []
 
     def write(target: Path) -> None:
-        write_documents(quote, target, templates)
+        write_documents(quote, target, templates, chosen.accept, chosen.labels)
         if chosen.customer_workbook:
             from quoting.documents.customer_workbook import write_customer_workbook
             write_customer_workbook(quote, target / "customer" / "proposal.xlsx")
@@ -247,8 +251,18 @@ def _build(chosen: argparse.Namespace) -> int:
             mark = "  <- recommended" if option.name == quote.recommendation.option else ""
             total = formats.money(option.totals.total)
             print(f"{option.name:8} {total:>16}{mark}")
-        print(f"Wrote {chosen.out}: quote.json, office/, customer/.")
+        print(f"Wrote {chosen.out}: quote.json, office/, customer/, crew/.")
     return status
+
+
+def _not_there(chosen: argparse.Namespace, quote: Quote) -> tuple[Problem, ...]:
+    """A stop for an option or a sheet of labels that the catalogue does not have."""
+    wanted = (("unknown-option", "--accept", chosen.accept, "option", [option.name for option in quote.options]),
+              ("unknown-labels", "--labels", chosen.labels, "sheet of labels",
+               [row.name for row in quote.label_sheets]))
+    return tuple(stop(Cell(chosen.job.name), code, f"'{name}' after {word} is no {what} of this catalogue.",
+                      f"Type one of: {', '.join(known)}." if known else f"The catalogue has no {what}: leave it out.")
+                 for code, word, name, what, known in wanted if name and name not in known)
 
 
 def _print(quote: Quote, customer: Path) -> tuple[Problem, ...]:

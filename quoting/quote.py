@@ -42,6 +42,25 @@ RecommendationBasis = Literal["priority", "budget", "fullest", "enough", "closes
 StatementKind = Literal["exclusion", "assumption", "caution", "needed from others"]
 
 
+PAPER_MM = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}  # ISO 216; ANSI Y14.1: 8 1/2 by 11 in
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelSheet:
+    """A row of label_sheets.csv: a sheet of labels by its dimensions, as its pack states them."""
+
+    name: str
+    paper: Literal["A4", "letter"]
+    columns: int
+    rows: int
+    width_mm: float  # of one label
+    height_mm: float
+    left_mm: float  # margin of the sheet to the first label
+    top_mm: float
+    across_mm: float  # from the start of one label to the start of the next
+    down_mm: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartInfo:
     """What documents say of a part."""
@@ -349,3 +368,5 @@ class Quote:
     workbook_fingerprint: str  # sha256
     catalog_name: str
     catalog_fingerprint: str
+    label_sheets: tuple[LabelSheet, ...] = ()
+    label_parts: tuple[str, ...] = ()  # parts that label a cable, whatever option buys them

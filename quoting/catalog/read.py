@@ -20,7 +20,7 @@ from quoting.catalog.tables import FILES, PART_FIELDS, SPECS
 from quoting.catalog.texts import NO_WORDING, Fee, StatementText, Wording
 from quoting.catalog.wording import read_wording
 from quoting.problems import Cell, Problem, in_order, stop
-from quoting.quote import TaxRule
+from quoting.quote import PAPER_MM, LabelSheet, TaxRule
 
 T = TypeVar("T")
 
@@ -44,6 +44,7 @@ class CatalogSheets:
     firm: FirmSettings | None
     standards: tuple[DatedTable, ...]
     wording: Wording
+    label_sheets: tuple[LabelSheet, ...]
     mentions: tuple[Mention, ...]
     problems: tuple[Problem, ...]
 
@@ -58,7 +59,7 @@ class CatalogSheets:
             options=self.options.names, roles=self.options.roles, settings=self.options.settings,
             taxes=_taxes_on(self.taxes, on), places=self.places, statements=self.statements, firm=self.firm,
             fees=_in_force(self.fees, on, lambda fee: (fee.fee, fee.option, fee.currency)),
-            standards=standards_on(self.standards, on), wording=self.wording,
+            standards=standards_on(self.standards, on), wording=self.wording, label_sheets=self.label_sheets,
         )
         return catalog, in_order((*self.problems, *check_catalog(catalog, self.mentions)))
 
@@ -99,6 +100,7 @@ def read_sheets(folder: Path) -> CatalogSheets:
         "firm": read_firm(folder, problems),
         "standards": read_standards(folder, problems),
         "wording": read_wording(folder, problems),
+        "label_sheets": _read_label_sheets(folder, problems, mentions),
     }
     return CatalogSheets(name=folder.name, fingerprint=fingerprint(folder), mentions=tuple(mentions),
                          problems=tuple(problems), **read)
@@ -108,7 +110,7 @@ def _no_sheets(folder: Path, problems: list[Problem]) -> CatalogSheets:
     return CatalogSheets(
         name=folder.name, fingerprint="", parts={}, specs={}, sockets=(), prices=(), labour=LabourSheet({}, {}),
         options=OptionSheet((), {}, {}), rates=(), taxes=(), places={}, statements={}, fees=(), firm=None, standards=(),
-        wording=NO_WORDING, mentions=(), problems=tuple(problems),
+        wording=NO_WORDING, label_sheets=(), mentions=(), problems=tuple(problems),
     )
 
 
@@ -179,6 +181,26 @@ def _read_keyed(
 def _read_fees(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[Fee, ...]:
     """Monthly fees; a firm that asks for none has no such file."""
     return _read_all(folder, "fees.csv", Fee, problems, mentions, "fee") if (folder / "fees.csv").is_file() else ()
+
+
+def _read_label_sheets(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[LabelSheet, ...]:
+    """Sheets of labels that the firm buys; each as large as its labels say, so that nothing is printed beside it."""
+    if not (folder / "label_sheets.csv").is_file():
+        return ()
+    made = []
+    for table, row, sheet in _read_records(folder, "label_sheets.csv", LabelSheet, problems, mentions, "name"):
+        if sheet is None:
+            continue
+        wide, high = PAPER_MM[sheet.paper]
+        need_mm = (sheet.left_mm + (sheet.columns - 1) * sheet.across_mm + sheet.width_mm,
+                   sheet.top_mm + (sheet.rows - 1) * sheet.down_mm + sheet.height_mm)
+        if min(sheet.columns, sheet.rows) < 1 or need_mm[0] > wide + 0.1 or need_mm[1] > high + 0.1:
+            problems.append(stop(
+                table.cell(row, "name"), "label-sheet-size", f"The labels of '{sheet.name}' need {need_mm[0]:g} by "
+                f"{need_mm[1]:g} mm; {sheet.paper} paper is {wide:g} by {high:g} mm.",
+                "Correct columns, rows, margins or pitch, as the pack states them."))
+        made.append(sheet)
+    return tuple(made)
 
 
 def _read_taxes(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[TaxRow, ...]:

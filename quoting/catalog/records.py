@@ -11,7 +11,7 @@ from typing import Literal
 from quoting.catalog.texts import NO_WORDING, Fee, StatementText, Wording
 from quoting.job import HeadEndShape, WallState
 from quoting.problems import Cell
-from quoting.quote import Firm, TaxRule
+from quoting.quote import Firm, LabelSheet, TaxRule
 from quoting.tables.decision import Standards
 
 GaugeSystem = Literal["AWG", "mm2", ""]
@@ -345,6 +345,7 @@ class Catalog:
     places: Mapping[str, Place]
     statements: Mapping[str, StatementText]
     fees: tuple[Fee, ...]
+    label_sheets: tuple[LabelSheet, ...]
     firm: FirmSettings
     standards: Standards
     wording: Wording = NO_WORDING

@@ -19,5 +19,6 @@ SPECS: dict[str, type] = {
 PART_FIELDS = ("part", "bracket", "back_box", "rated_box", "plate")  # text fields of a record that name a part
 FILES = (
     "parts.csv", "prices.csv", "sockets.csv", "labour.csv", "rates.csv", "options.csv", "taxes.csv", "terms.csv",
-    "statements.csv", "fees.csv", "factors.csv", "firm.csv", "wording.csv", "cases.csv",
+    "statements.csv", "fees.csv", "factors.csv", "firm.csv", "wording.csv", "label_sheets.csv",
+    "cases.csv",
 )

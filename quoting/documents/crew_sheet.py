@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby
 
 NONE = "–"
 
@@ -19,3 +20,12 @@ class CrewTable:
     rows: tuple[tuple[str, ...], ...]
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    grouped: bool = False  # the first column heads the rows that share it
+
+    @property
+    def groups(self) -> tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]:
+        """Rows under what heads them, that cell left out; all rows under "" where nothing does."""
+        if not self.grouped:
+            return (("", self.rows),)
+        return tuple((name, tuple(row[1:] for row in rows))
+                     for name, rows in groupby(self.rows, key=lambda row: row[0]))

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from jinja2.runtime import Context
 
 STANDARD = "standard"  # {% extends "standard/proposal/terms.html" %}: the program's file of that name
-STYLESHEET = "proposal.css"
+STYLESHEETS = {"stylesheet": "proposal.css", "crew_stylesheet": "crew.css"}  # a page's name for it
 GIVEN = frozenset({"view", "formats", "language"})  # what every page is given
 
 
@@ -60,8 +60,9 @@ def environment(folders: tuple[Path, ...]) -> Environment:
     made.policies["ext.i18n.trimmed"] = True
     made.extend(newstyle_gettext=True)  # {% trans %} hands its values to the function
     made.globals.update(_word_functions())
-    stylesheet = next(path for path in (folder / STYLESHEET for folder in folders) if path.exists())
-    made.globals["stylesheet"] = Markup(stylesheet.read_text(encoding="utf-8"))
+    for name, file in STYLESHEETS.items():
+        stylesheet = next(path for path in (folder / file for folder in folders) if path.exists())
+        made.globals[name] = Markup(stylesheet.read_text(encoding="utf-8"))
     made.filters["css_text"] = css_text
     made.filters.update({name: _format_filter(name) for name in FORMAT_FILTERS})
     return made

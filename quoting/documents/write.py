@@ -1,4 +1,4 @@
-"""The set of files that one build leaves: quote.json, office/, customer/; and those of a comparison."""
+"""The set of files that one build leaves: quote.json, office/, customer/, crew/; and those of a comparison."""
 
 from __future__ import annotations
 
@@ -8,19 +8,26 @@ from quoting.changes import Changes
 from quoting.documents.change_order import write_change_order
 from quoting.documents.change_order_view import ChangeRequest
 from quoting.documents.changes_page import write_changes_page
+from quoting.documents.crew_papers import write_crew
 from quoting.documents.office import write_office_workbook
 from quoting.documents.proposal import write_proposal
 from quoting.documents.quote_file import encode_quote
 from quoting.quote import Quote
 
 
-def write_documents(quote: Quote, folder: Path, templates: tuple[Path, ...]) -> None:
-    """Write every document of a quote into an empty folder. OSError where the disk refuses."""
-    (folder / "office").mkdir()
-    (folder / "customer").mkdir()
+def write_documents(
+    quote: Quote, folder: Path, templates: tuple[Path, ...], accepted: str = "", labels: str = ""
+) -> None:
+    """Write every document of a quote into an empty folder. OSError where the disk refuses.
+
+    `accepted`: the option that the customer chose, "" where nobody has yet. `labels`: a row of label_sheets.csv.
+    """
+    for name in ("office", "customer", "crew"):
+        (folder / name).mkdir()
     (folder / "quote.json").write_bytes(encode_quote(quote))
     write_office_workbook(quote, folder / "office" / "office.xlsx")
     write_proposal(quote, folder / "customer" / "proposal.html", templates)
+    write_crew(quote, folder / "crew", templates, accepted, labels)
 
 
 def write_change_papers(

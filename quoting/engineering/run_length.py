@@ -26,6 +26,8 @@ class Length:
     route_factor: float
     vertical_m: float
     slack_m: float
+    slack_start_m: float
+    slack_end_m: float
     waste_rate: float
     length_m: float
     floors_crossed: int
@@ -66,7 +68,8 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     step = STEP_M[brief.job.unit_system]
     return Length(
         basis=basis, plan_m=round(plan, 3), route_factor=factor.number("route_factor") if basis != "measured" else 1.0,
-        vertical_m=round(vertical, 3), slack_m=round(slack, 3), waste_rate=waste.number("waste_rate"),
+        vertical_m=round(vertical, 3), slack_m=round(slack, 3), slack_start_m=round(slacks[0].number("slack_m"), 3),
+        slack_end_m=round(slacks[1].number("slack_m"), 3), waste_rate=waste.number("waste_rate"),
         length_m=round(math.ceil(length / step - 1e-6) * step, 4), floors_crossed=crossed,
         decided=rows_of((*way_by, *(answer.decided for answer in slacks), waste.decided)), where=where,
     ), problems

@@ -46,6 +46,8 @@ class CableRun(SiteFact):
     stranding: str = ""  # solid, stranded, flexible: what the resistance was reckoned with
     temperature_c: float = 0.0
     joined_pairs: int = 0  # speaker pairs that this one cable feeds
+    slack_start_m: float = 0.0  # of slack_m, at its start
+    slack_end_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -41,6 +41,7 @@ from quoting.quote import (
 )
 
 SCHEMA_VERSION = 1
+CABLE_LABEL = "cable label"  # the role in options.csv
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +86,7 @@ def price_quote(
         open_questions=tuple(questions), defaults=job.defaults,
         change_rate=hour_of("change", catalog, pricing.roles)[0] or None, problems=in_order((*problems, *found)),
         workbook_fingerprint=workbook_fingerprint, catalog_name=catalog.name, catalog_fingerprint=catalog.fingerprint,
+        label_sheets=catalog.label_sheets, label_parts=_label_parts(catalog),
     )
     return quote, in_order(found)
 
@@ -158,6 +160,11 @@ def _place_terms(job: Job, place: Place | None) -> PlaceTerms:
                           found=False)
     return PlaceTerms(place=place.place, tax_note=place.tax_note, withdrawal=place.withdrawal,
                       labour_apart=place.labour_apart, permit=place.permit, found=True)
+
+
+def _label_parts(catalog: Catalog) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(part for role in catalog.roles.values() if role.role == CABLE_LABEL
+                               for parts in role.parts.values() for part in parts))
 
 
 def _parts_used(works: Iterable[OptionWork]) -> set[str]:

@@ -5,6 +5,7 @@ A new language is a row of LOCALES_OF; a new paper is a pattern of PAPERS; the c
 
 from __future__ import annotations
 
+import shutil
 import tempfile
 from contextlib import suppress
 from dataclasses import replace
@@ -20,7 +21,7 @@ from tests.conftest import DEMO, EXAMPLES, PRICED_ON, ROOT
 
 LOCALES_OF = {"en": "en_US", "de": "de_DE", "es": "es_ES", "fr": "fr_FR"}  # language -> the locale of a job in it
 LANGUAGES = tuple(code for code in LOCALES_OF if code == ENGLISH or (LOCALES / code).is_dir())
-PAPERS = ("customer/*.html", "change/*/*.html")  # below the folder of a build
+PAPERS = ("customer/*.html", "crew/*.html", "change/*/*.html")  # below the folder of a build
 CHANGED = "1"  # the example that also changes: without one of its rooms
 NUMBERS = tuple(path.name[0] for path in sorted(EXAMPLES.glob("*.xlsx")))
 TEMPLATES = ROOT / "templates"
@@ -57,7 +58,9 @@ class Builds:
         if not folder.exists():
             own = Path(tempfile.mkdtemp(dir=self._folder))
             quote = quote_in(language, number)
-            write_documents(quote, own, (DEMO / "templates", TEMPLATES))
+            write_documents(quote, own, (DEMO / "templates", TEMPLATES), accepted=quote.recommendation.option)
+            if language != ENGLISH:  # the crew's sheets have no other language: they would be looked at again
+                shutil.rmtree(own / "crew")
             if number == CHANGED:
                 _write_change(quote, quote_in(language, number, without="OFF"), own / "change")
             with suppress(OSError):

@@ -1,0 +1,159 @@
+"""The crew's set of one option: every sheet in its order, ready to be laid out, and the files that hold them.
+
+Rendered from the quote alone. A further sheet is one more CrewSheet in `crew_set`; its tables are CrewTables.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from quoting.documents.crew_commissioning import commissioning
+from quoting.documents.crew_csv import csv_bytes
+from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
+from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
+from quoting.documents.crew_pull import LICENSED, pull_columns, pull_lists, spool_plan
+from quoting.documents.crew_schedules import schedules
+from quoting.documents.crew_sheet import CrewTable
+from quoting.documents.crew_site import device_list, drilling
+from quoting.documents.drawing import Svg
+from quoting.documents.formats import formats_for
+from quoting.documents.language import language_for
+from quoting.documents.rack_drawing import rack_drawing
+from quoting.documents.rack_elevation import rack_elevations
+from quoting.documents.room_drawing import room_drawing
+from quoting.documents.room_plan import RoomPlan, room_plans
+from quoting.documents.templates import render_page
+from quoting.quote import PricedOption, Quote
+
+PAGE, LABEL_PAGE = "crew.html", "crew/labels.html"
+ENGLISH = "en_US"
+ROOM_CAUTIONS = ("Look up and behind before each cut: scan for pipes, wires, ducts and gas.",
+                 "Ladders on firm ground, one person holds.",
+                 "Wired only: fix the bracket, coil and tag the tail, write its dimensions and photograph it.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewSheet:
+    """One sheet: it starts a page, and is counted through the set."""
+
+    number: int = 0
+    title: str
+    wide: bool = True  # across the paper
+    drawing: Svg | None = None
+    cautions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    tables: tuple[CrewTable, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewSet:
+    """The sheets of one option and what stands on each of them."""
+
+    firm: str
+    project: str
+    site: str
+    number: str  # of the quote
+    revision: int
+    date: datetime.date
+    supersedes: str  # which earlier prints are void
+    option: str
+    title: str
+    draft: bool  # nobody has accepted this option yet
+    sheets: tuple[CrewSheet, ...]
+
+
+def crew_set(quote: Quote, option: PricedOption, draft: bool) -> CrewSet:
+    """Every sheet of one option."""
+    terms, client = quote.job.terms, quote.job.client
+    sheets = tuple(_counted(_sheets(quote, option)))
+    return CrewSet(
+        firm=quote.firm.name, project=client.name, site=client.site, number=terms.quote_number,
+        revision=terms.revision, date=quote.pricing.date, supersedes=_supersedes(terms.supersedes, terms.revision),
+        option=option.name, title=option.title, draft=draft, sheets=sheets)
+
+
+def _supersedes(said: str, revision: int) -> str:
+    if said:
+        return f"supersedes {said}"
+    return f"supersedes revision {revision - 1} and all before it" if revision > 1 else "supersedes no earlier sheet"
+
+
+def _counted(sheets: Iterable[CrewSheet]) -> Iterator[CrewSheet]:
+    for number, sheet in enumerate(sheets, start=1):
+        yield replace(sheet, number=number)
+
+
+def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
+    plans = room_plans(quote, option)
+    yield from (_alone(table) for table in pull_lists(quote, option))
+    yield _alone(spool_plan(quote, option))
+    yield _alone(drilling(quote, option))
+    devices = device_list(quote, option, plans)
+    if devices.rows:
+        yield _alone(devices)
+    yield from (_room_sheet(quote, plan) for plan in plans)
+    yield from _rack_sheets(quote, option)
+    yield CrewSheet(title="Schedules", tables=schedules(quote, option), cautions=(LICENSED,))
+    yield CrewSheet(title="Hook-up sheet", tables=hook_up_tables(hook_up_sheet(quote, option)), cautions=(LICENSED,))
+    yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,))
+
+
+def _alone(table: CrewTable) -> CrewSheet:
+    """A sheet that is one table: what the table says stands on the sheet."""
+    return CrewSheet(title=table.title, cautions=table.cautions, notes=table.notes,
+                     tables=(replace(table, cautions=(), notes=()),))
+
+
+def _room_sheet(quote: Quote, plan: RoomPlan) -> CrewSheet:
+    drawn = room_drawing(plan, quote.job.unit_system)
+    table = CrewTable(title=f"Places in {plan.name}", columns=drawn.headings, rows=drawn.rows)
+    return CrewSheet(title=f"Placement, floor {plan.floor}: {drawn.title}", wide=False, drawing=drawn.svg,
+                     notes=drawn.notes, cautions=ROOM_CAUTIONS, tables=(table,))
+
+
+def _rack_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
+    for elevation in rack_elevations(quote, option):
+        drawn = rack_drawing(elevation, quote.job.unit_system)
+        table = CrewTable(title=f"Places in {elevation.id}", columns=drawn.headings, rows=drawn.rows)
+        yield CrewSheet(title=f"Rack elevation: {drawn.title}", wide=False, drawing=drawn.svg, cautions=drawn.notes,
+                        tables=(table,))
+
+
+# ---------------------------------------------------------------- files
+
+def write_crew(quote: Quote, folder: Path, templates: tuple[Path, ...], accepted: str = "", labels: str = "") -> None:
+    """The crew's files: of the option accepted, else of each, marked as drafts. `labels` names a sheet of labels.
+
+    Raises OSError where the disk refuses, BadTemplate where a template of the firm's own fails.
+    """
+    for option in quote.options:
+        if accepted in ("", option.name):
+            for name, content in crew_files(quote, option, templates, not accepted, labels).items():
+                (folder / name).write_bytes(content)
+
+
+def crew_files(
+    quote: Quote, option: PricedOption, templates: tuple[Path, ...], draft: bool, labels: str = ""
+) -> dict[str, bytes]:
+    """One option's files by name."""
+    language = language_for(ENGLISH, {})
+    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
+    made = crew_set(quote, option, draft)
+    given = {"view": made, "formats": formats, "language": language}
+    files = {f"crew-{option.name}.html": render_page(templates, PAGE, **given).encode()}
+    all_labels = cable_labels(quote, option)
+    sheet = label_sheet(quote, labels)
+    if sheet is not None:
+        paper: LabelPaper = label_paper(all_labels, sheet)
+        files[f"labels-{option.name}.html"] = render_page(
+            templates, LABEL_PAGE, view={"set": made, "paper": paper}, formats=formats, language=language).encode()
+    files[f"pull-list-{option.name}.csv"] = csv_bytes(
+        ("Sheet", *pull_columns(quote.job.unit_system)),
+        ((table.title, *row) for table in pull_lists(quote, option) for row in table.rows))
+    files[f"labels-{option.name}.csv"] = csv_bytes(
+        ("Label", "End", "Pull group", "Room"),
+        ((label.run, label.end, label.pull_group, label.room) for label in all_labels))
+    return files

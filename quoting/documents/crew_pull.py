@@ -1,0 +1,193 @@
+"""The pull list and the spool plan of one option: each cable once, from where to where, and what it is cut from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.facts import CableRun, Place
+from quoting.lines import Cut, Spool
+from quoting.quote import PricedOption, Quote
+from quoting.units import M_PER_FT, SALE_UNITS, UnitSystem
+
+FactRow = Mapping[str, Any]
+HAND = ""  # filled in by hand
+VISITS = {"open": "rough-in, walls open", "open remodel": "rough-in, opened walls",
+          "finished": "rough-in, finished walls"}
+DEVICES = {"speaker": "speaker", "control": "wall control", "input": "player socket", "tv": "television"}
+_WAYS = {"above": "space above the ceiling", "below": "space below the floor", "both": "space above or below",
+         "none": "inside walls and joist bays"}
+LICENSED = "Local rules and licensed trades decide; the inspector's word comes first."
+CAUTIONS = (
+    LICENSED,
+    "Drilling: look behind, scan, use a stop collar; pipes, wires, ducts and gas may be there. Power off if in doubt.",
+    "Never notch or bore beams, trusses or engineered joists outside their maker's limits.",
+    "Mains: never the same hole, box or raceway; keep one stud space away; cross at a right angle.",
+    "Ladders on firm ground, one person holds; holes and open edges more than 6 ft (1.8 m) up are guarded.",
+    "Seal holes through fire-blocks and plates after pulling, rated walls by a listed system only.",
+)
+ATTIC = "Attic or crawl space: two people, light, water, mask, breaks; only on joists; no one alone in the heat."
+DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
+OLD_PAINT = "Old paint may hold lead, old ceilings asbestos: no cutting before a test or a lead-safe plan."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PulledRun:
+    """One cable of an option and the spool that it is cut from."""
+
+    run: FactRow
+    spool: Spool | None  # None: it is there already
+    cut: Cut | None
+
+
+def pulled_runs(quote: Quote, option: PricedOption) -> tuple[PulledRun, ...]:
+    """Every cable once: by visit, floor, pull group (home runs before what goes on from them), id."""
+    cuts = {cut.run: (spool, cut) for spool in option.spools for cut in spool.cuts}
+    runs = (PulledRun(run=row, spool=cuts.get(row["id"], (None, None))[0], cut=cuts.get(row["id"], (None, None))[1])
+            for row in rows_of_kind(quote, option, CableRun))
+    return tuple(sorted(runs, key=_in_order))
+
+
+def _in_order(pulled: PulledRun) -> tuple[Any, ...]:
+    run = pulled.run
+    return (tuple(VISITS).index(run["wall_state"]), run["floor"], run["room"], run["start"] != "HE", run["pull_group"],
+            not run["first_of_pull"], run["id"])
+
+
+def unit_word(system: UnitSystem) -> str:
+    """The crew's unit of length."""
+    return "m" if system == "metric" else "ft"
+
+
+def plain_length(length_m: float, system: UnitSystem) -> str:
+    """A length as a number alone, to one place: the heading has the unit.
+
+    >>> plain_length(16.1544, "imperial"), plain_length(16.5, "metric")
+    ('53', '16.5')
+    """
+    return f"{round(length_m / (M_PER_FT if system == 'imperial' else 1.0), 1):g}"
+
+
+def pull_columns(system: UnitSystem) -> tuple[str, ...]:
+    """The headings of the pull list."""
+    unit = unit_word(system)
+    return ("Pull group", "Cable id", "Cable", "From", "To", "Via", f"Planned {unit}", f"Cut {unit}", "Spool",
+            f"Slack at start {unit}", f"Slack at end {unit}", "Rating", f"Actual {unit}", "Drilled, plated",
+            "Pulled by, date", "Tested", "Deviation")
+
+
+def pull_lists(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
+    """The pull list: a table for each visit and floor."""
+    sheets: dict[tuple[str, int], list[PulledRun]] = {}
+    for pulled in pulled_runs(quote, option):
+        sheets.setdefault((pulled.run["wall_state"], pulled.run["floor"]), []).append(pulled)
+    return tuple(_pull_list(quote, option, visit, floor, runs) for (visit, floor), runs in sheets.items())
+
+
+def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs: list[PulledRun]) -> CrewTable:
+    system, names = quote.job.unit_system, {room.code: room.name for room in quote.job.rooms}
+    places = {row["id"]: row["device"] for row in rows_of_kind(quote, option, Place)}
+    units = {purchase.part: purchase.unit for purchase in option.purchases}
+    rows = tuple(_pull_row(pulled, quote, names, places, units) for pulled in runs)
+    return CrewTable(
+        title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
+        cautions=_cautions(quote, [pulled.run for pulled in runs]),
+        notes=("Leave the slack at both ends, bag and tape the tails, photograph each wall with a tape in view, test "
+               "before the board. Write what was pulled, and every deviation.",))
+
+
+def _pull_row(
+    pulled: PulledRun, quote: Quote, names: Mapping[str, str], places: Mapping[str, str], units: Mapping[str, str]
+) -> tuple[str, ...]:
+    run, system = pulled.run, quote.job.unit_system
+    head_end = f"HE {quote.job.head_end.place}".strip()
+
+    def end(id: str) -> str:
+        return head_end if id == "HE" else f"{id} {DEVICES.get(places.get(id, ''), '')}".strip()
+
+    cut = plain_length(_metres(pulled.cut.length, units.get(run["part"], "m")), system) if pulled.cut else NONE
+    planned = plain_length(run["length_m"], system) if run["length_m"] else NONE
+    return (f"{run['pull_group']} {names.get(run['room'], run['room'])}", run["id"], _cable_words(run),
+            end(run["start"]), end(run["end"]), _via(run), planned, cut, spool_name(pulled.spool),
+            plain_length(run["slack_start_m"], system), plain_length(run["slack_end_m"], system), run["rating"],
+            HAND, HAND, HAND, HAND, HAND)
+
+
+def _metres(length: Decimal, unit: str) -> float:
+    return float(length) * SALE_UNITS[unit][1]
+
+
+def _cable_words(run: FactRow) -> str:
+    if run["reused"]:
+        return "is there: test and label"
+    return f"{run['part']}, spare" if run["spare"] else str(run["part"])
+
+
+def spool_name(spool: Spool | None) -> str:
+    """What is written on a spool: its part and its number."""
+    return f"{spool.part} #{spool.number}" if spool else NONE
+
+
+def _via(run: FactRow) -> str:
+    """The way as far as the design knows it."""
+    if run["buried"]:
+        return "underground, in its sleeve"
+    way = _WAYS[run["access"]] if run["start"] == "HE" else "ceiling and wall of the room"
+    crossed = run["floors_crossed"]
+    return f"{way}, {crossed} floor{'s' if crossed > 1 else ''} crossed" if crossed else way
+
+
+def _cautions(quote: Quote, runs: Iterable[FactRow]) -> tuple[str, ...]:
+    runs = tuple(runs)
+    said = list(CAUTIONS)
+    if any(run["access"] != "none" for run in runs):
+        said.append(ATTIC)
+    if any(run["buried"] for run in runs):
+        said.append(DIG)
+    if any(run["wall_state"] != "open" for run in runs) and quote.facts["job"][0]["old_paint"]:
+        said.append(OLD_PAINT)
+    return tuple(said)
+
+
+# ---------------------------------------------------------------- spools
+
+def spool_columns(system: UnitSystem) -> tuple[str, ...]:
+    """The headings of the spool plan."""
+    unit = unit_word(system)
+    return ("Spool", "Cut no.", "Cable id", "Room", "Pull group", f"Cut {unit}", f"Left {unit}", "Cut, initials")
+
+
+def spool_plan(quote: Quote, option: PricedOption) -> CrewTable:
+    """Every spool with its cuts, the longest first, and what becomes of its tail."""
+    system = quote.job.unit_system
+    units = {purchase.part: purchase.unit for purchase in option.purchases}
+    rows = [row for spool in option.spools for row in _spool_rows(spool, units.get(spool.part, "m"), system)]
+    used = {cut.run for spool in option.spools for cut in spool.cuts}
+    there = [run["id"] for run in rows_of_kind(quote, option, CableRun) if run["id"] not in used]
+    rows += [("is there, nothing is cut", NONE, run, NONE, NONE, NONE, NONE, HAND) for run in there]
+    parallel = tuple(f"{purchase.part}: {purchase.cartons} cartons on site before the first pull, so that its cables "
+                     "go in together." for purchase in option.purchases if purchase.cartons)
+    return CrewTable(
+        title="Spool plan", columns=spool_columns(system), rows=tuple(rows), grouped=True,
+        notes=(*parallel, "Pull the longest run of a spool first. What a spool keeps back is for a run that comes out "
+               "longer: a cable is never spliced."),
+        cautions=("A full spool is heavy: two people carry what one cannot hold close to the body.",))
+
+
+def _spool_rows(spool: Spool, unit: str, system: UnitSystem) -> list[tuple[str, ...]]:
+    def shown(length: Decimal) -> str:
+        return plain_length(_metres(length, unit), system)
+
+    goes = "to stock" if spool.tail_to == "stock" else "stays with the job"
+    head = f"{spool_name(spool)}: {shown(spool.size)} {unit_word(system)}; tail {shown(spool.tail)}, {goes}"
+    left = spool.size
+    rows: list[tuple[str, ...]] = []
+    for number, cut in enumerate(sorted(spool.cuts, key=lambda cut: (-cut.length, cut.run)), start=1):
+        left -= cut.length
+        rows.append((head, str(number), cut.run, cut.room or NONE, cut.pull_group or NONE, shown(cut.length),
+                     shown(left), HAND))
+    return rows or [(f"{head}; nothing is cut", NONE, NONE, NONE, NONE, NONE, shown(left), HAND)]

@@ -1,0 +1,265 @@
+"""Crew sheets: nothing lost and nothing twice on the way from the facts to the paper, and no price on any of it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import shutil
+import subprocess
+from collections import Counter
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from quoting.catalog.records import Catalog
+from quoting.documents.crew_csv import csv_bytes
+from quoting.documents.crew_labels import cable_labels, label_paper, label_sheet
+from quoting.documents.crew_papers import crew_files, crew_set
+from quoting.documents.crew_pull import pull_lists, spool_plan
+from quoting.documents.crew_site import device_list
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.formats import formats_for
+from quoting.documents.quote_file import decode_quote, encode_quote
+from quoting.documents.room_plan import room_plans
+from quoting.facts import CableRun, IdlePlace, KeypadFact, RoomInput, Speaker
+from quoting.intake.read import read_job
+from quoting.lines import Spool
+from quoting.pipeline import quote_job
+from quoting.problems import has_stop
+from quoting.quote import LabelSheet, PricedOption, Quote
+from quoting.rules.book import RuleBook
+from tests.conftest import PRICED_ON
+from tests.documents.browser import address
+from tests.documents.papers import TEMPLATES
+from tests.problems.forms import save
+from tests.random_houses import random_house
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+HOUSES = 20
+Options = list[tuple[str, Quote, PricedOption]]
+
+
+@pytest.fixture(scope="module")
+def options(
+    quotes: dict[str, Quote], demo: Catalog, book: RuleBook, tmp_path_factory: pytest.TempPathFactory
+) -> Options:
+    """Every option of every example, and the fullest of random houses."""
+    found = [(f"{name} {option.name}", quote, option) for name, quote in quotes.items() for option in quote.options]
+    folder = tmp_path_factory.mktemp("houses")
+    for seed in range(HOUSES):
+        job, problems = read_job(save(folder / f"{seed}.xlsx", demo, *random_house(seed, demo)), demo)
+        if job is None or has_stop(problems):
+            continue
+        quote, _ = quote_job(job, demo, book, PRICED_ON, problems)
+        if quote is not None:
+            found.append((f"house {seed}", quote, quote.options[-1]))
+    return found
+
+
+def cables(quote: Quote, option: PricedOption) -> Counter[str]:
+    return Counter(run["id"] for run in rows_of_kind(quote, option, CableRun))
+
+
+def test_every_cable_is_on_the_pull_list_once(options: Options) -> None:
+    for name, quote, option in options:
+        said = Counter(row[1] for table in pull_lists(quote, option) for row in table.rows)
+        assert said == cables(quote, option), name
+
+
+def test_every_cable_is_on_the_spool_plan_once(options: Options) -> None:
+    for name, quote, option in options:
+        table = spool_plan(quote, option)
+        said = Counter(row[table.columns.index("Cable id")] for row in table.rows)
+        del said["–"]  # a spool of which nothing is cut
+        assert said == cables(quote, option), name
+
+
+def test_what_is_cut_from_a_spool_and_its_tail_are_the_spool(options: Options) -> None:
+    for name, _, option in options:
+        assert [spool for spool in option.spools
+                if sum(cut.length for cut in spool.cuts) + spool.tail != spool.size] == [], name
+
+
+def test_every_cable_has_a_label_for_each_end_and_the_extra_that_the_rule_buys(options: Options) -> None:
+    # rules/cable_run.csv RUN-050: 2 a cable and 1 spare
+    for name, quote, option in options:
+        labels = cable_labels(quote, option)
+        once = cables(quote, option)
+        assert Counter(label.run for label in labels if label.end == "start") == once, name
+        assert Counter(label.run for label in labels if label.end == "end") == once, name
+        assert Counter(label.run for label in labels if label.end.startswith("extra")) == once, name
+
+
+def test_a_label_says_the_bare_id(options: Options) -> None:
+    for name, quote, option in options:
+        ids = set(cables(quote, option))
+        assert {label.run for label in cable_labels(quote, option)} == ids, name
+
+
+def test_labels_of_one_pull_stand_together(options: Options) -> None:
+    for name, quote, option in options:
+        groups = [(label.room, label.pull_group) for label in cable_labels(quote, option)]
+        changes = [group for group, before in zip(groups, [None, *groups], strict=False) if group != before]
+        assert len(changes) == len(set(changes)), name
+
+
+def test_every_place_that_is_used_is_on_one_placement_plan_once(options: Options) -> None:
+    for name, quote, option in options:
+        said = Counter(thing.id for plan in room_plans(quote, option) for thing in plan.things)
+        placed = {row["place"] for kind in (Speaker, KeypadFact) for row in rows_of_kind(quote, option, kind)}
+        placed |= {row["basis"][0] for kind in (RoomInput, IdlePlace) for row in rows_of_kind(quote, option, kind)}
+        assert said == Counter(placed), name
+
+
+def test_every_keypad_and_socket_is_on_the_electricians_list(options: Options) -> None:
+    for name, quote, option in options:
+        said = Counter(row[0] for row in device_list(quote, option, room_plans(quote, option)).rows)
+        wanted = {row["place"] for row in rows_of_kind(quote, option, KeypadFact)}
+        wanted |= {row["basis"][0] for row in rows_of_kind(quote, option, RoomInput)}
+        assert wanted <= set(said), name
+        assert not said or max(said.values()) == 1, name
+
+
+def test_every_row_fits_its_columns(options: Options) -> None:
+    for name, quote, option in options:
+        for sheet in crew_set(quote, option, draft=False).sheets:
+            for table in sheet.tables:
+                assert {len(row) for row in table.rows} <= {len(table.columns)}, (name, table.title)
+
+
+def test_sheets_are_counted_through(options: Options) -> None:
+    for name, quote, option in options:
+        numbers = [sheet.number for sheet in crew_set(quote, option, draft=False).sheets]
+        assert numbers == list(range(1, len(numbers) + 1)), name
+
+
+def files(quote: Quote, option: PricedOption, draft: bool = False) -> dict[str, str]:
+    made = crew_files(quote, option, (TEMPLATES,), draft)
+    return {name: content.decode("utf-8-sig") for name, content in made.items()}
+
+
+def test_no_crew_file_shows_a_cost_a_margin_or_a_price(quotes: dict[str, Quote]) -> None:
+    for quote in quotes.values():
+        formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, "en")
+        for option in quote.options:
+            amounts = {formats.money(amount) for row in option.materials for amount in (row.cost, row.price)}
+            amounts |= {formats.money(amount) for amount in (option.totals.total, option.totals.cost)}
+            whole = "\n".join(files(quote, option).values())
+            assert [amount for amount in amounts if amount in whole] == []
+            assert re.findall(r"(?i)\b(?:margin|markup|price|profit)\b", re.sub(r"<style>.*?</style>", "", whole,
+                                                                                flags=re.DOTALL)) == []
+
+
+def test_a_set_without_an_accepted_option_is_marked_draft(quotes: dict[str, Quote]) -> None:
+    quote = quotes["1"]
+    assert "Draft" in files(quote, quote.options[0], draft=True)["crew-good.html"]
+    assert "Draft" not in files(quote, quote.options[0], draft=False)["crew-good.html"]
+
+
+def test_a_second_revision_says_what_it_replaces(quotes: dict[str, Quote]) -> None:
+    quote = quotes["1"]
+    terms = replace(quote.job.terms, revision=3, supersedes="")
+    second = replace(quote, job=replace(quote.job, terms=terms))
+    assert crew_set(second, second.options[0], draft=False).supersedes == "supersedes revision 2 and all before it"
+
+
+def test_the_files_come_from_the_quote_file_alone(quotes: dict[str, Quote]) -> None:
+    quote = quotes["1"]
+    again = decode_quote(encode_quote(quote))
+    assert files(again, again.options[1]) == files(quote, quote.options[1])
+
+
+def test_a_name_that_looks_like_a_formula_is_text_in_csv() -> None:
+    # the usual advice against formula injection (OWASP, from memory): = + - @ get an apostrophe before them
+    written = csv_bytes(("Room",), (("=HYPERLINK(1)",), ("+cmd",), ("-x",), ("@a",), ("-1",)))
+    cells = [row[0] for row in csv.reader(io.StringIO(written.decode("utf-8-sig")))]
+    assert cells == ["Room", "'=HYPERLINK(1)", "'+cmd", "'-x", "'@a", "-1"]
+
+
+def test_a_spool_is_cut_from_its_longest_run_on(quotes: dict[str, Quote]) -> None:
+    quote = quotes["1"]
+    shuffled = tuple(replace(spool, cuts=tuple(reversed(spool.cuts))) for spool in quote.options[1].spools)
+    rows = spool_plan(quote, replace(quote.options[1], spools=shuffled)).rows
+    by_spool: dict[str, list[float]] = {}
+    for row in rows:
+        if row[1] != "–":
+            by_spool.setdefault(row[0], []).append(float(row[5]))
+    assert any(len(cuts) > 1 for cuts in by_spool.values())
+    assert [cuts for cuts in by_spool.values() if cuts != sorted(cuts, reverse=True)] == []
+
+
+def test_the_job_s_paper_chooses_the_sheet_of_labels(quotes: dict[str, Quote]) -> None:
+    american = quotes["1"]
+    german = replace(american, job=replace(american.job, terms=replace(american.job.terms, locale="de_DE")))
+    assert [sheet.paper for sheet in (label_sheet(american), label_sheet(german)) if sheet] == ["letter", "A4"]
+
+
+@pytest.mark.parametrize("sheet_index", range(4))
+def test_labels_lie_on_the_paper_beside_each_other(quotes: dict[str, Quote], sheet_index: int) -> None:
+    quote = quotes["1"]
+    sheet = quote.label_sheets[sheet_index]
+    paper = label_paper(cable_labels(quote, quote.options[1]), sheet)
+    assert sheet.across_mm >= sheet.width_mm and sheet.down_mm >= sheet.height_mm
+    for page in paper.pages:
+        assert max(label.left_mm for label in page) + sheet.width_mm <= paper.paper_mm[0] + 0.1
+        assert max(label.top_mm for label in page) + sheet.height_mm <= paper.paper_mm[1] + 0.1
+
+
+@pytest.mark.parametrize("sheet_index", range(4))
+def test_printed_labels_stand_in_the_middle_of_their_place_to_half_a_millimetre(
+    browser: Browser, quotes: dict[str, Quote], tmp_path: Path, sheet_index: int
+) -> None:
+    if shutil.which("pdftotext") is None:
+        pytest.skip("poppler's pdftotext is not installed")
+    quote = quotes["1"]
+    option, sheet = quote.options[1], quote.label_sheets[sheet_index]
+    page_file, printed = tmp_path / "labels.html", tmp_path / "labels.pdf"
+    page_file.write_bytes(crew_files(quote, option, (TEMPLATES,), False, sheet.name)[f"labels-{option.name}.html"])
+    page = browser.new_page()
+    page.goto(address(page_file))
+    page.pdf(path=printed, prefer_css_page_size=True)
+    page.close()
+    pages = printed_words(printed)
+    labels = [label.run for label in cable_labels(quote, option)]
+    assert [word for page_words in pages for word, _, _ in page_words] == labels
+    assert off_by_more_than(0.5, pages, sheet) == []
+
+
+def printed_words(printed: Path) -> list[list[tuple[str, float, float]]]:
+    """Each page's words with the middle of each, in mm from the page's upper left."""
+    done = subprocess.run(["pdftotext", "-bbox", str(printed), "-"], capture_output=True, text=True, check=True)
+    pages = []
+    for page in done.stdout.split("<page ")[1:]:
+        words = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">([^<]+)<', page)
+        pages.append([(text, (float(left) + float(right)) / 2 * 25.4 / 72, (float(top) + float(low)) / 2 * 25.4 / 72)
+                      for left, top, right, low, text in words])
+    return pages
+
+
+def off_by_more_than(
+    most_mm: float, pages: list[list[tuple[str, float, float]]], sheet: LabelSheet
+) -> list[tuple[str, float, float]]:
+    """Words off the middle of their label, the label reckoned from the sheet's own row."""
+    found = []
+    for words in pages:
+        for index, (text, across_mm, down_mm) in enumerate(words):
+            row, column = divmod(index, sheet.columns)
+            off_across = across_mm - (sheet.left_mm + column * sheet.across_mm + sheet.width_mm / 2)
+            off_down = down_mm - (sheet.top_mm + row * sheet.down_mm + sheet.height_mm / 2)
+            if max(abs(off_across), abs(off_down)) > most_mm:
+                found.append((text, round(off_across, 2), round(off_down, 2)))
+    return found
+
+
+def test_an_unused_spool_is_told_and_no_cable_with_it(quotes: dict[str, Quote]) -> None:
+    quote = quotes["1"]
+    option = quote.options[1]
+    first = option.spools[0]
+    whole = Spool(part=first.part, number=9, size=first.size, cuts=(), tail=first.size, tail_to="stock")
+    table = spool_plan(quote, replace(option, spools=(*option.spools, whole)))
+    assert [row[2] for row in table.rows if "#9" in row[0]] == ["–"]
