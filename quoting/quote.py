@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from quoting.job import Default, Job
 from quoting.lines import Factor, Phase, Purchase, Reason, Spool
+from quoting.paper import LabelSheet
 from quoting.pricing_inputs import (  # part of the quote: found here too
     CategoryPricing as CategoryPricing,
 )
@@ -40,25 +41,6 @@ from quoting.problems import Problem
 
 RecommendationBasis = Literal["priority", "budget", "fullest", "enough", "closest"]
 StatementKind = Literal["exclusion", "assumption", "caution", "needed from others"]
-
-
-PAPER_MM = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}  # ISO 216; ANSI Y14.1: 8 1/2 by 11 in
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabelSheet:
-    """A row of label_sheets.csv: a sheet of labels by its dimensions, as its pack states them."""
-
-    name: str
-    paper: Literal["A4", "letter"]
-    columns: int
-    rows: int
-    width_mm: float  # of one label
-    height_mm: float
-    left_mm: float  # margin of the sheet to the first label
-    top_mm: float
-    across_mm: float  # from the start of one label to the start of the next
-    down_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

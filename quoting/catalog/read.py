@@ -19,8 +19,9 @@ from quoting.catalog.standards import DatedTable, read_standards, standards_on
 from quoting.catalog.tables import FILES, PART_FIELDS, SPECS
 from quoting.catalog.texts import NO_WORDING, Fee, StatementText, Wording
 from quoting.catalog.wording import read_wording
+from quoting.paper import PAPER_MM, LabelSheet
 from quoting.problems import Cell, Problem, in_order, stop
-from quoting.quote import PAPER_MM, LabelSheet, TaxRule
+from quoting.quote import TaxRule
 
 T = TypeVar("T")
 

@@ -10,8 +10,9 @@ from typing import Literal
 
 from quoting.catalog.texts import NO_WORDING, Fee, StatementText, Wording
 from quoting.job import HeadEndShape, WallState
+from quoting.paper import LabelSheet
 from quoting.problems import Cell
-from quoting.quote import Firm, LabelSheet, TaxRule
+from quoting.quote import Firm, TaxRule
 from quoting.tables.decision import Standards
 
 GaugeSystem = Literal["AWG", "mm2", ""]

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from quoting.documents.crew_pull import pulled_runs
 from quoting.documents.formats import paper_size
-from quoting.quote import PAPER_MM, LabelSheet, PricedOption, Quote
+from quoting.paper import PAPER_MM, LabelSheet
+from quoting.quote import PricedOption, Quote
 
 POINT_MM = 25.4 / 72  # a typographic point as CSS has it
 LETTER_EM = 0.62  # width of a bold figure or capital in ems, the widest of the fonts asked for
@@ -41,6 +42,11 @@ class LabelPaper:
     paper_mm: tuple[float, float]
     text_pt: float
     pages: tuple[tuple[PlacedLabel, ...], ...]
+
+    @property
+    def page_height_mm(self) -> float:
+        """A hair less than the paper's: what is as high as the paper would begin another sheet."""
+        return self.paper_mm[1] - 0.2
 
 
 def cable_labels(quote: Quote, option: PricedOption) -> tuple[CableLabel, ...]:

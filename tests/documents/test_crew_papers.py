@@ -27,9 +27,10 @@ from quoting.documents.room_plan import room_plans
 from quoting.facts import CableRun, IdlePlace, KeypadFact, RoomInput, Speaker
 from quoting.intake.read import read_job
 from quoting.lines import Spool
+from quoting.paper import LabelSheet
 from quoting.pipeline import quote_job
 from quoting.problems import has_stop
-from quoting.quote import LabelSheet, PricedOption, Quote
+from quoting.quote import PricedOption, Quote
 from quoting.rules.book import RuleBook
 from tests.conftest import PRICED_ON
 from tests.documents.browser import address
