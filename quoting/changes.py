@@ -50,11 +50,11 @@ class TypedChange:
     of_paper: bool = False
 
     @property
-    def where(self) -> Cell:
-        """The cell to open: the new workbook's where it has one."""
-        cell = self.new_cell or self.old_cell
-        assert cell is not None
-        return cell
+    def where(self) -> str:
+        """The cell to open: the new workbook's where it has one. The page names both files once."""
+        if self.new_cell is not None:
+            return self.new_cell.place
+        return f"old workbook, {self.old_cell.place}" if self.old_cell is not None else ""
 
 
 @dataclass(frozen=True, slots=True)

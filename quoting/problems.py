@@ -24,8 +24,12 @@ class Cell:
     ref: str = ""
 
     def __str__(self) -> str:
-        place = f"{self.sheet}!{self.ref}" if self.sheet and self.ref else self.sheet or self.ref
-        return f"{self.file} {place}".rstrip()
+        return f"{self.file} {self.place}".rstrip()
+
+    @property
+    def place(self) -> str:
+        """Where it is inside its file: "Rooms!B10"."""
+        return f"{self.sheet}!{self.ref}" if self.sheet and self.ref else self.sheet or self.ref
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,8 @@ Size = Literal["A4", "Letter"]
 SIZES: tuple[Size, ...] = ("A4", "Letter")
 EDGE_PT = 5 / 25.4 * 72  # nearer to the edge than 5 mm some printers print nothing (common practice, no source)
 AHEAD = 400  # letters that may stand between one text and the next: numbers of lists, repeated heads of tables
+LYING = """[...document.styleSheets].flatMap(sheet => [...sheet.cssRules])
+  .some(rule => rule instanceof CSSPageRule && !rule.selectorText && rule.cssText.includes('landscape'))"""
 HEADINGS = ("H1", "H2", "H3", "H4", "H5", "H6", "Caption")
 
 
@@ -58,8 +60,9 @@ def print_paper(browser: Browser, paper: Path, size: Size, to: Path) -> None:
 def printed_faults(browser: Browser, paper: Path, size: Size, to: Path) -> list[str]:
     """Everything wrong with the paper as printed on this size; the print is left at `to`."""
     print_paper(browser, paper, size, to)
-    page = browser.new_page(viewport={"width": _column_px(size), "height": 1000})
+    page = browser.new_page()
     page.goto(address(paper))
+    page.set_viewport_size({"width": _column_px(size, lying=page.evaluate(LYING)), "height": 1000})
     page.emulate_media(media="print")
     texts = [line["text"] for line in page.evaluate(SEEN) if line["rects"]]
     named = (page.title(), page.evaluate("document.documentElement.lang"))
@@ -68,9 +71,9 @@ def printed_faults(browser: Browser, paper: Path, size: Size, to: Path) -> list[
     return [*found, *file_faults(to, texts, named)]
 
 
-def _column_px(size: Size) -> int:
+def _column_px(size: Size, *, lying: bool) -> int:
     """The width of the text on paper, between margins of 15 mm, in CSS pixels of 1/96 inch."""
-    width_mm = {"A4": 210, "Letter": 215.9}[size]
+    width_mm = {"A4": (210, 297), "Letter": (215.9, 279.4)}[size][lying]
     return int((width_mm - 30) / 25.4 * 96)
 
 

@@ -173,8 +173,8 @@ def test_rooms_in_another_order_differ_in_nothing(quotes: dict[str, Quote]) -> N
 
 def test_a_changed_answer_is_told_with_its_cell(quotes: dict[str, Quote]) -> None:
     changes = compared(quotes["1"], quoted("1", with_room("DROO", pairs=2)), "better")
-    assert [(one.of, one.field, one.old, one.new, one.where.ref) for one in changes.typed] == [
-        ("Rooms DROO", "pairs", "1", "2", "I7")]  # where the example has it
+    assert [(one.of, one.field, one.old, one.new, one.where) for one in changes.typed] == [
+        ("Rooms DROO", "pairs", "1", "2", "Rooms!I7")]  # where the example has it
 
 
 def test_a_row_of_the_changed_room_names_the_answer(quotes: dict[str, Quote]) -> None:
