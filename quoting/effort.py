@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from decimal import Decimal
 
 from quoting.catalog.records import Catalog
@@ -37,16 +36,13 @@ def measure_effort(rows: Rows, job: Job, catalog: Catalog) -> tuple[tuple[Fact, 
     area_m2 = sum(room.area_m2 for room in job.rooms)
     phases: list[PhaseEffort] = []
     problems = list(parts_without_hours(rows, catalog))
-    starts_days = 0
     for phase in PHASES:
-        gap = catalog.standards.ask("phase_gap", phase=phase, wall_state=job.wall_state)
-        starts_days += int(gap.decimal("gap_days"))
         if sum((row.hours for row in work.get(phase, ())), ZERO) > 0:
             found = _phase_effort(phase, work[phase], area_m2, job, catalog)
             if isinstance(found, Problem):
                 problems.append(found)
             else:
-                phases.append(replace(found, starts_days=starts_days, decided=(*found.decided, gap.decided)))
+                phases.append(found)
     return (*phases, _job_effort(phases, rows, job)), tuple(problems)
 
 

@@ -26,6 +26,7 @@ from quoting.quote import OpenQuestion, PricedOption, Quote
 from quoting.rules.apply import apply_rules
 from quoting.rules.read import RuleBook, read_rules
 from quoting.tables.decision import Unanswered
+from quoting.visits import WorkDates, plan_visits, work_dates
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,18 +135,19 @@ def _quote_once(
 def _work_out(
     job: Job, catalog: Catalog, book: RuleBook
 ) -> tuple[tuple[Design, tuple[OptionWork, ...]] | None, tuple[Rows, ...], tuple[Problem, ...]]:
-    """Facts -> lines -> effort -> lines -> bill, for each option. Shared lines are ruled once and are the same
-    objects in every option's bill."""
+    """Facts -> lines -> effort -> lines -> bill and visits, for each option. Shared lines are ruled once and are the
+    same objects in every option's bill."""
     design, problems = design_system(job, catalog)
     if design is None:
         return None, (), problems
-    found = list(problems)
+    dates, worries = work_dates(job, catalog)
+    found = [*problems, *worries]
     shared, worries = apply_rules(design.shared, book, catalog, catalog.options[-1], job.gauge_system, job.wall_state)
     found.extend(worries)
     works, all_rows = [], []
     for option in design.options:
         pulls = {run.id: run.pull_group for run in of((*design.shared, *option.facts), CableRun)}
-        work, rows, worries = _option_work(job, catalog, book, option, shared, pulls)
+        work, rows, worries = _option_work(job, catalog, book, option, shared, pulls, dates)
         works.append(work)
         all_rows.append(rows)
         found.extend(worries)
@@ -154,7 +156,7 @@ def _work_out(
 
 def _option_work(
     job: Job, catalog: Catalog, book: RuleBook, option: OptionDesign, shared: tuple[Line, ...],
-    pulls: Mapping[str, str],
+    pulls: Mapping[str, str], dates: WorkDates | None,
 ) -> tuple[OptionWork, Rows, tuple[Problem, ...]]:
     own, problems = apply_rules(option.facts, book, catalog, option.name, job.gauge_system, job.wall_state)
     lines = shared + own
@@ -163,7 +165,8 @@ def _option_work(
     second, second_problems = apply_rules(effort, book, catalog, option.name, job.gauge_system, job.wall_state)
     rows, row_problems = merge_lines(lines + second, job.overrides, catalog, final=True)
     bill, bill_problems = make_bill(rows, catalog, job.terms.currency, pulls)
-    return OptionWork(option.name, option.facts + effort, bill), rows, (
+    timetable = plan_visits(effort, bill.statements, job, catalog, dates)
+    return OptionWork(option.name, option.facts + effort, bill, timetable), rows, (
         *problems, *first_problems, *effort_problems, *second_problems, *row_problems, *bill_problems)
 
 

@@ -38,6 +38,7 @@ from quoting.pricing_inputs import (
     WhatIfKind as WhatIfKind,
 )
 from quoting.problems import Problem
+from quoting.timetable import NO_TIMETABLE, Timetable
 
 RecommendationBasis = Literal["priority", "budget", "fullest", "enough", "closest"]
 StatementKind = Literal["exclusion", "assumption", "caution", "needed from others"]
@@ -247,6 +248,7 @@ class PricedOption:
     phases: tuple[PhaseTotal, ...]
     totals: Totals
     plan: tuple[Instalment, ...]
+    timetable: Timetable = NO_TIMETABLE  # when each phase happens, and its visits
     fees: tuple[MonthlyFee, ...] = ()
     later: tuple[LaterRoom, ...] = ()  # rooms that this option wires and does not equip
 

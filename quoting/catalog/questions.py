@@ -139,7 +139,9 @@ QUESTIONS: dict[str, Question] = {
         Question("crew", {"phase": PHASE, "area_m2": "number"}, {
             "crew": "number", "productive_hours": "number", "on_site": "yes/no",
         }),
-        Question("phase_gap", {"phase": PHASE, "wall_state": WALL_STATE}, {"gap_days": "number"}),
+        Question("phase_gap", {"phase": PHASE, "wall_state": WALL_STATE}, {
+            "gap_days": "number", "parts_days": "number",
+        }),  # working days from the phase before it, or to the one that waits for it; its parts come so many ahead
         Question("contingency", {"wall_state": WALL_STATE}, {"method": ("rate", "P80"), "contingency_rate": "number"}),
         Question("phase_words", {"phase": PHASE}, {"words": "text"}),
         # Money

@@ -289,6 +289,8 @@ class Place:
     plan: str  # which instalments: a group of standards/payment_plan.csv
     reference: str
     where: Cell
+    holidays: str | None = None  # whose public holidays: US, DE-BY; empty: none
+    work_week: str | None = None  # Mon-Fri where empty
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -162,7 +162,6 @@ def _crews() -> tuple[Field, ...]:
         Field("Trips", number_of("trips"), "count"),
         Field("Travel hours", number_of("travel_hours"), "hours"),
         Field("Unfilled hours", number_of("remainder_hours"), "hours"),
-        Field("Starts, days on", number_of("starts_days"), "count"),
     )
 
 

@@ -23,7 +23,6 @@ class PhaseEffort(Fact):
     crew_days: float  # person-days
     travel_hours: float  # person-hours on the road
     remainder_hours: float  # person-hours of the half-days that nothing fills
-    starts_days: int = 0  # calendar days from the first day on site to this phase
     spread_hours: float = 0.0  # one standard deviation of the hours
     p80_hours: float = 0.0  # four jobs of five stay within
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
@@ -39,6 +39,7 @@ from quoting.quote import (
     WhatIf,
     WhatIfKind,
 )
+from quoting.timetable import NO_TIMETABLE, Timetable
 
 SCHEMA_VERSION = 1
 CABLE_LABEL = "cable label"  # the role in options.csv
@@ -51,6 +52,7 @@ class OptionWork:
     name: str
     facts: tuple[Fact, ...]
     bill: Bill
+    timetable: Timetable = NO_TIMETABLE
 
 
 def price_quote(
@@ -66,15 +68,15 @@ def price_quote(
     pricing, found = _inputs(job, catalog, works, on)
     options: list[PricedOption] = []
     works_rows = [row for work in works for row in work.bill.materials]
-    starts = {effort.phase: effort.starts_days for work in works for effort in of(work.facts, PhaseEffort)}
+    begins = _phases_begin(works)
     for work in works:
         option, wrong = _price_option(work, job, pricing, catalog)
         options.append(option)
         found += wrong
-    found += [*discontinued_parts(job, works_rows, catalog), *late_parts(job, works_rows, starts, on, catalog)]
+    found += [*discontinued_parts(job, works_rows, catalog), *late_parts(job, works_rows, begins, on, catalog)]
     options = list(with_later_rooms(options, house, catalog, pricing.roles, pricing.currency))
     found += check_approval(job, pricing, {option.name: option.totals for option in options})
-    statements, wrong = _statements(works, catalog, job.start_date)
+    statements, wrong = _statements(works, catalog, begins)
     found += wrong
     place = catalog.places.get(job.terms.tax_place)
     used = _parts_used(works) | _parts_named((*design.shared, *(fact for work in works for fact in work.facts)))
@@ -203,6 +205,7 @@ def _price_option(work: OptionWork, job: Job, pricing: Pricing, catalog: Catalog
         statements=tuple(dict.fromkeys(line.statement for line in bill.statements)), rooms=(),
         phases=_phases(labour, work.facts, catalog), totals=totals,
         plan=instalments(totals.total, pricing.plan, pricing.deposit_cap_rate, pricing.deposit_cap_amount, currency),
+        timetable=work.timetable,
         fees=tuple(MonthlyFee(words=fee.words, to_us=fee.payee == "us", amount=r2(fee.amount, currency))
                    for fee in catalog.fees if fee.option == work.name and fee.currency == currency),
     )
@@ -239,14 +242,20 @@ def _phases(labour: Sequence[PricedLabour], facts: Iterable[Fact], catalog: Cata
     return tuple(phases)
 
 
+def _phases_begin(works: Iterable[OptionWork]) -> dict[str, datetime.date]:
+    """The first day of each phase, in the option that is first."""
+    first: dict[str, datetime.date] = {}
+    for phase in (phase for work in works for phase in work.timetable.phases):
+        if phase.first_date is not None:
+            first[phase.phase] = min(phase.first_date, first.get(phase.phase, phase.first_date))
+    return first
+
+
 def _statements(
-    works: Sequence[OptionWork], catalog: Catalog, start: datetime.date
+    works: Sequence[OptionWork], catalog: Catalog, begins: Mapping[str, datetime.date]
 ) -> tuple[tuple[Statement, ...], tuple[Problem, ...]]:
     """Each sentence once, in the order of statements.csv, with the options and reasons that bring it, and the day by
     which others must have done what it asks: the first day of the phase that waits, in the option that is first."""
-    first: dict[str, int] = {}
-    for effort in (effort for work in works for effort in of(work.facts, PhaseEffort)):
-        first[effort.phase] = min(effort.starts_days, first.get(effort.phase, effort.starts_days))
     options: dict[str, dict[str, None]] = {}
     reasons: dict[str, dict[Reason, None]] = {}
     for work in works:
@@ -261,6 +270,6 @@ def _statements(
     return tuple(
         Statement(code=code, kind=text.kind, text=text.text, options=tuple(options[code]),
                   because=tuple(reasons[code]),
-                  needed_by=start + datetime.timedelta(days=first[text.before]) if text.before in first else None)
+                  needed_by=begins.get(text.before))
         for code, text in catalog.statements.items() if code in options
     ), problems

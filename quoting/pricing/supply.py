@@ -49,11 +49,11 @@ def _asked_at(job: Job, row: MaterialRow, catalog: Catalog) -> Cell:
 
 
 def late_parts(
-    job: Job, rows: Iterable[MaterialRow], starts: Mapping[str, int], on: datetime.date, catalog: Catalog
+    job: Job, rows: Iterable[MaterialRow], begins: Mapping[str, datetime.date], on: datetime.date, catalog: Catalog
 ) -> tuple[Problem, ...]:
     """One warning for each phase that parts ordered on the quote's day reach too late.
 
-    `starts`: days from the first day on site to each phase. A start before the quote's day is a slip that intake
+    `begins`: the first day of each phase. A start before the quote's day is a slip that intake
     reports; nothing can be said of its phases. Lead times are calendar days.
     """
     if job.start_date < on:
@@ -61,13 +61,11 @@ def late_parts(
     late: dict[Phase, dict[str, int]] = {}
     for row in rows:
         part = catalog.parts.get(row.part)
-        if part is None or not row.need or row.phase not in starts:
+        if part is None or not row.need or row.phase not in begins:
             continue
-        begins = job.start_date + datetime.timedelta(days=starts[row.phase])
-        if on + datetime.timedelta(days=part.lead_days) > begins:
+        if on + datetime.timedelta(days=part.lead_days) > begins[row.phase]:
             late.setdefault(row.phase, {})[row.part] = part.lead_days
-    return tuple(_late(job, phase, parts, job.start_date + datetime.timedelta(days=starts[phase]), on)
-                 for phase, parts in late.items())
+    return tuple(_late(job, phase, parts, begins[phase], on) for phase, parts in late.items())
 
 
 def _late(job: Job, phase: Phase, parts: Mapping[str, int], begins: datetime.date, on: datetime.date) -> Problem:

@@ -23,7 +23,7 @@ NEW_BUILD: dict[str, Any] = {
     "file": "1-new-build-eight-zones-2026-09-07.xlsx",
     "Job": {
         "Client": "Mara and Jonas Ellery", "Site address": "12 Lindenhof Lane, Sampleton, Northmark",
-        "Wall state": "open", "Head-end place": "Basement closet", "Start date": datetime.date(2027, 1, 18),
+        "Wall state": "open", "Head-end place": "Basement closet", "Start date": datetime.date(2027, 1, 19),
         "Who pays": "owner", "Tax place": "Northmark", "Travel time one way": "30 min", "Head-end floor": "-1",
         "Internet live date": datetime.date(2027, 5, 3), "Router owner": "the family", "Budget": 32000,
         "Budget said by": "Mara, first visit", "Priorities": "ease of use, sound", "Quote number": "Q-2031",

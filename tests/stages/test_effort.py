@@ -159,7 +159,7 @@ def test_the_job_spreads_in_squares_over_its_phases() -> None:
 
 
 def test_a_job_names_the_rows_that_its_phases_rest_on() -> None:
-    assert _job(_hours("10")).decided == ("crew CRE-010", "phase_gap PHA-020")
+    assert _job(_hours("10")).decided == ("crew CRE-010",)
 
 
 def test_travel_of_fifty_minutes_comes_to_whole_hundredths() -> None:

@@ -1,0 +1,52 @@
+"""When the work of one option happens: each phase's days, and the visits in them.
+
+Days are counted in working days: day 1 is the first on site, 0 the working day before it. Dates stand beside them
+where the job has a start date.
+"""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+
+from quoting.lines import Phase
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhaseDays:
+    """One phase, also one without hours of its own: that one waits with the next phase that has some."""
+
+    phase: Phase
+    first_day: int
+    last_day: int
+    first_date: datetime.date | None  # what others do for this phase is done by then
+    last_date: datetime.date | None
+    parts_date: datetime.date | None  # its parts have come by then
+    gap: str  # the row of standards/phase_gap.csv
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """Working days without a break: a weekend or a holiday ends a visit. Without dates a phase is one visit."""
+
+    id: str  # RI1: rough-in, first visit; the same in every paper
+    phase: Phase
+    on_site: bool  # False: at the desk or in the shop
+    crew: int
+    half_days: int
+    first_day: int
+    last_day: int
+    first_date: datetime.date | None
+    last_date: datetime.date | None
+    needs: tuple[str, ...]  # codes of statements: what others must have done before it; with a phase's first visit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Timetable:
+    """One option's: every phase in the order of the phases, and every visit in the order of its days."""
+
+    phases: tuple[PhaseDays, ...]
+    visits: tuple[Visit, ...]
+
+
+NO_TIMETABLE = Timetable(phases=(), visits=())

@@ -1,0 +1,183 @@
+"""Phases become visits: how many half-days by how many people, on which working days, after whose work."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from quoting.catalog.records import Catalog, Place
+from quoting.facts import Fact, PhaseEffort, of
+from quoting.job import Job
+from quoting.lines import PHASES, Phase, StatementLine
+from quoting.problems import Problem, stop, warning
+from quoting.tables.decision import Answer
+from quoting.timetable import PhaseDays, Timetable, Visit
+from quoting.workdays import USUAL_WEEK, WorkCalendar, is_known, read_week
+
+CODES: dict[Phase, str] = {
+    "survey and design": "SD", "rough-in": "RI", "trim-out": "TO", "rack build": "RB", "commissioning": "CO",
+    "handover": "HO",
+}
+# One after the other in the house, each so many working days after the one before it has ended.
+IN_THE_HOUSE: tuple[Phase, ...] = ("rough-in", "trim-out", "commissioning", "handover")
+# At the desk and in the shop: each ends so many working days before the phase that waits for it begins.
+AHEAD_OF: dict[Phase, Phase] = {"survey and design": "rough-in", "rack build": "commissioning"}
+Span = tuple[int, int]  # first and last working day
+
+
+@dataclass(frozen=True, slots=True)
+class WorkDates:
+    """Working days of a job by number: day 1 is the first on site."""
+
+    calendar: WorkCalendar
+    start: datetime.date  # a working day
+
+    def date(self, day: int) -> datetime.date:
+        """The date of a working day."""
+        return self.calendar.moved(self.start, day - 1)
+
+
+def work_dates(job: Job, catalog: Catalog) -> tuple[WorkDates | None, tuple[Problem, ...]]:
+    """The job's working days, by the calendar of its place; None where no calendar can be made.
+
+    A start that nobody works on is told of, and the next working day taken.
+    """
+    calendar, problems = _calendar(catalog.places.get(job.terms.tax_place))
+    problems = (*problems, *_wrong_gaps(catalog))
+    if calendar is None:
+        return None, problems
+    start = calendar.on_or_after(job.start_date)
+    if start != job.start_date:
+        problems = (*problems, warning(
+            job.where("start_date")[0], "start-on-free-day",
+            f"Start date '{job.start_date.isoformat()}' is a {_weekday(job.start_date)}"
+            f"{'' if job.start_date.weekday() not in calendar.weekdays else ' and a public holiday'}: nobody works "
+            f"on it in {job.terms.tax_place}. The work is planned from {start.isoformat()}.",
+            f"Type {start.isoformat()}, or another working day."))
+    return WorkDates(calendar, start), problems
+
+
+def _weekday(day: datetime.date) -> str:
+    return ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")[day.weekday()]
+
+
+def _calendar(place: Place | None) -> tuple[WorkCalendar | None, tuple[Problem, ...]]:
+    """The working week and the public holidays that a place's row of terms.csv names."""
+    if place is None:
+        return WorkCalendar(), ()
+    week = read_week(place.work_week) if place.work_week else USUAL_WEEK
+    if week is None:
+        return None, (stop(place.where, "work-week", f"The working week '{place.work_week}' of '{place.place}' is not "
+                           "a list of days; allowed are Mon, Tue, Wed, Thu, Fri, Sat, Sun.",
+                           "Type it like Mon-Fri, or Mon, Tue, Thu."),)
+    country, _, subdivision = (place.holidays or "").partition("-")
+    if country and not is_known(country, subdivision):
+        return None, (stop(place.where, "unknown-calendar", f"The holiday calendar '{place.holidays}' of "
+                           f"'{place.place}' is not known; allowed are a country's two letters (ISO 3166-1), and "
+                           "those of a part of it behind a hyphen.",
+                           "Type it like US, DE-BY or ES-CT, or leave it empty: then only the working week counts."),)
+    return WorkCalendar(week, country, subdivision), ()
+
+
+def _wrong_gaps(catalog: Catalog) -> Iterator[Problem]:
+    for row in catalog.standards.rows("phase_gap"):
+        for name in ("gap_days", "parts_days"):
+            if row.decimal(name) < 0 or row.decimal(name) % 1:
+                yield stop(row.where, "gap-row", f"Row '{row.row}' gives {name} '{row.decimal(name):f}'; allowed are "
+                           "whole working days, 0 or more.", "Type a whole number, such as 3.")
+
+
+def plan_visits(
+    facts: Iterable[Fact], statements: Iterable[StatementLine], job: Job, catalog: Catalog, dates: WorkDates | None
+) -> Timetable:
+    """When each phase of one option happens, from its half-days and the gaps of standards/phase_gap.csv.
+
+    Common practice, no source: phases in the house follow each other, a crew works both halves of each of its days,
+    the rack is built in the shop so that it is ready for commissioning and not before day 1, design is done before
+    day 1. Unanswered where phase_gap has no row for a phase and the house's wall state.
+    """
+    efforts = {effort.phase: effort for effort in of(tuple(facts), PhaseEffort)}
+    gaps = {phase: catalog.standards.ask("phase_gap", phase=phase, wall_state=job.wall_state) for phase in PHASES}
+    spans = _spans({phase: -(-effort.half_days // 2) for phase, effort in efforts.items()},
+                   {phase: int(gap.decimal("gap_days")) for phase, gap in gaps.items()})
+    needs = _needs(statements, catalog)
+    phases = tuple(_phase_days(phase, spans, gaps[phase], dates) for phase in PHASES)
+    visits = [visit for phase in CODES if phase in spans
+              for visit in _visits(efforts[phase], phase, spans[phase], needs.get(phase, ()), dates)]
+    return Timetable(phases=phases, visits=tuple(sorted(visits, key=lambda visit: (visit.first_day, visit.last_day))))
+
+
+def _spans(days: Mapping[str, int], gaps: Mapping[Phase, int]) -> dict[Phase, Span]:
+    """The first and last working day of each phase that has work."""
+    spans: dict[Phase, Span] = {}
+    ended = 0
+    for phase in IN_THE_HOUSE:
+        if days.get(phase):
+            first = ended + 1 + (gaps[phase] if ended else 0)
+            if phase == "commissioning" and days.get("rack build"):  # the rack is ready by then
+                first = max(first, 1 + days["rack build"] + gaps["rack build"])
+            ended = first + days[phase] - 1
+            spans[phase] = (first, ended)
+    for phase, waits in AHEAD_OF.items():
+        if days.get(phase):
+            last = _begins(waits, spans) - 1 - gaps[phase]
+            spans[phase] = (last - days[phase] + 1, last)
+    return spans
+
+
+def _begins(phase: Phase, spans: Mapping[Phase, Span]) -> int:
+    """The first day of a phase; of the next one in the house that has work where it has none."""
+    later = IN_THE_HOUSE[IN_THE_HOUSE.index(phase):] if phase in IN_THE_HOUSE else ()
+    found = next((spans[one][0] for one in later if one in spans), 0)
+    return found or max((last for _, last in spans.values()), default=0) + 1
+
+
+def _phase_days(phase: Phase, spans: Mapping[Phase, Span], gap: Answer, dates: WorkDates | None) -> PhaseDays:
+    if phase in spans:
+        first, last = spans[phase]
+    elif phase == "whole job":
+        first, last = 1, max((last for _, last in spans.values()), default=1)
+    else:
+        first = last = _begins(AHEAD_OF.get(phase, phase), spans)
+    early = first - int(gap.decimal("parts_days"))
+    return PhaseDays(
+        phase=phase, first_day=first, last_day=last, first_date=dates.date(first) if dates else None,
+        last_date=dates.date(last) if dates else None, parts_date=dates.date(early) if dates else None, gap=gap.row)
+
+
+def _needs(statements: Iterable[StatementLine], catalog: Catalog) -> dict[str, tuple[str, ...]]:
+    """Phase -> codes of what others must have done before it, in the order of statements.csv."""
+    wanted = {line.statement for line in statements}
+    needs: dict[str, tuple[str, ...]] = {}
+    for code, text in catalog.statements.items():
+        if text.before and code in wanted:
+            needs[text.before] = (*needs.get(text.before, ()), code)
+    return needs
+
+
+def _visits(
+    effort: PhaseEffort, phase: Phase, span: Span, needs: tuple[str, ...], dates: WorkDates | None
+) -> Iterator[Visit]:
+    half_days = effort.half_days
+    for number, (first, last) in enumerate(_stretches(span, dates), 1):
+        whole = 2 * (last - first + 1)
+        yield Visit(
+            id=f"{CODES[phase]}{number}", phase=phase, on_site=effort.on_site, crew=effort.crew,
+            half_days=min(half_days, whole), first_day=first, last_day=last,
+            first_date=dates.date(first) if dates else None, last_date=dates.date(last) if dates else None,
+            needs=needs if number == 1 else ())
+        half_days -= whole
+
+
+def _stretches(span: Span, dates: WorkDates | None) -> Iterator[Span]:
+    """A phase's days, broken wherever a day is free."""
+    first, last = span
+    if dates is None:
+        yield span
+        return
+    for day in range(first, last):
+        if (dates.date(day + 1) - dates.date(day)).days > 1:
+            yield first, day
+            first = day + 1
+    yield first, last
