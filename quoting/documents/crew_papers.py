@@ -26,6 +26,7 @@ from quoting.documents.rack_elevation import rack_elevations
 from quoting.documents.room_drawing import room_drawing
 from quoting.documents.room_plan import RoomPlan, room_plans
 from quoting.documents.templates import render_page
+from quoting.documents.visit_days import crew_timeline, visit_table
 from quoting.quote import PricedOption, Quote
 
 PAGE, LABEL_PAGE = "crew.html", "crew/labels.html"
@@ -88,6 +89,8 @@ def _counted(sheets: Iterable[CrewSheet]) -> Iterator[CrewSheet]:
 
 def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     plans = room_plans(quote, option)
+    if option.timetable.visits:
+        yield _visit_sheet(quote, option)
     yield from (_alone(table) for table in pull_lists(quote, option))
     yield _alone(spool_plan(quote, option))
     yield _alone(drilling(quote, option))
@@ -105,6 +108,13 @@ def _alone(table: CrewTable) -> CrewSheet:
     """A sheet that is one table: what the table says stands on the sheet."""
     return CrewSheet(title=table.title, cautions=table.cautions, notes=table.notes,
                      tables=(replace(table, cautions=(), notes=()),))
+
+
+def _visit_sheet(quote: Quote, option: PricedOption) -> CrewSheet:
+    language = language_for(ENGLISH, {})
+    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
+    drawn = crew_timeline(option, formats, language)
+    return replace(_alone(visit_table(quote, option, formats)), drawing=drawn.svg if drawn else None)
 
 
 def _room_sheet(quote: Quote, plan: RoomPlan) -> CrewSheet:

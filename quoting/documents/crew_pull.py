@@ -96,8 +96,14 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
     return CrewTable(
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
-        notes=("Leave the slack at both ends, bag and tape the tails, photograph each wall with a tape in view, test "
-               "before the board. Write what was pulled, and every deviation.",))
+        notes=(*_visits(option),
+               "Leave the slack at both ends, bag and tape the tails, photograph each wall with a tape in view, test "
+               "before the board. Write what was pulled, and every deviation."))
+
+
+def _visits(option: PricedOption) -> tuple[str, ...]:
+    ids = [visit.id for visit in option.timetable.visits if visit.phase == "rough-in"]
+    return (f"Visit{'s' if len(ids) > 1 else ''} {', '.join(ids)} of the sheet Visits.",) if ids else ()
 
 
 def _pull_row(

@@ -33,6 +33,7 @@ from quoting.documents.proposal_view import (
     SaidGroup,
 )
 from quoting.documents.proposal_words import before_phase, isolate, option_title, recommendation_words, sentence
+from quoting.documents.visit_days import customer_timeline
 from quoting.facts import SystemFact
 from quoting.money import ZERO
 from quoting.quote import OpenQuestion, PricedOption, Quote, StatementKind
@@ -58,7 +59,9 @@ def customer_view(quote: Quote, formats: Formats, language: Language) -> Custome
         prices=price_rows(quote, formats.rate, language), phases=phase_rows(quote, formats, language),
         detail=detail_table(quote, formats.rate, language), plan=plan_rows(quote, language),
         drawn=_drawn(quote, recommended, formats, language), later=later_rows(quote),
-        drawn_option=option_title(recommended or quote.options[-1]), fees=fee_rows(quote, language),
+        drawn_option=option_title(recommended or quote.options[-1]),
+        timeline=customer_timeline(quote, recommended or quote.options[-1], formats, language),
+        fees=fee_rows(quote, language),
         change_rate=quote.change_rate,
         said=_said(quote, language),
         questions=tuple(_question(asked, quote, formats, language) for asked in quote.open_questions),

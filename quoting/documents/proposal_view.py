@@ -149,6 +149,16 @@ class DrawnFloor:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TimelineView:
+    """When the work happens: the drawing, the same in words, and when the other options end."""
+
+    title: str
+    svg: Svg
+    rows: tuple[tuple[str, ...], ...]  # what, when, days in the house ("" where none)
+    ends: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DetailCell:
     """An amount, and how many of what where the row is one item."""
 
@@ -244,6 +254,7 @@ class CustomerView:
     floors: tuple[FloorRooms, ...]
     drawn: tuple[DrawnFloor, ...]  # of the recommended option, else of the fullest
     drawn_option: str  # its title
+    timeline: TimelineView | None  # of the same option; None where no day is known
     later: tuple[LaterRow, ...]
     fees: tuple[FeeRow, ...]
     change_rate: Decimal | None

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from babel.dates import get_month_names
 
 from quoting.catalog.records import Catalog
 from quoting.catalog.spoken import customer_texts
@@ -30,7 +31,10 @@ TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 FIRST, SECOND, THIRD = sorted(EXAMPLES.glob("*.xlsx"))
 OPEN, SHUT = "⟦", "⟧"
 TEXT_ATTRIBUTES = ("title", "alt", "aria-label", "aria-description", "placeholder", "label", "summary")
-OF_THE_LOCALE = {"ft", "in", "cm", "m", "hr", "and"}  # CLDR: short units, and what joins the last of a list
+OF_THE_LOCALE = {  # CLDR: short units, what joins the last of a list, the months of a timeline
+    "ft", "in", "cm", "m", "hr", "and",
+    *(name for width in ("wide", "abbreviated") for name in get_month_names(width, locale="en_US").values()),
+}
 
 
 def quoted(workbook: Path, catalog: Catalog, book: RuleBook, **terms: Any) -> Quote:

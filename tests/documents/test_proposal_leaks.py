@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from quoting import facts, job, lines, pricing_inputs, problems, quote
+from quoting import facts, job, lines, pricing_inputs, problems, quote, timetable
 from quoting.documents.customer_workbook import write_customer_workbook
 from quoting.documents.print_page import Printer, print_proposal
 from quoting.documents.proposal import write_proposal
@@ -46,7 +46,9 @@ PUBLIC: dict[type, str] = {
     quote.OpenQuestion: "of attribute field question used worse who by_phase cost",
     quote.PartInfo: "words category unit",
     quote.PricedOption: "name title summary gives_up facts materials labour rooms phases totals plan "
-                        "fees later",
+                        "fees later timetable",
+    timetable.Timetable: "visits",
+    timetable.Visit: "phase on_site half_days first_date last_date",
     quote.MonthlyFee: "words to_us amount",
     quote.LaterRoom: "room name amount",
     quote.PricedMaterial: "room price need unit",
@@ -71,7 +73,8 @@ PUBLIC_FACT_FIELDS = frozenset({
     "tv", "owned", "room_input", "single_stereo", "reuse_speakers", "spare_outputs", "spare_channels",
     "device", "place", "x_m", "y_m", "side", "control", "what",
 })
-RECORDS = [record for module in (problems, job, lines, pricing_inputs, quote, facts) for record in vars(module).values()
+RECORDS = [record for module in (problems, job, lines, pricing_inputs, timetable, quote, facts)
+           for record in vars(module).values()
            if isinstance(record, type) and is_dataclass(record) and record.__module__ == module.__name__
            and not issubclass(record, facts.Fact)]
 

@@ -1,0 +1,84 @@
+"""An option's timetable as its readers see it: the customer's phases on a timeline, the crew's table of visits."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+
+from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.formats import Formats
+from quoting.documents.language import Language
+from quoting.documents.proposal_view import TimelineView
+from quoting.documents.proposal_words import option_title, phase_title, sentence
+from quoting.documents.timeline import WIDE_MM, TimelineBar, TimelineDrawing, timeline_drawing
+from quoting.lines import Phase
+from quoting.quote import PricedOption, Quote
+from quoting.timetable import Visit
+
+VISIT_COLUMNS = ("Visit", "Phase", "Where", "First day", "Last day", "Half-days", "People",
+                 "By then others have done", "Done")
+CREW_LOCALE = "en_US"
+WHERE = {True: "in the house", False: "desk or shop"}
+
+
+def phase_bars(option: PricedOption, name: Callable[[Phase], str]) -> tuple[TimelineBar, ...]:
+    """A bar for each phase that has visits, from its first date to its last; none without dates.
+
+    Half-days are those in the house: what is done at the desk or in the shop takes nobody's day there.
+    """
+    found: dict[Phase, list[Visit]] = {}
+    for visit in option.timetable.visits:
+        found.setdefault(visit.phase, []).append(visit)
+    return tuple(
+        TimelineBar(name=name(phase), start=visits[0].first_date, end=visits[-1].last_date,
+                    half_days=sum(visit.half_days for visit in visits if visit.on_site))
+        for phase, visits in found.items() if visits[0].first_date and visits[-1].last_date)
+
+
+def customer_timeline(
+    quote: Quote, option: PricedOption, formats: Formats, language: Language
+) -> TimelineView | None:
+    """When the work of an option happens, in the customer's words; None without dates."""
+    words = {phase.phase: phase.words for phase in option.phases}
+    bars = phase_bars(option, lambda phase: sentence(words.get(phase, "")) or phase_title(phase, language))
+    if not bars:
+        return None
+    drawn = timeline_drawing("when", bars, quote.job.terms.locale, formats, language)
+    last = {other.name: visits[-1].last_date for other in quote.options if (visits := other.timetable.visits)}
+    ends = tuple(
+        language.gettext("With %(option)s the last day is %(date)s.", option=option_title(other),
+                         date=formats.date(date))
+        for other in quote.options if other.name != option.name and (date := last.get(other.name)))
+    return TimelineView(title=drawn.title, svg=drawn.svg, rows=drawn.rows, ends=ends)
+
+
+def crew_timeline(option: PricedOption, formats: Formats, language: Language) -> TimelineDrawing | None:
+    """The same days for the crew, who call a phase by its name; None without dates."""
+    bars = phase_bars(option, str.capitalize)
+    return timeline_drawing("when", bars, CREW_LOCALE, formats, language, WIDE_MM) if bars else None
+
+
+def visit_table(quote: Quote, option: PricedOption, formats: Formats) -> CrewTable:
+    """Every visit by its id: when, how long, how many people, and what others have done by then."""
+    return CrewTable(title="Visits", columns=VISIT_COLUMNS, rows=tuple(_visit_rows(quote, option, formats)), notes=(
+        "A visit is working days without a break: weekends and public holidays lie between visits.",))
+
+
+def _visit_rows(quote: Quote, option: PricedOption, formats: Formats) -> Iterator[tuple[str, ...]]:
+    said = {statement.code: statement.text for statement in quote.statements}
+    for visit in option.timetable.visits:
+        first, last = (_day(date, day) for date, day in (
+            (visit.first_date, visit.first_day), (visit.last_date, visit.last_day)))
+        yield (visit.id, visit.phase, WHERE[visit.on_site], first, last,
+               formats.quantity(Decimal(visit.half_days)), str(visit.crew),
+               " ".join(said[code] for code in visit.needs if code in said) or NONE, "")
+
+
+def _day(date: datetime.date | None, day: int) -> str:
+    """A day with its weekday; its number, counted from the first on site, where there is no date."""
+    if date is None:
+        return f"day {day}"
+    from babel.dates import format_skeleton
+
+    return str(format_skeleton("yMMMEd", date, locale=CREW_LOCALE))

@@ -1,0 +1,121 @@
+"""The timetable on paper: every visit once for the crew, every phase with its days for the customer."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from dataclasses import replace
+
+import pytest
+
+from quoting.documents.crew_papers import crew_set
+from quoting.documents.formats import Formats, formats_for
+from quoting.documents.language import language_for
+from quoting.documents.proposal import render_proposal
+from quoting.documents.visit_days import CREW_LOCALE, crew_timeline, customer_timeline, phase_bars, visit_table
+from quoting.quote import PricedOption, Quote
+from quoting.timetable import NO_TIMETABLE, Timetable
+from tests.documents.papers import TEMPLATES
+
+Options = list[tuple[Quote, PricedOption]]
+
+
+@pytest.fixture(scope="module")
+def options(quotes: dict[str, Quote]) -> Options:
+    return [(quote, option) for quote in quotes.values() for option in quote.options]
+
+
+def formats_of(quote: Quote) -> Formats:
+    return formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system)
+
+
+def undated(option: PricedOption) -> PricedOption:
+    table = option.timetable
+    return replace(option, timetable=Timetable(
+        phases=table.phases, visits=tuple(replace(visit, first_date=None, last_date=None) for visit in table.visits)))
+
+
+def test_the_crew_reads_every_visit_once(options: Options) -> None:
+    for quote, option in options:
+        rows = visit_table(quote, option, formats_of(quote)).rows
+        assert [row[0] for row in rows] == [visit.id for visit in option.timetable.visits]
+
+
+def test_the_crew_reads_the_weekday_of_a_visit(options: Options) -> None:
+    weekdays = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+    for quote, option in options:
+        for row, visit in zip(visit_table(quote, option, formats_of(quote)).rows, option.timetable.visits, strict=True):
+            assert visit.first_date is not None
+            assert row[3].startswith(f"{weekdays[visit.first_date.weekday()]}, "), row
+
+
+def test_without_dates_the_crew_reads_numbered_days(options: Options) -> None:
+    quote, option = options[0]
+    first = visit_table(quote, undated(option), formats_of(quote)).rows[0]
+
+    assert first[3:5] == (f"day {option.timetable.visits[0].first_day}", f"day {option.timetable.visits[0].last_day}")
+
+
+def test_what_others_must_have_done_stands_with_each_visit_that_waits_for_it(options: Options) -> None:
+    for quote, option in options:
+        said = {statement.code: statement.text for statement in quote.statements}
+        rows = visit_table(quote, option, formats_of(quote)).rows
+        assert [row[7] for row in rows] == [
+            " ".join(said[code] for code in visit.needs) or "–" for visit in option.timetable.visits]
+
+
+def test_the_visits_are_the_first_sheet_of_the_crew(options: Options) -> None:
+    for quote, option in options:
+        assert crew_set(quote, option, draft=True).sheets[0].title == "Visits"
+
+
+def test_every_bar_spans_the_visits_of_its_phase(options: Options) -> None:
+    for _, option in options:
+        visits = option.timetable.visits
+        assert {bar.name: (bar.start, bar.end) for bar in phase_bars(option, str)} == {
+            phase: (min(dates)[0], max(dates)[1]) for phase in {visit.phase for visit in visits}
+            for dates in [[(visit.first_date, visit.last_date) for visit in visits if visit.phase == phase]]}
+
+
+def test_the_days_that_the_customer_reads_are_the_days_of_the_price(options: Options) -> None:
+    # the labour table says "3 days on site" of the same phases
+    for _, option in options:
+        priced = {phase.phase: phase.half_days for phase in option.phases if phase.trips}
+        shown = {bar.name: bar.half_days for bar in phase_bars(option, str) if bar.half_days}
+        assert shown == priced
+
+
+def test_a_quote_without_dates_has_no_timeline(options: Options) -> None:
+    quote, option = options[0]
+    language = language_for("en_US", {})
+
+    assert customer_timeline(quote, undated(option), formats_of(quote), language) is None
+    assert crew_timeline(undated(option), formats_of(quote), language) is None
+
+
+def test_a_proposal_without_a_timetable_has_no_empty_section(options: Options) -> None:
+    quote, _ = options[0]
+    bare = replace(quote, options=tuple(replace(option, timetable=NO_TIMETABLE) for option in quote.options))
+
+    assert 'id="when"' not in render_proposal(bare, TEMPLATES)
+
+
+def test_the_proposal_says_when_the_other_options_end(options: Options) -> None:
+    quote = options[0][0]
+    page = render_proposal(quote, TEMPLATES)
+    others = [option for option in quote.options if option.name != quote.recommendation.option]
+
+    for option in others:
+        last = option.timetable.visits[-1].last_date
+        assert last is not None and f"the last day is {formats_of(quote).date(last)}." in page
+
+
+def test_the_others_work_while_the_crew_is_away(options: Options) -> None:
+    # open walls: forty working days are eight weeks, holidays not counted (standards/phase_gap.csv PHG-030)
+    quote, option = options[0]
+    view = customer_timeline(quote, option, formats_of(quote), language_for(CREW_LOCALE, {}))
+    cabling, fitting = (next(bar for bar in phase_bars(option, str) if bar.name == phase)
+                        for phase in ("rough-in", "trim-out"))
+
+    assert view is not None and (fitting.start - cabling.end) >= datetime.timedelta(weeks=8)
+    assert re.search("class=\"bar others\" data-start=\"" + str(cabling.end + datetime.timedelta(days=1)), view.svg)
