@@ -4,10 +4,11 @@
 
 Runtime packages only. The floor, in a fresh process: import openpyxl, xlsxwriter, jinja2, babel.numbers; load and walk
 the workbook once with openpyxl; write the very same cells that the build wrote (values, formulas, cached values,
-formats) with unmodified xlsxwriter; render each template cold from a context that is already formatted; write the
-other files' bytes. The build, in a fresh process, takes turns with it: one pair is discarded, then the median of the
-pairs' ratios is the last line, `ratio 1.234`; exit status 1 where it is over `--at-most`. Before it stand the times
-of the two parts that reckon most, which the ratio includes: cutting the spools (with its solver) and the level grid.
+formats) with unmodified xlsxwriter; compile each template once and render each page from a context that is already
+formatted; write the other files' bytes. The build, in a fresh process, takes turns with it: one pair is discarded, then
+the median of the pairs' ratios is the last line, `ratio 1.234`; exit status 1 where it is over `--at-most`. Before it
+stand the times of the two parts that reckon most, which the ratio includes: cutting the spools (with its solver) and
+the level grid.
 """
 
 from __future__ import annotations
@@ -47,8 +48,9 @@ def run_floor(dump: Path, target: Path) -> None:
                 _ = cell.value
     for book in todo["books"]:
         _write_book(xlsxwriter, book, target)
+    environments: dict[str, Any] = {}
     for page in todo["pages"]:
-        _render_page(jinja2, page, target)
+        _render_page(jinja2, environments, page, target)
     for name, content in todo["files"]:
         _make_room(target / name).write_bytes(content)
     print(f"{loading:.6f}")
@@ -80,9 +82,14 @@ def _write_book(xlsxwriter: Any, book: dict[str, Any], target: Path) -> None:
     workbook.close()
 
 
-def _render_page(jinja2: Any, page: dict[str, Any], target: Path) -> None:
-    """One page from its template, compiled anew. What the build's own filters and functions gave is played back."""
-    environment = jinja2.Environment(loader=jinja2.FileSystemLoader(page["folders"]), **page["settings"])
+def _render_page(jinja2: Any, environments: dict[str, Any], page: dict[str, Any], target: Path) -> None:
+    """One page from its template, compiled where no page before had it. What the build's own filters and functions
+    gave is played back."""
+    key = repr((page["folders"], page["settings"]))
+    if key not in environments:
+        loader = jinja2.FileSystemLoader(page["folders"])
+        environments[key] = jinja2.Environment(loader=loader, auto_reload=False, **page["settings"])
+    environment = environments[key]
     environment.globals.update(page["globals"])
     context = dict(page["context"])
     for place, name, results in page["played"]:
