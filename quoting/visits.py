@@ -13,7 +13,7 @@ from quoting.lines import PHASES, Phase, StatementLine
 from quoting.problems import Problem, stop, warning
 from quoting.tables.decision import Answer
 from quoting.timetable import PhaseDays, Timetable, Visit
-from quoting.workdays import USUAL_WEEK, WorkCalendar, is_known, read_week
+from quoting.workdays import USUAL_WEEK, FreeDay, WorkCalendar, is_known, read_week, work_calendar
 
 CODES: dict[Phase, str] = {
     "survey and design": "SD", "rough-in": "RI", "trim-out": "TO", "rack build": "RB", "commissioning": "CO",
@@ -43,7 +43,7 @@ def work_dates(job: Job, catalog: Catalog) -> tuple[WorkDates | None, tuple[Prob
 
     A start that nobody works on is told of, and the next working day taken.
     """
-    calendar, problems = _calendar(catalog.places.get(job.terms.tax_place))
+    calendar, problems = _calendar(catalog.places.get(job.terms.tax_place), catalog.free_days)
     problems = (*problems, *_wrong_gaps(catalog))
     if calendar is None:
         return None, problems
@@ -62,22 +62,24 @@ def _weekday(day: datetime.date) -> str:
     return ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")[day.weekday()]
 
 
-def _calendar(place: Place | None) -> tuple[WorkCalendar | None, tuple[Problem, ...]]:
+def _calendar(
+    place: Place | None, free_days: tuple[FreeDay, ...]
+) -> tuple[WorkCalendar | None, tuple[Problem, ...]]:
     """The working week and the public holidays that a place's row of terms.csv names."""
     if place is None:
-        return WorkCalendar(), ()
+        return work_calendar(USUAL_WEEK, "", free_days), ()
     week = read_week(place.work_week) if place.work_week else USUAL_WEEK
     if week is None:
         return None, (stop(place.where, "work-week", f"The working week '{place.work_week}' of '{place.place}' is not "
                            "a list of days; allowed are Mon, Tue, Wed, Thu, Fri, Sat, Sun.",
                            "Type it like Mon-Fri, or Mon, Tue, Thu."),)
-    country, _, subdivision = (place.holidays or "").partition("-")
-    if country and not is_known(country, subdivision):
+    calendar = work_calendar(week, place.holidays or "", free_days)
+    if place.holidays and not calendar.known and not is_known(calendar.country, calendar.subdivision):
         return None, (stop(place.where, "unknown-calendar", f"The holiday calendar '{place.holidays}' of "
                            f"'{place.place}' is not known; allowed are a country's two letters (ISO 3166-1), and "
                            "those of a part of it behind a hyphen.",
                            "Type it like US, DE-BY or ES-CT, or leave it empty: then only the working week counts."),)
-    return WorkCalendar(week, country, subdivision), ()
+    return calendar, ()
 
 
 def _wrong_gaps(catalog: Catalog) -> Iterator[Problem]:

@@ -1,20 +1,35 @@
 """Working days of a place: its working week less its public holidays, counted and walked in both directions.
 
 Public holidays come from the `holidays` package: governments' own rules by country and subdivision, kept by many
-hands. It is imported only where a date is asked for in a place that names a calendar.
+hands. The catalogue's free_days.csv keeps those of the next years beside the firm's own days off, because the package
+loads every country to answer for one, which would take a fifth of a build; it is imported only for a year that the
+table does not hold. To add a year to the table:
+
+    python -m quoting.workdays US-CA 2032
 """
 
 from __future__ import annotations
 
 import datetime
 import re
-from dataclasses import dataclass
+import sys
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 WEEK = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 USUAL_WEEK = frozenset(range(5))  # Monday to Friday
 DAY = datetime.timedelta(days=1)
 _COUNTRY, _PART = re.compile("[A-Z]{2}"), re.compile("[A-Z0-9]{1,3}")  # ISO 3166-1 alpha-2; ISO 3166-2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeDay:
+    """A row of free_days.csv: a day on which nobody works. `calendar` "US-CA"; "" for the firm's own day off."""
+
+    calendar: str
+    date: datetime.date
+    name: str
 
 
 @lru_cache(maxsize=256)
@@ -26,10 +41,14 @@ def public_holidays(country: str, subdivision: str, year: int) -> frozenset[date
     >>> sorted(public_holidays("US", "", 2026))[-2].isoformat()  # 5 U.S.C. 6103(a): the fourth Thursday in November
     '2026-11-26'
     """
+    return frozenset(_named(country, subdivision, year))
+
+
+def _named(country: str, subdivision: str, year: int) -> dict[datetime.date, str]:
     import holidays
 
     found = holidays.country_holidays(country, subdiv=subdivision or None, years=year, expand=False)
-    return frozenset(day for day in found if day.year == year)
+    return {day: name for day, name in sorted(found.items()) if day.year == year}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +58,17 @@ class WorkCalendar:
     weekdays: frozenset[int] = USUAL_WEEK  # 0 is Monday; never empty
     country: str = ""
     subdivision: str = ""
+    known: Mapping[int, frozenset[datetime.date]] = field(default_factory=dict)  # by year: looked up nowhere else
+    closed: frozenset[datetime.date] = frozenset()  # the firm's own days off
 
     def works_on(self, day: datetime.date) -> bool:
         """Whether the crew works on that day."""
-        if day.weekday() not in self.weekdays:
+        if day.weekday() not in self.weekdays or day in self.closed:
             return False
-        return not self.country or day not in public_holidays(self.country, self.subdivision, day.year)
+        if not self.country:
+            return True
+        free = self.known.get(day.year)
+        return day not in (public_holidays(self.country, self.subdivision, day.year) if free is None else free)
 
     def on_or_after(self, day: datetime.date) -> datetime.date:
         """That day, or the next working day."""
@@ -68,6 +92,20 @@ class WorkCalendar:
             start += DAY
             count += self.works_on(start)
         return count
+
+
+def work_calendar(weekdays: frozenset[int], name: str, free_days: Iterable[FreeDay]) -> WorkCalendar:
+    """The calendar of a name such as "US-CA", "" for none: years of which the table has a row are the table's."""
+    known: dict[int, set[datetime.date]] = {}
+    closed = set()
+    for free in free_days:
+        if not free.calendar:
+            closed.add(free.date)
+        elif free.calendar == name:
+            known.setdefault(free.date.year, set()).add(free.date)
+    country, _, subdivision = name.partition("-")
+    return WorkCalendar(weekdays, country, subdivision, {year: frozenset(days) for year, days in known.items()},
+                        frozenset(closed))
 
 
 def read_week(text: str) -> frozenset[int] | None:
@@ -94,3 +132,15 @@ def is_known(country: str, subdivision: str) -> bool:
     except NotImplementedError:
         return False
     return True
+
+
+def main(name: str, *years: str) -> None:
+    """Prints rows of free_days.csv, calendar,date,name, for a calendar such as US-CA and some years."""
+    country, _, subdivision = name.partition("-")
+    for year in years:
+        for day, says in _named(country, subdivision, int(year)).items():
+            print(f'{name},{day.isoformat()},"{says}"' if "," in says else f"{name},{day.isoformat()},{says}")
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

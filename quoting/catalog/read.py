@@ -22,6 +22,7 @@ from quoting.catalog.wording import read_wording
 from quoting.paper import PAPER_MM, LabelSheet
 from quoting.problems import Cell, Problem, in_order, stop
 from quoting.quote import TaxRule
+from quoting.workdays import FreeDay
 
 T = TypeVar("T")
 
@@ -46,6 +47,7 @@ class CatalogSheets:
     standards: tuple[DatedTable, ...]
     wording: Wording
     label_sheets: tuple[LabelSheet, ...]
+    free_days: tuple[FreeDay, ...]
     mentions: tuple[Mention, ...]
     problems: tuple[Problem, ...]
 
@@ -61,6 +63,7 @@ class CatalogSheets:
             taxes=_taxes_on(self.taxes, on), places=self.places, statements=self.statements, firm=self.firm,
             fees=_in_force(self.fees, on, lambda fee: (fee.fee, fee.option, fee.currency)),
             standards=standards_on(self.standards, on), wording=self.wording, label_sheets=self.label_sheets,
+            free_days=self.free_days,
         )
         return catalog, in_order((*self.problems, *check_catalog(catalog, self.mentions)))
 
@@ -102,6 +105,7 @@ def read_sheets(folder: Path) -> CatalogSheets:
         "standards": read_standards(folder, problems),
         "wording": read_wording(folder, problems),
         "label_sheets": _read_label_sheets(folder, problems, mentions),
+        "free_days": _read_free_days(folder, problems, mentions),
     }
     return CatalogSheets(name=folder.name, fingerprint=fingerprint(folder), mentions=tuple(mentions),
                          problems=tuple(problems), **read)
@@ -111,7 +115,7 @@ def _no_sheets(folder: Path, problems: list[Problem]) -> CatalogSheets:
     return CatalogSheets(
         name=folder.name, fingerprint="", parts={}, specs={}, sockets=(), prices=(), labour=LabourSheet({}, {}),
         options=OptionSheet((), {}, {}), rates=(), taxes=(), places={}, statements={}, fees=(), firm=None, standards=(),
-        wording=NO_WORDING, label_sheets=(), mentions=(), problems=tuple(problems),
+        wording=NO_WORDING, label_sheets=(), free_days=(), mentions=(), problems=tuple(problems),
     )
 
 
@@ -182,6 +186,13 @@ def _read_keyed(
 def _read_fees(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[Fee, ...]:
     """Monthly fees; a firm that asks for none has no such file."""
     return _read_all(folder, "fees.csv", Fee, problems, mentions, "fee") if (folder / "fees.csv").is_file() else ()
+
+
+def _read_free_days(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[FreeDay, ...]:
+    """Public holidays and the firm's own days off; without the file the holidays are looked up."""
+    if not (folder / "free_days.csv").is_file():
+        return ()
+    return _read_all(folder, "free_days.csv", FreeDay, problems, mentions, "date")
 
 
 def _read_label_sheets(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[LabelSheet, ...]:

@@ -14,6 +14,7 @@ from quoting.paper import LabelSheet
 from quoting.problems import Cell
 from quoting.quote import Firm, TaxRule
 from quoting.tables.decision import Standards
+from quoting.workdays import FreeDay
 
 GaugeSystem = Literal["AWG", "mm2", ""]
 
@@ -349,6 +350,7 @@ class Catalog:
     statements: Mapping[str, StatementText]
     fees: tuple[Fee, ...]
     label_sheets: tuple[LabelSheet, ...]
+    free_days: tuple[FreeDay, ...]
     firm: FirmSettings
     standards: Standards
     wording: Wording = NO_WORDING

@@ -20,5 +20,5 @@ PART_FIELDS = ("part", "bracket", "back_box", "rated_box", "plate")  # text fiel
 FILES = (
     "parts.csv", "prices.csv", "sockets.csv", "labour.csv", "rates.csv", "options.csv", "taxes.csv", "terms.csv",
     "statements.csv", "fees.csv", "factors.csv", "firm.csv", "wording.csv", "label_sheets.csv",
-    "cases.csv",
+    "free_days.csv", "cases.csv",
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import datetime
 
 import holidays
@@ -9,7 +10,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quoting.workdays import USUAL_WEEK, WorkCalendar, is_known, public_holidays, read_week
+from quoting.catalog.read import read_catalog
+from quoting.workdays import (
+    USUAL_WEEK,
+    FreeDay,
+    WorkCalendar,
+    is_known,
+    public_holidays,
+    read_week,
+    work_calendar,
+)
+from quoting.workdays import main as print_rows
+from tests.conftest import DEMO, PRICED_ON
 
 D = datetime.date
 DATES = st.dates(D(2020, 1, 1), D(2040, 12, 31))
@@ -111,3 +123,33 @@ def test_a_working_week_is_a_list_of_days_or_nothing(typed: str, read: set[int] 
 ])
 def test_a_calendar_is_known_by_country_and_part(country: str, subdivision: str, known: bool) -> None:
     assert is_known(country, subdivision) is known
+
+
+def test_the_demo_table_holds_the_packages_days_of_its_years() -> None:
+    catalog, _ = read_catalog(DEMO, PRICED_ON)
+    assert catalog is not None
+    years = {(free.calendar, free.date.year) for free in catalog.free_days if free.calendar}
+    for calendar, year in years:
+        country, _, part = calendar.partition("-")
+        table = {free.date for free in catalog.free_days if (free.calendar, free.date.year) == (calendar, year)}
+        assert table == public_holidays(country, part, year), (calendar, year)
+    assert len(years) == 20
+
+
+def test_a_year_of_the_table_is_not_looked_up_and_another_is() -> None:
+    only = (FreeDay(calendar="US", date=D(2026, 11, 25), name="invented"),)
+    calendar = work_calendar(USUAL_WEEK, "US", only)
+    assert [calendar.works_on(day) for day in (D(2026, 11, 25), D(2026, 11, 26), D(2027, 11, 25))] == [
+        False, True, False]
+
+
+def test_the_firms_own_days_off_hold_everywhere() -> None:
+    free = (FreeDay(calendar="", date=D(2026, 12, 28), name="closed"),)
+    assert not any(work_calendar(USUAL_WEEK, name, free).works_on(D(2026, 12, 28)) for name in ("", "US", "DE"))
+
+
+def test_rows_for_the_table_are_printed_by_the_module(capsys: pytest.CaptureFixture[str]) -> None:
+    print_rows("US-CA", "2031")
+    rows = list(csv.reader(capsys.readouterr().out.splitlines()))
+    assert {D.fromisoformat(day) for _, day, _ in rows} == public_holidays("US", "CA", 2031)
+    assert {name for name, _, _ in rows} == {"US-CA"}

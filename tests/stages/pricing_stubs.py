@@ -202,7 +202,8 @@ def make_catalog(
         "taxes": (make_tax(),), "places": {place.place: place for place in places},
         "statements": {"say.paint": StatementText(code="say.paint", kind="exclusion", text="No painting.", before="",
                                                   where=Cell("statements.csv", "", "A2"))},
-        "fees": (), "label_sheets": (), "firm": make_settings(), "standards": Standards(standards.values()),
+        "fees": (), "label_sheets": (), "free_days": (),
+        "firm": make_settings(), "standards": Standards(standards.values()),
     }
     return Catalog(**{**values, **changes})
 
