@@ -114,13 +114,14 @@ def _outputs(seat: Seat, box: str, homes: list[str], decided: tuple[str, ...]) -
     sides = ("M",) if zone.mono else ("L", "R")
     step = 2 if offer.bridged else 1
     for group in range(offer.groups):
-        coils = len(seat.need.coil_w[group::offer.groups])
+        coils = seat.need.coil_sides[group::offer.groups]
         for index, side in enumerate(sides):
             channel = seat.first_channel + (group * len(sides) + index) * step
             yield AmplifierOutput(
                 id=f"{box}.{channel:02d}", zone=zone.number, basis=(seat.zone_id,), where=(zone.where,),
-                decided=decided, amplifier=box, channel=channel, side=side, bridged=offer.bridged, voice_coils=coils,
-                circuits=coils, load_ohm=offer.loads_ohm[group], terminal=seat.spec.terminal,
+                decided=decided, amplifier=box, channel=channel, side=side, bridged=offer.bridged,
+                voice_coils=sum(side in there for there in coils), circuits=len(coils),
+                load_ohm=offer.loads_ohm[group], terminal=seat.spec.terminal,
                 runs=", ".join(dict.fromkeys(homes[group::offer.groups])), asked_w=offer.asked_each_w[group],
                 output_w=round(offer.watts_each[group], 1), output_class=seat.spec.output_class)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from quoting.engineering.brief import Brief, Result, rows_of, settings_of
@@ -14,6 +14,7 @@ from quoting.facts import (
     CableRun,
     ControllerFact,
     KeypadFact,
+    Place,
     RoomUse,
     Speaker,
     ZoneFact,
@@ -33,8 +34,9 @@ class ZoneNeed:
     speakers: int
     control: str
     wall_state: WallState
-    coil_ohm: tuple[float, ...]  # voice coils that one side must carry, in order; all of them where mono
-    coil_w: tuple[float, ...]  # the power that the level, its peaks and the option's headroom ask of each
+    coil_ohm: tuple[float, ...]  # of each pair the lower voice coil, in order; every voice coil where mono
+    coil_w: tuple[float, ...]  # the most that the level, its peaks and the option's headroom ask of each of them
+    coil_sides: tuple[str, ...]  # which sides of each are there: LR; L or R where an override took the other; M
     basis: tuple[str, ...]
     decided: tuple[str, ...]
 
@@ -90,26 +92,48 @@ def zone_needs(brief: Brief) -> tuple[ZoneNeed, ...]:
         more_db = headroom_db + losses_db.get(speaker.place, 0.0)
         return float(speaker.asked_w * 10 ** (more_db / 10) / (2 if speaker.single_stereo else 1))
 
+    pair_of = _pair_numbers(brief)
     return tuple(
-        _need(zone, uses[zone.number], speakers[zone.number], output_w)
+        _need(zone, uses[zone.number], speakers[zone.number], output_w, pair_of)
         for zone in playing_zones(brief) if zone.line == LOW)
 
 
-def _need(zone: Zone, uses: list[RoomUse], speakers: list[Speaker], output_w: Callable[[Speaker], float]) -> ZoneNeed:
-    # One side of the zone: the left speakers; a single-stereo speaker stands for a pair with its own two voice coils.
-    one_side = [speaker for speaker in speakers if speaker.side in ("L", "both", "")] or speakers
+def _pair_numbers(brief: Brief) -> dict[str, int]:
+    """Speaker place -> the number of its pair in the room: two places side by side, also where one stays empty."""
+    places: dict[str, list[Place]] = {}
+    for place in brief.of(Place):
+        if place.device == "speaker":
+            places.setdefault(place.room, []).append(place)
+    return {place.id: index // 2 if place.side in ("L", "R") else index
+            for its in places.values() for index, place in enumerate(its)}
+
+
+def _need(
+    zone: Zone, uses: list[RoomUse], speakers: list[Speaker], output_w: Callable[[Speaker], float],
+    pair_of: Mapping[str, int],
+) -> ZoneNeed:
+    # A single-stereo speaker stands for a pair with its own two voice coils.
+    pairs: dict[tuple[str, int], list[Speaker]] = {}
+    for speaker in speakers:
+        pairs.setdefault((speaker.room, pair_of[speaker.place]), []).append(speaker)
     # A mono zone puts every voice coil on one channel.
-    coils = [speaker for speaker in speakers for _ in range(2 if speaker.single_stereo else 1)]
-    carried = coils if zone.mono else one_side
+    carried = [[speaker] for speaker in speakers for _ in range(2 if speaker.single_stereo else 1)]
+    if not zone.mono:
+        carried = list(pairs.values())
     order = {"phone": 0, "knob": 1, "keypad": 2}
     return ZoneNeed(
-        zone=zone, rooms=len(uses), sub_zones=sum(use.sub_zone for use in uses), pairs=len(one_side),
+        zone=zone, rooms=len(uses), sub_zones=sum(use.sub_zone for use in uses), pairs=len(pairs),
         speakers=len(speakers), control=max((use.control for use in uses), key=lambda control: order[control]),
         wall_state="finished" if all(use.wall_state == "finished" for use in uses) else uses[0].wall_state,
-        coil_ohm=tuple(speaker.nominal_ohm for speaker in carried),
-        coil_w=tuple(output_w(speaker) for speaker in carried),
+        coil_ohm=tuple(min(speaker.nominal_ohm for speaker in coils) for coils in carried),
+        coil_w=tuple(max(output_w(speaker) for speaker in coils) for coils in carried),
+        coil_sides=tuple("M" if zone.mono else "".join(sorted({*map(_sides, coils)})) for coils in carried),
         basis=tuple(use.id for use in uses) + tuple(speaker.id for speaker in speakers),
         decided=rows_of((*(row for use in uses for row in use.decided), *settings_of("headroom_db"))))
+
+
+def _sides(speaker: Speaker) -> str:
+    return speaker.side if speaker.side in ("L", "R") else "LR" if speaker.single_stereo else "L"
 
 
 def check_zones(brief: Brief) -> Result:

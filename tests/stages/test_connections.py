@@ -27,7 +27,7 @@ from quoting.facts import (
 )
 from quoting.facts.connection import NO_SOCKET, OF_THE_HOUSE
 from quoting.intake.read import read_job
-from quoting.job import Job
+from quoting.job import Job, Override
 from quoting.problems import Problem, has_stop
 from tests.builders import cell, make_room, make_source
 from tests.conftest import EXAMPLES
@@ -129,6 +129,15 @@ def test_every_output_drives_the_voice_coils_that_its_load_was_reckoned_with(opt
     for option in options:
         reckoned = Counter({(output.id, 0): output.voice_coils for output in option.of(AmplifierOutput)})
         assert _driven(option) == reckoned, option.name
+
+
+def test_a_dropped_loudspeaker_leaves_the_load_of_the_other_side(demo: Catalog) -> None:
+    # two right loudspeakers of 8 ohm side by side are 4 ohm, whatever is left on the left channel
+    dropped = Override(id="KIT-SP1", what="drop", value="", reason="beam", who="R. Estimator",
+                       where=cell("Overrides", "A2"))
+    job = house(make_room(pairs=2), head_end_shape="controller and amplifiers", overrides=(dropped,))
+    outputs = {one.side: (one.voice_coils, one.load_ohm) for one in wired("dropped", job, demo)[-1].of(AmplifierOutput)}
+    assert outputs == {"L": (1, 4.0), "R": (2, 4.0)}
 
 
 def test_every_live_cable_is_landed_once_a_circuit_and_no_other_is(options: list[Wired]) -> None:
