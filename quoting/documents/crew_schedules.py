@@ -1,4 +1,4 @@
-"""The schedules of one option: zones and channels, sources, network ports and addresses, keypads and their bus."""
+"""The schedules of one option: zones and channels, sources, network ports, keypads and their bus, doorbells."""
 
 from __future__ import annotations
 
@@ -28,6 +28,7 @@ ZONE_COLUMNS = ("Zone", "Rooms", "Controller output", "Amplifier", "Channels L",
 SOURCE_COLUMNS = ("Input", "Source", "Comes from", "Cable or lead", "Converter", "Control", "Gain trim",
                   "Account owner")
 NETWORK_COLUMNS = ("Switch", "Port", "Device", "Its socket", "Lead", "Power over the cable", "Fixed address")
+DOORBELL_COLUMNS = ("Doorbell", "Cable", "Lands on", "Its socket", "Chime heard, volume set")
 KEYPAD_COLUMNS = ("Keypad", "Room", "Cable", "Patch port", "Port", "Draws")
 HAND = ""  # filled in by hand
 
@@ -36,7 +37,7 @@ def schedules(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
     """Every schedule that has a row in this option."""
     words = CrewWords(quote, option)
     tables = (zone_schedule(quote, option, words), source_schedule(quote, option, words),
-              network_schedule(quote, option, words), keypad_schedule(quote, option, words))
+              network_schedule(quote, option, words), keypad_schedule(quote, option, words), doorbell_schedule(words))
     return tuple(table for table in tables if table.rows)
 
 
@@ -155,6 +156,14 @@ def _keypad_rows(
             draws = f"{keypad['bus_ma']:.0f} mA" if keypad["bus_ma"] else NONE
             found.append((keypad["id"], keypad["zone"], keypad["room"], row.get("run", NONE), at, port, draws))
     return tuple(found)
+
+
+def doorbell_schedule(words: CrewWords) -> CrewTable:
+    """Doorbells by cable, and where each lands."""
+    rows = tuple((words.device(row["from_device"]), row["run"], words.device(row["to_device"]),
+                  socket_words(row["to_socket"], row["to_index"], False), HAND)
+                 for row in words.group("control") if row["run"] and row["from_device"].startswith("BELL-"))
+    return CrewTable(title="Doorbell schedule", columns=DOORBELL_COLUMNS, rows=rows)
 
 
 def _port(patch: FactRow) -> str:
