@@ -39,7 +39,7 @@ def as_text(value: object) -> str:
     if isinstance(value, Decimal):
         return f"{value.normalize():f}"
     if isinstance(value, Mapping):
-        return ", ".join(f"{key} {as_text(item)}" for key, item in value.items())
+        return ", ".join(f"{key} {as_text(item)}" for key, item in sorted(value.items()))  # quote.json keeps no order
     if isinstance(value, tuple | list):
         return ", ".join(as_text(item) for item in value)
     if isinstance(value, datetime.date):

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import datetime
 import itertools
+import random
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
+from typing import NamedTuple
 
 import pytest
 
+from quoting.catalog.records import Catalog
 from quoting.changes import Changes, RowChange
 from quoting.compare import compare_quotes
 from quoting.compare.rows import FACTS_COMPARED
@@ -17,10 +21,21 @@ from quoting.documents.quote_file import decode_quote, encode_quote
 from quoting.job import Job, Override
 from quoting.pipeline import quote_job, read_all
 from quoting.quote import PricedOption, Quote
+from quoting.rules.book import RuleBook
 from tests.builders import cell, make_client, make_job, make_quote, make_terms
 from tests.conftest import DEMO, EXAMPLES, PRICED_ON
+from tests.quoted_houses import job_of
 
 Edit = Callable[[Job], Job]
+HOUSES = 60
+FIRST_SEED = 20_000  # of pair 0; each pair has its own hundred
+
+
+class Pair(NamedTuple):
+    """Two quotes of one job."""
+
+    old: Quote
+    new: Quote
 
 
 def with_room(code: str, **values: object) -> Edit:
@@ -67,10 +82,75 @@ def quoted(number: str, edit: Edit = lambda job: job, on: datetime.date | None =
     return quote
 
 
-@pytest.fixture(scope="module", params=EDITS)
-def pair(request: pytest.FixtureRequest, quotes: dict[str, Quote]) -> tuple[Quote, Quote]:
+@pytest.fixture(scope="module", params=(*EDITS, *range(HOUSES)))
+def pair(request: pytest.FixtureRequest, quotes: dict[str, Quote], demo: Catalog, book: RuleBook) -> Pair:
+    """An example and the same edited; or a random house, and the same after one to three random edits."""
+    if request.param not in EDITS:
+        return house_pair(request.param, demo, book)
     number, edit, on = EDITS[request.param]
-    return quotes[number], quoted(number, edit, on)
+    return Pair(quotes[number], quoted(number, edit, on))
+
+
+def house_pair(number: int, demo: Catalog, book: RuleBook) -> Pair:
+    """A house from the seeds of its number on that is quoted before and after."""
+    draw = random.Random(number)
+    for seed in itertools.count(FIRST_SEED + 100 * number):
+        job, problems = job_of(seed, demo)
+        old = None if job is None else quote_job(job, demo, book, PRICED_ON, problems)[0]
+        if job is not None and old is not None:
+            new, _ = quote_job(edited(job, draw, demo, old), demo, book, PRICED_ON, problems)
+            if new is not None:
+                return Pair(old, new)
+    raise AssertionError("no house")
+
+
+def edited(job: Job, draw: random.Random, demo: Catalog, old: Quote) -> Job:
+    """The job after one to three changes of mind, of different kinds."""
+    for change in draw.sample(MINDS, draw.randint(1, 3)):
+        job = change(job, draw, demo, old)
+    return job
+
+
+def one_room(job: Job, draw: random.Random, demo: Catalog, old: Quote) -> Job:
+    """Another answer in one room."""
+    room = draw.choice(job.rooms)
+    values: tuple[dict[str, object], ...] = (
+        {"pairs": draw.randint(1, 3)}, {"control": draw.choice(("phone", "knob", "keypad"))},
+        {"listening": draw.choice(("background", "foreground", "party"))}, {"colour": "ivory"},
+        {"plays_from": draw.choice((*demo.options, "later", "never"))}, {"length_m": room.length_m + 1.0},
+        {"measured_m": draw.uniform(8.0, 40.0)})
+    return with_room(room.code, **draw.choice(values))(job)
+
+
+def dropped_room(job: Job, draw: random.Random, demo: Catalog, old: Quote) -> Job:
+    """A room less, where there is another in its zone."""
+    zones = Counter(room.zone for room in job.rooms if room.plays_from != "never")
+    codes = [room.code for room in job.rooms if zones[room.zone] > 1 or room.plays_from == "never"]
+    return without_room(draw.choice(codes))(job) if len(codes) > 1 else job
+
+
+def money(job: Job, draw: random.Random, demo: Catalog, old: Quote) -> Job:
+    """A discount, or the total rounded."""
+    return with_discount(job) if draw.random() < 0.5 else replace(
+        job, terms=replace(job.terms, whole_units=not job.terms.whole_units))
+
+
+def corrected(job: Job, draw: random.Random, demo: Catalog, old: Quote) -> Job:
+    """The estimator's word on one row of the old quote."""
+    option = draw.choice(old.options)
+    rows = [*((row.id, "quantity") for row in option.materials), *((row.id, "hours") for row in option.labour)]
+    id, what = draw.choice(rows)
+    said = Override(id=id, what=what, value=str(draw.randint(1, 9)),  # type: ignore[arg-type]
+                    reason="seen on site", who="Ines", where=cell("Overrides", "A9"))
+    return replace(job, overrides=(*(one for one in job.overrides if one.id != id), said))
+
+
+def source_gone(job: Job, draw: random.Random, demo: Catalog, old: Quote) -> Job:
+    """A player less, where there are two."""
+    return replace(job, sources=job.sources[1:]) if len(job.sources) > 1 else job
+
+
+MINDS = (one_room, dropped_room, money, corrected, source_gone)
 
 
 def compared(old: Quote, new: Quote, option: str) -> Changes:
@@ -79,7 +159,7 @@ def compared(old: Quote, new: Quote, option: str) -> Changes:
     return changes
 
 
-def sides(pair: tuple[Quote, Quote]) -> list[tuple[Changes, PricedOption, PricedOption]]:
+def sides(pair: Pair) -> list[tuple[Changes, PricedOption, PricedOption]]:
     old, new = pair
     return [(compared(old, new, before.name), before, after)
             for before, after in zip(old.options, new.options, strict=True)]
@@ -104,41 +184,41 @@ def amounts(option: PricedOption, kind: str) -> dict[str, tuple[Decimal, ...]]:
     return {row.id: (row.price, row.cost, row.hours) for row in option.labour}
 
 
-def test_old_parts_and_changes_are_the_new_parts_by_id_and_to_the_cent(pair: tuple[Quote, Quote]) -> None:
+def test_old_parts_and_changes_are_the_new_parts_by_id_and_to_the_cent(pair: Pair) -> None:
     for changes, before, after in sides(pair):
         assert applied(amounts(before, "material"), changes.materials) == amounts(after, "material")
 
 
-def test_old_labour_and_changes_are_the_new_labour_by_id_to_the_cent_and_the_hour(pair: tuple[Quote, Quote]) -> None:
+def test_old_labour_and_changes_are_the_new_labour_by_id_to_the_cent_and_the_hour(pair: Pair) -> None:
     for changes, before, after in sides(pair):
         assert applied(amounts(before, "labour"), changes.labour) == amounts(after, "labour")
 
 
-def test_the_old_total_and_the_changed_parts_of_the_price_come_to_the_new_total(pair: tuple[Quote, Quote]) -> None:
+def test_the_old_total_and_the_changed_parts_of_the_price_come_to_the_new_total(pair: Pair) -> None:
     for changes, before, after in sides(pair):
         rows = sum(row.new.price - row.old.price for row in (*changes.materials, *changes.labour))
         others = sum(row.difference for row in changes.price[2:-1])
         assert before.totals.total + rows + others == after.totals.total
 
 
-def test_the_old_cost_and_the_changed_parts_of_it_come_to_the_new_cost(pair: tuple[Quote, Quote]) -> None:
+def test_the_old_cost_and_the_changed_parts_of_it_come_to_the_new_cost(pair: Pair) -> None:
     for changes, before, after in sides(pair):
         rows = sum(row.new.cost - row.old.cost for row in (*changes.materials, *changes.labour))
         others = sum(row.difference for row in changes.cost[2:-1])
         assert before.totals.cost + rows + others == after.totals.cost
 
 
-def test_the_old_hours_and_the_changed_hours_come_to_the_new_hours(pair: tuple[Quote, Quote]) -> None:
+def test_the_old_hours_and_the_changed_hours_come_to_the_new_hours(pair: Pair) -> None:
     for changes, before, after in sides(pair):
         assert before.totals.hours + sum(row.new.hours - row.old.hours for row in changes.labour) == after.totals.hours
 
 
-def test_the_contracts_total_is_the_options(pair: tuple[Quote, Quote]) -> None:
+def test_the_contracts_total_is_the_options(pair: Pair) -> None:
     for changes, before, after in sides(pair):
         assert (changes.total.old, changes.total.new) == (before.totals.total, after.totals.total)
 
 
-def test_old_facts_and_changes_are_the_new_facts_by_id(pair: tuple[Quote, Quote]) -> None:
+def test_old_facts_and_changes_are_the_new_facts_by_id(pair: Pair) -> None:
     for changes, before, after in sides(pair):
         done = [*changes.runs, *changes.facts]
         for kind in ("cable_run", *FACTS_COMPARED):
@@ -149,10 +229,15 @@ def test_old_facts_and_changes_are_the_new_facts_by_id(pair: tuple[Quote, Quote]
             assert (old | added) - removed == new and not old & added and removed <= old, kind
 
 
-def test_every_difference_has_a_reason(pair: tuple[Quote, Quote]) -> None:
+def test_every_difference_has_a_reason(pair: Pair) -> None:
     for changes, _, _ in sides(pair):
         rows = (*changes.materials, *changes.labour, *changes.runs, *changes.facts)
         assert [row.id for row in rows if not all(row.why) or not row.why] == []
+
+
+def test_a_house_and_itself_differ_in_nothing(pair: Pair) -> None:
+    again = decode_quote(encode_quote(pair.new))
+    assert all(compared(pair.new, again, option.name).nothing for option in again.options)
 
 
 @pytest.mark.parametrize("number", ["1", "2", "3"])
@@ -238,7 +323,7 @@ def test_a_change_without_a_higher_revision_warns(quotes: dict[str, Quote]) -> N
     assert [(one.severity, one.code) for one in problems] == [("warning", "revision-not-raised")]
 
 
-def test_no_row_stands_twice_among_the_changes(pair: tuple[Quote, Quote]) -> None:
+def test_no_row_stands_twice_among_the_changes(pair: Pair) -> None:
     for changes, _, _ in sides(pair):
         keys = [(row.kind, row.id) for row in itertools.chain(changes.materials, changes.labour, changes.runs,
                                                               changes.facts)]

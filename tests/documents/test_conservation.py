@@ -1,0 +1,259 @@
+"""Nothing is lost and nothing is made on the way from design to paper: every example and three hundred random houses.
+
+Each house is looked at in one option, as if that had been accepted. Chunks of houses are quoted once a test process.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import pytest
+
+from quoting.catalog.records import Catalog
+from quoting.documents.crew_hookup import hook_up_sheet
+from quoting.documents.crew_labels import cable_labels
+from quoting.documents.crew_pull import pull_lists, spool_plan
+from quoting.documents.crew_schedules import schedules
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.facts import AmplifierOutput, CableEnd, CableRun, Connection, Fact, RackSlot, Speaker
+from quoting.facts.connection import JOINT, NO_SOCKET, OF_THE_HOUSE
+from quoting.quote import PricedOption, Quote
+from quoting.rules.book import RuleBook
+from tests.documents.hook_up_machine import order_faults, run
+from tests.quoted_houses import quoted_houses
+
+HOUSES, CHUNK = 300, 50
+CHUNKS = ("examples", *range(HOUSES // CHUNK))
+FIRST_SEED = 10_000  # of chunk 0; each chunk has its own thousand
+Row = Mapping[str, Any]
+
+
+class Case:
+    """One accepted option of one house."""
+
+    def __init__(self, name: str, quote: Quote, option: PricedOption) -> None:
+        self.name, self.quote, self.option = f"{name} {option.name}", quote, option
+
+    def of(self, kind: type[Fact]) -> tuple[Row, ...]:
+        return rows_of_kind(self.quote, self.option, kind)
+
+    @cached_property
+    def cables(self) -> Counter[str]:
+        return Counter(row["id"] for row in self.of(CableRun))
+
+    @cached_property
+    def connections(self) -> tuple[Row, ...]:
+        return self.of(Connection)
+
+
+class Socket(NamedTuple):
+    """One end of a connection, as it stands in the facts."""
+
+    way: str
+    device: str
+    part: str
+    socket: str
+    index: int
+    sides: str
+
+
+def ends_of(row: Row) -> tuple[Socket, Socket]:
+    return tuple(Socket(way, *(row[f"{end}_{field}"] for field in ("device", "part", "socket", "index", "side")))
+                 for way, end in (("out", "from"), ("in", "to")))  # type: ignore[return-value]
+
+
+@pytest.fixture(scope="module", params=CHUNKS)
+def cases(request: pytest.FixtureRequest, quotes: dict[str, Quote], demo: Catalog, book: RuleBook) -> list[Case]:
+    """Every option of every example; of each random house one option, each in its turn."""
+    if request.param == "examples":
+        return [Case(name, quote, option) for name, quote in quotes.items() for option in quote.options]
+    houses = quoted_houses(FIRST_SEED + 1000 * request.param, CHUNK, demo, book)
+    return [Case(name, quote, quote.options[turn % len(quote.options)]) for turn, (name, quote) in enumerate(houses)]
+
+
+# ---------------------------------------------------------------- cables
+
+def test_every_cable_is_on_the_pull_list_once(cases: list[Case]) -> None:
+    for case in cases:
+        said = Counter(row[1] for table in pull_lists(case.quote, case.option) for row in table.rows)
+        assert said == case.cables, case.name
+
+
+def test_every_cable_is_on_the_spool_plan_once(cases: list[Case]) -> None:
+    for case in cases:
+        table = spool_plan(case.quote, case.option)
+        said = Counter(row[table.columns.index("Cable id")] for row in table.rows)
+        del said["–"]  # a spool of which nothing is cut
+        assert said == case.cables, case.name
+
+
+def test_every_cable_is_cut_once_and_as_long_as_it_is_planned(cases: list[Case]) -> None:
+    for case in cases:
+        cut = Counter(cut.run for spool in case.option.spools for cut in spool.cuts)
+        assert cut == Counter(row["id"] for row in case.of(CableRun) if not row["reused"]), case.name
+
+
+def test_every_cable_has_a_label_for_each_end_and_its_spares(cases: list[Case]) -> None:
+    # rules/cable_run.csv RUN-050: two for each cable and one to spare
+    for case in cases:
+        said = Counter((label.run, label.end) for label in cable_labels(case.quote, case.option))
+        assert said == Counter((id, end) for id in case.cables for end in ("start", "end", "extra 1")), case.name
+
+
+def test_both_ends_of_every_live_cable_are_landed_once_a_circuit(cases: list[Case]) -> None:
+    for case in cases:
+        circuits = {row["id"]: max(1, row["circuits"]) for row in case.of(CableRun)}
+        live = Counter({end["id"]: circuits[end["run"]] for end in case.of(CableEnd) if end["live"]})
+        steps = hook_up_sheet(case.quote, case.option).steps
+        assert Counter(end.split()[0] for step in steps for end in step.cable_ends) == live, case.name
+        assert {id[:-1] for id in live if id.endswith("A")} == {id[:-1] for id in live if id.endswith("B")}, case.name
+
+
+def test_every_live_cable_at_the_head_end_is_in_one_schedule(cases: list[Case]) -> None:
+    for case in cases:
+        said: Counter[str] = Counter()
+        for table in schedules(case.quote, case.option):
+            words = {word.strip(",") for row in table.rows for cell in row for word in cell.split()}
+            said.update(words & set(case.cables))
+        home = {row["id"] for row in case.of(CableRun) if row["start"] == "HE"}
+        live = {end["run"] for end in case.of(CableEnd) if end["live"]} & home
+        scheduled = {id for id in live if said[id] == 1}
+        assert live - scheduled == set(), case.name
+
+
+# ---------------------------------------------------------------- voice coils
+
+def coils_of(case: Case) -> dict[tuple[str, int], list[str]]:
+    """Voice coil -> the amplifier outputs that wires lead to it from, side by side through knobs and speakers."""
+    rows = [row for row in case.connections if row["group"] == "speaker"]
+    knobs = {row["to_device"] for row in rows if row["to_socket"] == "speaker screw" and "-KP" in row["to_device"]}
+    onward: dict[tuple[str, str, int], list[Row]] = {}
+    for row in rows:
+        index = 0 if row["from_device"] in knobs else row["from_index"]
+        onward.setdefault((row["from_device"], row["from_side"], index), []).append(row)
+    reached: dict[tuple[str, int], list[str]] = {}
+    for output in case.of(AmplifierOutput):
+        ahead = [row for row in rows if (row["from_device"], row["from_index"]) == (
+            output["amplifier"], output["channel"])]
+        seen: set[str] = set()
+        while ahead:
+            row = ahead.pop()
+            if row["id"] in seen:
+                continue
+            seen.add(row["id"])
+            place = (row["to_device"], row["to_side"], 0 if row["to_device"] in knobs else row["to_index"])
+            if "-SP" in row["to_device"]:
+                reached.setdefault((row["to_device"], row["to_index"]), []).append(output["id"])
+                place = (row["to_device"].replace("-SP", "-S"), row["to_side"], 0)
+            ahead += onward.get(place, [])
+    return reached
+
+
+def test_every_voice_coil_is_on_one_output(cases: list[Case]) -> None:
+    for case in cases:
+        coils = {(row["id"], coil) for row in case.of(Speaker) for coil in range(1, 2 + row["single_stereo"])}
+        reached = coils_of(case)
+        assert {coil: outputs for coil, outputs in reached.items() if len(outputs) != 1} == {}, case.name
+        assert set(reached) == coils, case.name
+
+
+def test_every_output_drives_as_many_coils_as_its_load_was_reckoned_with(cases: list[Case]) -> None:
+    for case in cases:
+        driven = Counter(output for outputs in coils_of(case).values() for output in outputs)
+        assert driven == Counter({row["id"]: row["voice_coils"] for row in case.of(AmplifierOutput)}), case.name
+
+
+def test_every_channel_is_of_one_output_and_a_bridged_output_has_two(cases: list[Case]) -> None:
+    for case in cases:
+        taken = Counter((row["amplifier"], channel) for row in case.of(AmplifierOutput)
+                        for channel in range(row["channel"], row["channel"] + 1 + row["bridged"]))
+        assert [channel for channel, times in taken.items() if times > 1] == [], case.name
+
+
+def test_a_speaker_on_a_voltage_line_is_on_an_output_of_that_line(cases: list[Case]) -> None:
+    for case in cases:
+        lines = {row["id"]: row["line_v"] for row in case.of(AmplifierOutput)}
+        reached = coils_of(case)
+        wrong = [row["id"] for row in case.of(Speaker)
+                 if {lines[output] for output in reached.get((row["id"], 1), ())} != {row["line_v"]}]
+        assert wrong == [], case.name
+
+
+# ---------------------------------------------------------------- sockets
+
+def test_every_socket_is_one_that_the_catalogue_gives_the_device(cases: list[Case], demo: Catalog) -> None:
+    given = {(part, way, f"{row.signal} {row.connector}"): row.count for part, rows in demo.sockets.items()
+             for row in rows for way in (("in", "out") if row.direction == "both" else (row.direction,))}
+    for case in cases:
+        wrong = [(row["id"], end) for row in case.connections for end in ends_of(row)
+                 if end.part and end.socket not in (NO_SOCKET, *OF_THE_HOUSE)
+                 and not 1 <= end.index <= given.get((end.part, end.way, end.socket), 0)]
+        assert wrong == [], case.name
+
+
+def test_a_connection_without_a_socket_is_told_of(cases: list[Case]) -> None:
+    for case in cases:
+        lacking = [row["id"] for row in case.connections if NO_SOCKET in (row["from_socket"], row["to_socket"])]
+        told = {problem.code for problem in case.quote.problems}
+        assert not lacking or told & {"missing-socket", "keypad-bus-ports"}, case.name
+
+
+def test_no_socket_takes_more_than_the_joint_that_the_design_names(cases: list[Case]) -> None:
+    for case in cases:
+        used: dict[tuple[str, str, str, int, str], list[Row]] = {}
+        for row in case.connections:
+            for end in ends_of(row):
+                if end.socket not in (NO_SOCKET, *OF_THE_HOUSE):
+                    for side in end.sides or " ":
+                        used.setdefault((end.way, end.device, end.socket, end.index, side), []).append(row)
+        unnamed = {at: [row["id"] for row in rows] for at, rows in used.items() if len(rows) > 1
+                   and not all({other["id"] for other in rows} <= set(row["joint"].split(", ")) for row in rows)}
+        assert unnamed == {}, case.name
+
+
+def test_every_joint_names_connections_that_are_there(cases: list[Case]) -> None:
+    for case in cases:
+        ids = {row["id"] for row in case.connections}
+        assert {id for row in case.connections for id in row["joint"].split(", ") if id} <= ids, case.name
+
+
+def test_the_second_channel_of_a_bridge_takes_nothing(cases: list[Case]) -> None:
+    # common practice, no source: a bridged pair is one output; a wire on its other channel would join the two
+    for case in cases:
+        second = {(row["amplifier"], row["channel"] + 1) for row in case.of(AmplifierOutput) if row["bridged"]}
+        wired = {(row["from_device"], row["from_index"]) for row in case.connections
+                 if row["group"] == "speaker" and row["from_socket"] != JOINT}
+        assert second & wired == set(), case.name
+
+
+# ---------------------------------------------------------------- order of power
+
+def test_nothing_is_ever_connected_to_a_live_device(cases: list[Case]) -> None:
+    for case in cases:
+        batteries = [slot["id"] for slot in case.of(RackSlot) if slot["what"] == "ups"]
+        rack = run(case.connections, batteries, hook_up_sheet(case.quote, case.option).steps)
+        assert rack.faults + order_faults(rack) == [], case.name
+        assert Counter(rack.made) == Counter(row["id"] for row in case.connections), case.name
+
+
+# ---------------------------------------------------------------- days
+
+def test_every_visit_is_on_working_days_and_holds_its_half_days(cases: list[Case]) -> None:
+    for case in cases:
+        found = [visit for visit in case.option.timetable.visits if visit.first_date and visit.last_date]
+        assert {visit.id for visit in found if visit.first_date.weekday() > 4 or visit.last_date.weekday() > 4  # type: ignore[union-attr]
+                or (visit.last_date - visit.first_date).days != visit.last_day - visit.first_day  # type: ignore[operator]
+                } == set(), case.name
+        held: Counter[str] = Counter()
+        for visit in found:
+            held[visit.phase] += visit.half_days
+        # the hours of travel and management are added later: a phase of these alone has no visit
+        assert held == Counter({phase.phase: phase.half_days for phase in case.option.phases
+                                if phase.half_days and phase.phase != "whole job"}), case.name
+
+
+def test_enough_houses_play(cases: list[Case]) -> None:
+    assert sum(bool(case.of(Speaker)) for case in cases) > len(cases) / 2  # else the houses try too little
