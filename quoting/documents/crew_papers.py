@@ -29,6 +29,7 @@ from quoting.documents.templates import render_page
 from quoting.documents.visit_days import crew_timeline, visit_table
 from quoting.quote import PricedOption, Quote
 
+ID = 1  # column of the pull list: the one id by which what was pulled can be read back
 PAGE, LABEL_PAGE = "crew.html", "crew/labels.html"
 ENGLISH = "en_US"
 ROOM_CAUTIONS = ("Look up and behind before each cut: scan for pipes, wires, ducts and gas.",
@@ -145,6 +146,10 @@ def write_crew(quote: Quote, folder: Path, templates: tuple[Path, ...], accepted
                 (folder / name).write_bytes(content)
 
 
+def _without_id(row: tuple[str, ...]) -> tuple[str, ...]:
+    return (*row[:ID], *row[ID + 1:])
+
+
 def crew_files(
     quote: Quote, option: PricedOption, templates: tuple[Path, ...], draft: bool, labels: str = ""
 ) -> dict[str, bytes]:
@@ -161,8 +166,8 @@ def crew_files(
         files[f"labels-{option.name}.html"] = render_page(
             templates, LABEL_PAGE, view={"set": made, "paper": paper}, formats=formats, language=language).encode()
     files[f"pull-list-{option.name}.csv"] = csv_bytes(
-        ("Sheet", *pull_columns(quote.job.unit_system)),
-        ((table.title, *row) for table in pull_lists(quote, option) for row in table.rows))
+        ("Cable id", "Sheet", *_without_id(pull_columns(quote.job.unit_system))),
+        ((row[ID], table.title, *_without_id(row)) for table in pull_lists(quote, option) for row in table.rows))
     files[f"labels-{option.name}.csv"] = csv_bytes(
         ("Label", "End", "Pull group", "Room"),
         ((label.run, label.end, label.pull_group, label.room) for label in all_labels))

@@ -98,7 +98,8 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
         notes=(*_visits(option),
                "Leave the slack at both ends, bag and tape the tails, photograph each wall with a tape in view, test "
-               "before the board. Write what was pulled, and every deviation."))
+               "before the board. Planned is the way and its slack; cut is what leaves the spool, with waste. Write "
+               "what was pulled, and every deviation."))
 
 
 def _visits(option: PricedOption) -> tuple[str, ...]:
@@ -116,11 +117,10 @@ def _pull_row(
         return head_end if id == "HE" else f"{id} {DEVICES.get(places.get(id, ''), '')}".strip()
 
     cut = plain_length(_metres(pulled.cut.length, units.get(run["part"], "m")), system) if pulled.cut else NONE
-    planned = plain_length(run["length_m"], system) if run["length_m"] else NONE
     return (f"{run['pull_group']} {names.get(run['room'], run['room'])}", run["id"], _cable_words(run),
-            end(run["start"]), end(run["end"]), _via(run), planned, cut, spool_name(pulled.spool),
-            plain_length(run["slack_start_m"], system), plain_length(run["slack_end_m"], system), run["rating"],
-            HAND, HAND, HAND, HAND, HAND)
+            end(run["start"]), end(run["end"]), _via(run), plain_length(run["planned_m"], system), cut,
+            spool_name(pulled.spool), plain_length(run["slack_start_m"], system),
+            plain_length(run["slack_end_m"], system), run["rating"], HAND, HAND, HAND, HAND, HAND)
 
 
 def _metres(length: Decimal, unit: str) -> float:

@@ -5,6 +5,7 @@ Text is escaped, a missing name is an error, and a template can reach nothing bu
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from functools import lru_cache
@@ -19,9 +20,11 @@ from quoting.problems import Problem
 if TYPE_CHECKING:
     from jinja2 import Environment, Undefined
     from jinja2.runtime import Context
+    from markupsafe import Markup
 
 STANDARD = "standard"  # {% extends "standard/proposal/terms.html" %}: the program's file of that name
 STYLESHEETS = {"stylesheet": "proposal.css", "crew_stylesheet": "crew.css"}  # a page's name for it
+_ID = re.compile(r"((?<![\w-])[A-Z0-9]+(?:-[A-Z0-9]+)+(?: #\d+)?(?![\w-]))")
 GIVEN = frozenset({"view", "formats", "language"})  # what every page is given
 
 
@@ -64,6 +67,7 @@ def environment(folders: tuple[Path, ...]) -> Environment:
         stylesheet = next(path for path in (folder / file for folder in folders) if path.exists())
         made.globals[name] = Markup(stylesheet.read_text(encoding="utf-8"))
     made.filters["css_text"] = css_text
+    made.filters["whole_ids"] = whole_ids
     made.filters.update({name: _format_filter(name) for name in FORMAT_FILTERS})
     return made
 
@@ -123,6 +127,19 @@ def _format_filter(name: str) -> Callable[..., str]:
         return str(getattr(context["formats"], name)(value, *more))
 
     return formatted
+
+
+def whole_ids(text: str) -> Markup:
+    """Text in which no id is broken at its hyphens: KIT-S1, SC16-2W #1.
+
+    >>> whole_ids("HE to KIT-S1 & on")
+    Markup('HE to <span class="id">KIT-S1</span> &amp; on')
+    """
+    from markupsafe import Markup, escape
+
+    parts = _ID.split(text)
+    return Markup("").join(Markup('<span class="id">{}</span>').format(part) if place % 2 else escape(part)
+                           for place, part in enumerate(parts))
 
 
 def css_text(text: object) -> str:

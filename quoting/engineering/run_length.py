@@ -28,8 +28,9 @@ class Length:
     slack_m: float
     slack_start_m: float
     slack_end_m: float
+    planned_m: float  # the way and its slack, before waste and rounding
     waste_rate: float
-    length_m: float
+    length_m: float  # what is cut
     floors_crossed: int
     decided: tuple[str, ...]
     where: tuple[Cell, ...]
@@ -59,19 +60,21 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     slack = sum(answer.number("slack_m") for answer in slacks)
     waste = ask("cable_waste", cable="category" if leg.circuits == 0 else "speaker", wall_state=room.wall_state)
     route = plan * (1.0 if basis == "measured" else factor.number("route_factor"))
-    length = (route + vertical + slack) * (1 + waste.number("waste_rate"))
+    planned = route + vertical + slack
+    length = planned * (1 + waste.number("waste_rate"))
     override, problems = _override(brief, leg)
     if override is not None:
-        basis, length = "override", override
+        basis, planned, length = "override", override, override
         corrected = brief.override(leg.id, "length")
         where = (*where, corrected.where) if corrected else where
     step = STEP_M[brief.job.unit_system]
     return Length(
         basis=basis, plan_m=round(plan, 3), route_factor=factor.number("route_factor") if basis != "measured" else 1.0,
         vertical_m=round(vertical, 3), slack_m=round(slack, 3), slack_start_m=round(slacks[0].number("slack_m"), 3),
-        slack_end_m=round(slacks[1].number("slack_m"), 3), waste_rate=waste.number("waste_rate"),
-        length_m=round(math.ceil(length / step - 1e-6) * step, 4), floors_crossed=crossed,
-        decided=rows_of((*way_by, *(answer.decided for answer in slacks), waste.decided)), where=where,
+        slack_end_m=round(slacks[1].number("slack_m"), 3), planned_m=round(planned, 3),
+        waste_rate=waste.number("waste_rate"), length_m=round(math.ceil(length / step - 1e-6) * step, 4),
+        floors_crossed=crossed, decided=rows_of((*way_by, *(answer.decided for answer in slacks), waste.decided)),
+        where=where,
     ), problems
 
 

@@ -48,6 +48,7 @@ class CableRun(SiteFact):
     joined_pairs: int = 0  # speaker pairs that this one cable feeds
     slack_start_m: float = 0.0  # of slack_m, at its start
     slack_end_m: float = 0.0
+    planned_m: float = 0.0  # the way and its slack; length_m is what is cut: with waste, rounded up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,7 +21,7 @@ from tests.conftest import DEMO, EXAMPLES, PRICED_ON, ROOT
 
 LOCALES_OF = {"en": "en_US", "de": "de_DE", "es": "es_ES", "fr": "fr_FR"}  # language -> the locale of a job in it
 LANGUAGES = tuple(code for code in LOCALES_OF if code == ENGLISH or (LOCALES / code).is_dir())
-PAPERS = ("customer/*.html", "change/*/*.html")  # below the folder of a build
+PAPERS = ("customer/*.html", "crew/*.html", "change/*/*.html")  # below the folder of a build
 CHANGED = "1"  # the example that also changes: without one of its rooms
 NUMBERS = tuple(path.name[0] for path in sorted(EXAMPLES.glob("*.xlsx")))
 TEMPLATES = ROOT / "templates"

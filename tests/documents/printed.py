@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import pytest
 
 from tests.documents.browser import address
-from tests.documents.screens import SEEN, cut_text
+from tests.documents.screens import cut_text, lines_seen
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -62,18 +62,21 @@ def printed_faults(browser: Browser, paper: Path, size: Size, to: Path) -> list[
     print_paper(browser, paper, size, to)
     page = browser.new_page()
     page.goto(address(paper))
-    page.set_viewport_size({"width": _column_px(size, lying=page.evaluate(LYING)), "height": 1000})
+    lying = page.evaluate(LYING)
     page.emulate_media(media="print")
-    texts = [line["text"] for line in page.evaluate(SEEN) if line["rects"]]
+    texts = [line["text"] for line in lines_seen(page) if line["rects"]]
     named = (page.title(), page.evaluate("document.documentElement.lang"))
-    found = cut_text(page)
+    found = []
+    for across in (False, True):
+        page.set_viewport_size({"width": _column_px(size, across or lying), "height": 1000})
+        found += cut_text(page, across)
     page.close()
     return [*found, *file_faults(to, texts, named)]
 
 
-def _column_px(size: Size, *, lying: bool) -> int:
+def _column_px(size: Size, across: bool) -> int:
     """The width of the text on paper, between margins of 15 mm, in CSS pixels of 1/96 inch."""
-    width_mm = {"A4": (210, 297), "Letter": (215.9, 279.4)}[size][lying]
+    width_mm = {"A4": (210, 297), "Letter": (215.9, 279.4)}[size][across]
     return int((width_mm - 30) / 25.4 * 96)
 
 

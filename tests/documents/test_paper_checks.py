@@ -52,6 +52,23 @@ def test_a_screen_shows(browser: Browser, paper: Path, inside: str, style: str, 
     assert any(fault.removeprefix("360x800-dark: ").startswith(says) for fault in found), found
 
 
+DRAWN = '<div class="to-scale" {}><p>wide and drawn to scale</p></div>'
+MOVES = 'tabindex="0" role="region" aria-label="Drawing"'
+WIDE = ".to-scale p { width: 500px; text-align: end } .to-scale { overflow-x: auto }"
+
+
+@pytest.mark.parametrize(("attributes", "found"), [
+    (MOVES, []),
+    ("", ["'wide and drawn to scale' (p) reaches out of the window"]),  # nothing to reach it by without a mouse
+])
+def test_what_is_drawn_to_scale_may_move_in_a_region_of_its_own(
+    browser: Browser, paper: Path, attributes: str, found: list[str]
+) -> None:
+    write(paper, DRAWN.replace("{}", attributes), WIDE)
+    faults = screen_faults(browser, paper, (Screen(360, 800),))
+    assert [fault.removeprefix("360x800-light: ") for fault in faults if "reaches" in fault] == found
+
+
 @pytest.mark.parametrize(("style", "says"), [
     ("@media (max-width: 700px) { p.small { display: none } }", "page at 200 %: 'gone' is gone"),
     ("p.small { height: 40px; width: 60px; font-size: 1rem; overflow: hidden }",

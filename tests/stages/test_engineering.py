@@ -135,6 +135,13 @@ def test_a_measured_run_takes_slack_and_waste_and_is_rounded_up(demo: Catalog) -
     assert (home.length_basis, round(home.length_m / FT, 6)) == ("measured", 77)
 
 
+def test_a_planned_length_is_the_way_and_its_slack_before_waste(demo: Catalog) -> None:
+    # the same 60 + 10 + 1.5 ft, without the waste and unrounded (trade practice 3.3)
+    runs = of(designed(house(make_room(measured_m=60 * FT)), demo).shared, CableRun)
+    home = next(run for run in runs if run.purpose == "home run")
+    assert round(home.planned_m / FT, 2) == 71.5  # facts are kept to the millimetre
+
+
 def test_plan_coordinates_measure_right_angles(demo: Catalog) -> None:
     # |28 - 0| + |14 - 0| = 42 ft
     job = house(make_room(x_m=28 * FT, y_m=14 * FT))
