@@ -231,7 +231,7 @@ class Job:
     unit_system: UnitSystem
     gauge_system: Literal["AWG", "mm2"]
     wall_state: WallState
-    start_date: datetime.date
+    start_date: datetime.date | None  # first day on site; None: not known yet
     dwelling: Dwelling
     storeys: int
     occupied: bool

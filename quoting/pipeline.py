@@ -70,7 +70,7 @@ def _dates(job: Job, catalog: Catalog, on: datetime.date, found: Sequence[Proble
         worries.append(stop(job.where("quote_date")[0], "no-prices-yet",
                             f"No price of the catalogue is in force on {on.isoformat()}.",
                             "Type a later quote date, or add the prices of that day to prices.csv."))
-    if job.start_date < on and "start-before-quote" not in {problem.code for problem in found}:
+    if job.start_date and job.start_date < on and "start-before-quote" not in {problem.code for problem in found}:
         worries.append(warning(job.where("start_date")[0], "start-before-quote",
                                f"Start date '{job.start_date.isoformat()}' is before the pricing date "
                                f"{on.isoformat()}.", "Type the day on which work can really begin."))

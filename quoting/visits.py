@@ -39,20 +39,20 @@ class WorkDates:
 
 
 def work_dates(job: Job, catalog: Catalog) -> tuple[WorkDates | None, tuple[Problem, ...]]:
-    """The job's working days, by the calendar of its place; None where no calendar can be made.
+    """The job's working days, by the calendar of its place; None without a start date or a calendar.
 
     A start that nobody works on is told of, and the next working day taken.
     """
     calendar, problems = _calendar(catalog.places.get(job.terms.tax_place), catalog.free_days)
     problems = (*problems, *_wrong_gaps(catalog))
-    if calendar is None:
+    if calendar is None or job.start_date is None:
         return None, problems
     start = calendar.on_or_after(job.start_date)
     if start != job.start_date:
         problems = (*problems, warning(
             job.where("start_date")[0], "start-on-free-day",
             f"Start date '{job.start_date.isoformat()}' is a {_weekday(job.start_date)}"
-            f"{'' if job.start_date.weekday() not in calendar.weekdays else ' and a public holiday'}: nobody works "
+            f"{'' if job.start_date.weekday() not in calendar.weekdays else ' and a holiday'}: nobody works "
             f"on it in {job.terms.tax_place}. The work is planned from {start.isoformat()}.",
             f"Type {start.isoformat()}, or another working day."))
     return WorkDates(calendar, start), problems

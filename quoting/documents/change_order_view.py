@@ -74,8 +74,8 @@ class ChangeOrderView:
     after: Decimal
     days_before: Decimal  # on site
     days_after: Decimal
-    start_before: datetime.date
-    start_after: datetime.date
+    start_before: datetime.date | None
+    start_after: datetime.date | None
     tax_note: str
 
     @property

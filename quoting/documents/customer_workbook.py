@@ -90,7 +90,7 @@ class _Sheets:
             (_("For"), view.client), (_("House"), view.site),
             (_("Date"), self._formats.date(view.paper.date)),
             (_("Prices hold until"), self._formats.date(view.paper.valid_until)),
-            (_("Planned start"), self._formats.date(view.paper.start)),
+            *([(_("Planned start"), self._formats.date(view.paper.start))] if view.paper.start else []),
             (view.firm.name, (view.firm.address, *filter(None, (view.firm.phone, view.firm.email)))),
         ])
         page.close()

@@ -24,7 +24,7 @@ class PaperFacts:
     currency: str  # ISO 4217, for machines
     date: datetime.date
     valid_until: datetime.date
-    start: datetime.date
+    start: datetime.date | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,7 +153,7 @@ class TimelineView:
     """When the work happens: the drawing, the same in words, and when the other options end."""
 
     title: str
-    svg: Svg
+    svg: Svg | None  # None where the first day is not known yet
     rows: tuple[tuple[str, ...], ...]  # what, when, days in the house ("" where none)
     ends: tuple[str, ...]
 

@@ -74,7 +74,8 @@ def timeline_drawing(
     scale = (width_mm - 2 * EDGE_MM) / ((last - first).days + 1)
     rows, bands = _rows(shown, [_interval(bar, "MMMd", found) for bar in shown], first, scale, width_mm)
     title = language.gettext("When the work happens")
-    table = tuple((isolate(bar.name), _interval(bar, "yMMMd", found), _days(bar, formats, language)) for bar in shown)
+    table = tuple((isolate(bar.name), _interval(bar, "yMMMd", found), work_days(bar.half_days, formats, language))
+                  for bar in shown)
     words = " ".join(f"{': '.join(filter(None, (name, ', '.join(filter(None, said)))))}." for name, *said in table)
     svg = drawing(key, title, words, width_mm, bands[-1][1] + EDGE_MM,
                   (*_axis(first, last, scale, found), *_ticks(first, last, scale, bands), *rows), mm_per_day=scale,
@@ -117,12 +118,12 @@ def _interval(bar: TimelineBar, skeleton: str, locale: Locale) -> str:
     return str(format_interval(bar.start, bar.end, skeleton, locale=locale))
 
 
-def _days(bar: TimelineBar, formats: Formats, language: Language) -> str:
-    """Days of work: half-days counted in halves."""
-    if not bar.half_days:
+def work_days(half_days: int, formats: Formats, language: Language) -> str:
+    """Days of work, counted in halves; "" for none."""
+    if not half_days:
         return ""
-    whole = max(1, (bar.half_days + 1) // 2)
-    days = formats.quantity(Decimal(bar.half_days) / 2)
+    whole = max(1, (half_days + 1) // 2)
+    days = formats.quantity(Decimal(half_days) / 2)
     return language.ngettext("%(days)s day", "%(days)s days", whole, days=days)
 
 

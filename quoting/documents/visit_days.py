@@ -11,7 +11,7 @@ from quoting.documents.formats import Formats
 from quoting.documents.language import Language
 from quoting.documents.proposal_view import TimelineView
 from quoting.documents.proposal_words import option_title, phase_title, sentence
-from quoting.documents.timeline import WIDE_MM, TimelineBar, TimelineDrawing, timeline_drawing
+from quoting.documents.timeline import WIDE_MM, TimelineBar, TimelineDrawing, timeline_drawing, work_days
 from quoting.lines import Phase
 from quoting.quote import PricedOption, Quote
 from quoting.timetable import Visit
@@ -27,23 +27,34 @@ def phase_bars(option: PricedOption, name: Callable[[Phase], str]) -> tuple[Time
 
     Half-days are those in the house: what is done at the desk or in the shop takes nobody's day there.
     """
-    found: dict[Phase, list[Visit]] = {}
-    for visit in option.timetable.visits:
-        found.setdefault(visit.phase, []).append(visit)
     return tuple(
         TimelineBar(name=name(phase), start=visits[0].first_date, end=visits[-1].last_date,
                     half_days=sum(visit.half_days for visit in visits if visit.on_site))
-        for phase, visits in found.items() if visits[0].first_date and visits[-1].last_date)
+        for phase, visits in _by_phase(option).items() if visits[0].first_date and visits[-1].last_date)
+
+
+def _by_phase(option: PricedOption) -> dict[Phase, list[Visit]]:
+    found: dict[Phase, list[Visit]] = {}
+    for visit in option.timetable.visits:
+        found.setdefault(visit.phase, []).append(visit)
+    return found
 
 
 def customer_timeline(
     quote: Quote, option: PricedOption, formats: Formats, language: Language
 ) -> TimelineView | None:
-    """When the work of an option happens, in the customer's words; None without dates."""
+    """When the work of an option happens, in the customer's words; None without visits.
+
+    Without dates its days are counted from the first in the house, and nothing is drawn.
+    """
     words = {phase.phase: phase.words for phase in option.phases}
-    bars = phase_bars(option, lambda phase: sentence(words.get(phase, "")) or phase_title(phase, language))
+
+    def name(phase: Phase) -> str:
+        return sentence(words.get(phase, "")) or phase_title(phase, language)
+
+    bars = phase_bars(option, name)
     if not bars:
-        return None
+        return _counted(option, name, formats, language)
     drawn = timeline_drawing("when", bars, quote.job.terms.locale, formats, language)
     last = {other.name: visits[-1].last_date for other in quote.options if (visits := other.timetable.visits)}
     ends = tuple(
@@ -51,6 +62,25 @@ def customer_timeline(
                          date=formats.date(date))
         for other in quote.options if other.name != option.name and (date := last.get(other.name)))
     return TimelineView(title=drawn.title, svg=drawn.svg, rows=drawn.rows, ends=ends)
+
+
+def _counted(
+    option: PricedOption, name: Callable[[Phase], str], formats: Formats, language: Language
+) -> TimelineView | None:
+    """The phases with their working days as numbers; design is done before the first."""
+    rows = []
+    for phase, visits in _by_phase(option).items():
+        first, last = visits[0].first_day, visits[-1].last_day
+        if last < 1:
+            when = language.gettext("before the first day")
+        elif first == last:
+            when = language.gettext("working day %(day)s", day=str(first))
+        else:
+            when = language.gettext("working days %(first)s to %(last)s", first=str(max(first, 1)), last=str(last))
+        here = sum(visit.half_days for visit in visits if visit.on_site)
+        rows.append((name(phase), when, work_days(here, formats, language)))
+    title = language.gettext("When the work happens")
+    return TimelineView(title=title, svg=None, rows=tuple(rows), ends=()) if rows else None
 
 
 def crew_timeline(option: PricedOption, formats: Formats, language: Language) -> TimelineDrawing | None:

@@ -271,18 +271,17 @@ def budgets_have_a_voice(filled: Filled, _job: Job, _catalog: Catalog) -> Iterat
 
 def dates_follow(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:
     """Quotes come before work, houses before both."""
-    typed = filled.job.values
-    quoted = job.terms.quote_date
-    if quoted and "start_date" in typed and job.start_date < quoted:
+    quoted, start = job.terms.quote_date, job.start_date
+    if quoted and start and start < quoted:
         yield warning(filled.job.where("start_date"), "start-before-quote",
-                      f"Start date '{job.start_date.isoformat()}' is before the quote date, {quoted.isoformat()}.",
+                      f"Start date '{start.isoformat()}' is before the quote date, {quoted.isoformat()}.",
                       "Correct one of the two dates.")
-    if job.year_built and "start_date" in typed and job.year_built > job.start_date.year:
+    if job.year_built and start and job.year_built > start.year:
         yield stop(filled.job.where("year_built"), "built-after-start",
-                   f"Year built '{job.year_built}' is after the start date, {job.start_date.isoformat()}.",
+                   f"Year built '{job.year_built}' is after the start date, {start.isoformat()}.",
                    "Type the year in which the house was built.")
     said = filled.job.get("dwelling_years", int)
-    if said and job.year_built and "start_date" in typed and abs(job.start_date.year - job.year_built - said) > 1:
+    if said and job.year_built and start and abs(start.year - job.year_built - said) > 1:
         yield warning(filled.job.where("dwelling_years"), "dwelling-age",
                       f"Dwelling age in years '{said}' does not fit year built {job.year_built}.",
                       "Correct one of the two; some taxes go by the age.")

@@ -84,7 +84,8 @@ JOB = (
            required=True, choices=get_args(j.WallState)),
     Column("head_end", "Head-end place", "name", "Where all runs end: the rack's room or closet.", "basement closet",
            required=True, also=("Head end",)),
-    Column("start_date", "Start date", "date", "First day on site.", "2027-01-19", required=True),
+    Column("start_date", "Start date", "date", "First day on site. Blank: not known yet; the work is then counted in "
+           "working days from it.", "2027-01-19"),
     Column("payer", "Who pays", "choice", "Decides tax and payment terms.", "owner", required=True,
            choices=get_args(j.Payer)),
     Column("tax_place", "Tax place", "choice", "Whose taxes and contract terms apply. Blank: the catalogue's first, "

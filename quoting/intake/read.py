@@ -19,8 +19,6 @@ from quoting.problems import Problem, has_stop, in_order, stop
 from quoting.sheets.fields import NAME_LIMIT, key
 from quoting.sheets.workbook import read_workbook
 
-_NO_DATE = datetime.date(2000, 1, 1)  # stands in for a missing start date until the stop that it is ends the reading
-
 
 def read_job(path: Path, catalog: Catalog) -> tuple[Job | None, tuple[Problem, ...]]:
     """Reads and cross-checks the workbook; no Job where any problem is a stop. Never raises for what was typed."""
@@ -52,7 +50,7 @@ def make_job(filled: Filled, catalog: Catalog) -> tuple[Job, tuple[Problem, ...]
     made = Job(
         file=filled.file, client=_client(filled, ledger), terms=terms,
         unit_system=filled.measures.system, gauge_system="AWG" if filled.measures.system == "imperial" else "mm2",
-        wall_state=state, start_date=job.get("start_date", datetime.date) or _NO_DATE,
+        wall_state=state, start_date=ledger.plain(job, "start_date", "Job", None),
         head_end=HeadEnd(place=job.text("head_end"), floor=floor, **_position(filled, ledger)),
         floors=house.floors, rooms=house.rooms, zones=house.zones, sources=sources, extras=extras, overrides=overrides,
         cells={"": job.where(), **{name: job.where(name) for name in job.values}},

@@ -54,9 +54,9 @@ def late_parts(
     """One warning for each phase that parts ordered on the quote's day reach too late.
 
     `begins`: the first day of each phase. A start before the quote's day is a slip that intake
-    reports; nothing can be said of its phases. Lead times are calendar days.
+    reports, and may be unknown; nothing can be said of its phases. Lead times are calendar days.
     """
-    if job.start_date < on:
+    if job.start_date is None or job.start_date < on:
         return ()
     late: dict[Phase, dict[str, int]] = {}
     for row in rows:

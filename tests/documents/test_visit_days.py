@@ -85,11 +85,15 @@ def test_the_days_that_the_customer_reads_are_the_days_of_the_price(options: Opt
         assert shown == priced
 
 
-def test_a_quote_without_dates_has_no_timeline(options: Options) -> None:
+def test_without_dates_the_customer_reads_working_days_and_nothing_is_drawn(options: Options) -> None:
     quote, option = options[0]
     language = language_for("en_US", {})
+    view = customer_timeline(quote, undated(option), formats_of(quote), language)
+    first, last = ({phase.phase: getattr(phase, field) for phase in option.timetable.phases}["rough-in"]
+                   for field in ("first_day", "last_day"))
 
-    assert customer_timeline(quote, undated(option), formats_of(quote), language) is None
+    assert view is not None and view.svg is None
+    assert ("Cabling and preparation", f"working days {first} to {last}") in [row[:2] for row in view.rows]
     assert crew_timeline(undated(option), formats_of(quote), language) is None
 
 

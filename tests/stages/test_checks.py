@@ -388,6 +388,13 @@ def test_a_start_that_is_past_says_nothing_of_lead_times(demo: Catalog, book: Ru
     assert "part-late" not in {problem.code for problem in quote_job(job, demo, book, PRICED_ON)[1]}
 
 
+def test_a_job_without_a_start_date_is_quoted_in_working_days(demo: Catalog, book: RuleBook) -> None:
+    quote, problems = quote_job(replace(kitchen(), start_date=None), demo, book, PRICED_ON)
+    assert quote is not None, problems
+    assert all(visit.first_date is None for option in quote.options for visit in option.timetable.visits)
+    assert {statement.needed_by for statement in quote.statements} == {None}
+
+
 def test_hours_that_an_estimator_sets_to_nothing_stay_so(demo: Catalog, book: RuleBook) -> None:
     quote, _ = quote_job(kitchen(), demo, book, PRICED_ON)
     assert quote is not None

@@ -97,9 +97,9 @@ def test_twelve_rooms_in_eight_zones_take_at_most_90_typed_cells(
     assert (len(job.rooms), len(job.zones), len(changes) <= 90) == (12, 8, True)
 
 
-def test_a_blank_form_asks_for_its_six_lines_and_a_room_only(path: Path, demo: Catalog) -> None:
+def test_a_blank_form_asks_for_five_of_its_six_lines_and_a_room_only(path: Path, demo: Catalog) -> None:
     _, problems = read_job(path, demo)
-    assert [problem.code for problem in problems] == ["missing-value"] * 6 + ["no-rooms"]
+    assert [problem.code for problem in problems] == ["missing-value"] * 5 + ["no-rooms"]  # a start date may be unknown
 
 
 def test_one_streamer_stands_in_the_sources(book: openpyxl.Workbook) -> None:

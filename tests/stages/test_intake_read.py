@@ -198,6 +198,10 @@ def test_a_value_from_the_rooms_kind_points_at_the_kind(read: Callable[..., Job]
     assert str(room(read(), "Kitchen").cells["mount"]) == "job.xlsx Rooms!B2"
 
 
+def test_a_blank_start_date_is_not_known_yet(read: Callable[..., Job]) -> None:
+    assert read(Change("Job", "", "Start date", None)).start_date is None
+
+
 def test_the_start_date_is_a_date(read: Callable[..., Job]) -> None:
     assert read().start_date == datetime.date(2027, 4, 12)
 

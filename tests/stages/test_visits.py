@@ -189,7 +189,7 @@ def told(start: datetime.date, **place: Any) -> list[str]:
 def test_a_start_on_a_holiday_is_told_with_the_next_working_day() -> None:
     said, = told(D(2027, 1, 18))  # the third Monday of January (5 U.S.C. 6103(a))
 
-    assert "is a Monday and a public holiday" in said and "planned from 2027-01-19" in said
+    assert "is a Monday and a holiday" in said and "planned from 2027-01-19" in said
 
 
 def test_a_start_on_a_sunday_is_told_with_the_next_working_day() -> None:
@@ -200,6 +200,10 @@ def test_a_start_on_a_sunday_is_told_with_the_next_working_day() -> None:
 
 def test_a_start_on_a_working_day_is_not_told_of() -> None:
     assert told(D(2027, 1, 19)) == []
+
+
+def test_without_a_start_date_there_are_no_dates_and_nothing_is_told() -> None:
+    assert work_dates(make_job(start_date=None, terms=make_terms(tax_place="Sampleton")), catalog_of()) == (None, ())
 
 
 def test_a_place_without_a_calendar_has_no_holidays() -> None:
