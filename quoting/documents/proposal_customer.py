@@ -6,7 +6,7 @@ import datetime
 from typing import cast, get_args
 
 from quoting.colours import readable_accents
-from quoting.documents.floor_drawing import floor_drawings
+from quoting.documents.floor_drawing import FloorDrawing, floor_drawings
 from quoting.documents.floor_plan import floor_plans
 from quoting.documents.formats import Formats
 from quoting.documents.language import N_, Language, filled
@@ -23,7 +23,6 @@ from quoting.documents.proposal_prices import (
 from quoting.documents.proposal_rooms import compare, fact_rows, floors, in_house_order, live_rooms
 from quoting.documents.proposal_view import (
     CustomerView,
-    DrawnFloor,
     FirmFace,
     OptionCard,
     PaperFacts,
@@ -149,10 +148,9 @@ def _said(quote: Quote, language: Language) -> tuple[SaidGroup, ...]:
 
 def _drawn(
     quote: Quote, recommended: PricedOption | None, formats: Formats, language: Language
-) -> tuple[DrawnFloor, ...]:
+) -> tuple[FloorDrawing, ...]:
     plans = floor_plans(quote, recommended or quote.options[-1])
-    drawings = floor_drawings(plans, quote.job.unit_system, formats.length, language)
-    return tuple(DrawnFloor(title=one.title, svg=one.svg, sentences=one.sentences) for one in drawings)
+    return floor_drawings(plans, quote.job.unit_system, formats.length, language)
 
 
 def _question(question: OpenQuestion, quote: Quote, formats: Formats, language: Language) -> QuestionView:

@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Literal
 
 from quoting.documents.drawing import Svg
+from quoting.documents.floor_drawing import FloorDrawing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,15 +141,6 @@ class FeeRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DrawnFloor:
-    """A floor's drawing, finished, and the same room by room in sentences."""
-
-    title: str
-    svg: Svg
-    sentences: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class TimelineView:
     """When the work happens: the drawing, the same in words, and when the other options end."""
 
@@ -252,7 +244,7 @@ class CustomerView:
     compare: tuple[CompareRow, ...]
     steps: tuple[StepView, ...]
     floors: tuple[FloorRooms, ...]
-    drawn: tuple[DrawnFloor, ...]  # of the recommended option, else of the fullest
+    drawn: tuple[FloorDrawing, ...]  # of the recommended option, else of the fullest
     drawn_option: str  # its title
     timeline: TimelineView | None  # of the same option; None where no day is known
     later: tuple[LaterRow, ...]
