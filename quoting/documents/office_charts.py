@@ -52,7 +52,7 @@ def _series(name: str | list[Any], categories: list[Any], values: list[Any], col
 
 
 def _plain(chart: Any, title: str, number_format: str) -> None:
-    quiet = {"color": QUIET, "size": 9}
+    quiet = {"color": QUIET, "size": 10}
     chart.set_title({"name": title, "name_font": {"size": 11, "bold": True, "color": INK}, "overlay": False})
     chart.set_legend({"position": "bottom", "font": quiet})
     chart.set_chartarea({"border": {"color": RULE}})

@@ -73,9 +73,9 @@ def write_inputs(sheet: Sheet, rows: OfficeRows) -> InputCells:
     row = _categories(sheet, rows, cells, row)
     row = _taxes(sheet, rows, cells, row)
     row = _plan(sheet, rows, cells, row)
-    sheet.set_widths(at_least=12, at_most=30, A=34.0, G=60.0)
+    sheet.set_widths(at_least=12, at_most=30, A=34.0, G=48.0)
     sheet.worksheet.freeze_panes(4, 1)
-    page(sheet, rows.quote, row, 6)
+    page(sheet, rows.quote, row, 6, keys=1)
     protect(sheet)
     return cells
 

@@ -51,9 +51,8 @@ def write_levels(sheet: Sheet, rows: OfficeRows) -> None:
     system = rows.quote.job.unit_system
     top = title_block(
         sheet, rows.quote, "Levels",
-        "The loudest that each room holds with the peaks kept back: direct sound at seated ears, no promise, and never "
-        "shown to the customer. Caution: above the workplace limit, and for how many hours a day it lets one work in "
-        "it; no advice for homes.")
+        "The loudest that each room holds, peaks kept back: direct sound at seated ears, no promise, never for the "
+        "customer. Caution: above the workplace limit, and the hours a day that it lets one work; no advice for homes.")
     last = fact_table(sheet, top, LEVELS, fact_rows(rows, "room_level"))
     section(sheet, last + 2, "Coverage on the ceiling")
     last = fact_table(sheet, last + 3, _coverage(system), _covered(rows))
@@ -61,7 +60,7 @@ def write_levels(sheet: Sheet, rows: OfficeRows) -> None:
     last = fact_table(sheet, last + 3, _placement(system), _speaker_places(rows))
     sheet.set_widths(at_least=8, at_most=24)
     sheet.worksheet.freeze_panes(top + 1, 2)
-    page(sheet, rows.quote, last, len(LEVELS), (top, top))
+    page(sheet, rows.quote, last, len(LEVELS), (top, top), keys=2)
 
 
 def _coverage(system: UnitSystem) -> tuple[Field, ...]:

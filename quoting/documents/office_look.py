@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from math import ceil
+from textwrap import wrap
 from typing import Any
 
 from quoting.documents.formats import find_locale, paper_size
@@ -31,9 +31,13 @@ NUMBERS: dict[Style, str] = {
 
 LENGTHS_PT = {"letter": 792.0, "A4": 842.0}  # of a page's long side. ISO 216; ANSI/ASME Y14.1, size A; from memory
 MARGIN_PT = 0.4 * 72  # left and right
-SMALLEST = 0.55  # of the size on screen: 10 pt letters are 5.5 pt on paper, as in small print; common practice
-UNSET_WIDTH, CHARACTER_PT, GAP_PT = 8.43, 5.25, 3.75  # of a column. ECMA-376 part 1, col: 7 and 5 pixels; from memory
+SMALLEST = 0.66  # of the size on screen: 10 pt letters are 6.6 pt on paper, a little over small print; common practice
+# Of a column, where the widest usual font stands in for the workbook's own (measured in LibreOffice with DejaVu Sans:
+# a third wider). With its own font a character is 7 pixels and the air of a column 5. ECMA-376 part 1, col; from memory
+UNSET_WIDTH, CHARACTER_PT, GAP_PT = 8.43, 7.2, 5.0
+ROW_PT = 14.25  # of a row of one line, in any program: 10 pt letters of the tallest usual font take 12.8
 PAPERS = {"letter": 1, "A4": 9}  # the file format's numbers. ECMA-376 part 1, pageSetup, paperSize; from memory
+NOTE_LETTERS = 110  # of a note under a title, a line: what a page holds at full size
 NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 NONE = "-"  # typed where an input does not apply
 
@@ -177,7 +181,8 @@ def title_block(sheet: Sheet, quote: Quote, heading: str, note: str) -> int:
         f"{number} · revision {terms.revision} · {show_date(quote.pricing.date, terms.locale)} · {client.name}",
         "subtitle",
     )
-    sheet.text(2, 0, note, "quiet.note")
+    for offset, line in enumerate(wrap(note, NOTE_LETTERS)):
+        sheet.text(2 + offset, 0, line, "quiet.note")
     return 4
 
 
@@ -206,26 +211,32 @@ def page(
     last_row: int,
     last_column: int,
     repeat: tuple[int, int] | None = None,
-    tall: bool = True,
-    upright: bool = False,
     keys: int = 0,
+    breaks: tuple[int, ...] = (),
 ) -> None:
-    """Landscape or upright, headings on every page, firm and page number in the footer.
+    """Landscape, headings on every page, firm and page number in the footer; rows of one height everywhere.
 
     Fitted to one page's width; a sheet that would be too small to read there goes on over pages side by side, each with
-    its first `keys` columns, which say what a row is.
+    its first `keys` columns, which say what a row is. `breaks` are rows that begin a page: they count only at a fixed
+    scale, so the scale is fixed then.
     """
     terms = quote.job.terms
     found = sheet.worksheet
     found.hide_gridlines(2)
-    if not upright:
-        found.set_landscape()
+    found.set_landscape()
     found.set_paper(PAPERS[paper_size(terms.locale)])
     found.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
-    across = pages_across(sheet, last_column, keys, LENGTHS_PT[paper_size(terms.locale)])
-    found.fit_to_pages(across, 0 if tall else 1)
-    if across > 1:
-        found.repeat_columns(0, keys - 1)
+    found.set_default_row(ROW_PT)
+    widths_pt = [sheet.columns.get(at, UNSET_WIDTH) * CHARACTER_PT + GAP_PT for at in range(last_column + 1)]
+    room_pt = LENGTHS_PT[paper_size(terms.locale)] - 2 * MARGIN_PT
+    if breaks:
+        found.set_print_scale(min(100, int(room_pt / sum(widths_pt) * 100)))
+        found.set_h_pagebreaks(list(breaks))
+    else:
+        across = pages_across(widths_pt, keys, room_pt / SMALLEST)
+        found.fit_to_pages(across, 0)
+        if across > 1:
+            found.repeat_columns(0, keys - 1)
     found.print_area(0, 0, max(last_row, 0), last_column)
     if repeat:
         found.repeat_rows(*repeat)
@@ -233,12 +244,15 @@ def page(
     found.set_footer(f"&L&8{firm}&R&8{number} rev. {terms.revision} · office only · {sheet.name}, &P of &N")
 
 
-def pages_across(sheet: Sheet, last_column: int, keys: int, length_pt: float) -> int:
-    """How many landscape pages side by side hold the columns at a size that can be read; one without keys."""
-    widths_pt = [sheet.columns.get(at, UNSET_WIDTH) * CHARACTER_PT + GAP_PT for at in range(last_column + 1)]
-    room_pt = (length_pt - 2 * MARGIN_PT) / SMALLEST
-    over_pt = sum(widths_pt) - room_pt
-    return 1 if not keys or over_pt <= 0 else 1 + ceil(over_pt / (room_pt - sum(widths_pt[:keys])))
+def pages_across(widths_pt: Sequence[float], keys: int, room_pt: float) -> int:
+    """How many pages side by side hold columns of these widths, each page after the first with the `keys` first
+    columns again; one without keys."""
+    pages, used_pt = 1, 0.0
+    for width_pt in widths_pt if keys else ():
+        if used_pt + width_pt > room_pt:
+            pages, used_pt = pages + 1, sum(widths_pt[:keys])
+        used_pt += width_pt
+    return pages
 
 
 def protect(sheet: Sheet) -> None:

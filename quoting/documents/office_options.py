@@ -53,7 +53,7 @@ def write_options(sheet: Sheet, rows: OfficeRows, bill: BillSheet, labour: Labou
     last = FIRST + WIDTH * len(rows.options) - 1
     sheet.worksheet.freeze_panes(top + 2, 3)
     sheet.set_widths(at_least=11, at_most=40, A=5.0, B=8.0, C=28.0)
-    page(sheet, rows.quote, row, last)
+    page(sheet, rows.quote, row, last, keys=3)
     protect(sheet)
 
 

@@ -103,9 +103,9 @@ def write_questions(sheet: Sheet, rows: OfficeRows) -> None:
             else:
                 sheet.blank(row, 7 + index, "money")
     row = _none(sheet, row, top, "Nothing is open.")
-    sheet.set_widths(at_least=10, at_most=30, C=50.0)
+    sheet.set_widths(at_least=9, at_most=22, C=34.0)
     sheet.worksheet.freeze_panes(top + 1, 2)
-    page(sheet, rows.quote, row, 6 + len(names), (top, top))
+    page(sheet, rows.quote, row, 6 + len(names), (top, top), keys=2)
 
 
 def write_assumptions(sheet: Sheet, rows: OfficeRows) -> None:
@@ -141,9 +141,9 @@ def write_assumptions(sheet: Sheet, rows: OfficeRows) -> None:
         sheet.row_of_text(row, 0, said[:2])
         sheet.text(row, 2, said[2], "wrap")
     row = _none(sheet, row, head, "Nothing was noted.")
-    sheet.set_widths(at_least=12, at_most=30, D=80.0, E=30.0)
+    sheet.set_widths(at_least=12, at_most=30, D=66.0, E=26.0)
     sheet.worksheet.freeze_panes(top + 1, 0)
-    page(sheet, rows.quote, row, 4, (top, top))
+    page(sheet, rows.quote, row, 4, (top, top), keys=1)
 
 
 def _from_the_visit(quote: Quote) -> list[tuple[str, str, str]]:
@@ -175,9 +175,9 @@ def write_problems(sheet: Sheet, rows: OfficeRows) -> None:
         sheet.text(row, 6, problem.remedy, "wrap")
     row = _none(sheet, row, top, "Nothing was found.")
     sheet.worksheet.autofilter(top, 0, row, 6)
-    sheet.set_widths(at_least=10, at_most=36, F=70.0, G=50.0)
+    sheet.set_widths(at_least=10, at_most=36, F=60.0, G=44.0)
     sheet.worksheet.freeze_panes(top + 1, 0)
-    page(sheet, rows.quote, row, 6, (top, top))
+    page(sheet, rows.quote, row, 6, (top, top), keys=3)
 
 
 def write_notes(sheet: Sheet, rows: OfficeRows) -> None:

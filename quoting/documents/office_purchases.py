@@ -55,9 +55,8 @@ def write_purchases(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> Purch
         sheet,
         rows.quote,
         "Purchases",
-        "Filter one option, then a supplier. Need is what the job uses; buy is "
-        "whole packs and spools. Buying is cash: the price and the cost of the job use need. No choice of spools costs "
-        "less than \"costs at least\"; what is cut from which stands on the sheet Spools.",
+        "Filter one option, then a supplier. Need is what the job uses; buy is whole packs and spools, and cash: price "
+        "and cost use need. No choice of spools costs less than \"costs at least\"; cuts stand on the sheet Spools.",
     )
     table_head(sheet, top, 0, HEADINGS, (*range(NEED, BOUND + 1), CARTONS))
     row = top + 1

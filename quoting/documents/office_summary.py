@@ -1,6 +1,7 @@
 """The sheet Summary: the owner's page. Price, cost, what is left; hours, risk, cash; the options side by side.
 
-Two blocks of figures stand side by side, charts under them: one landscape page, and the figures on one screen.
+Two blocks of figures stand side by side, on one landscape page and one screen; the charts are under them, on paper on
+a page of their own.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from quoting.quote import PricedOption, Totals
 TOP = 4  # the row of the first heading: the options' names stand there
 CHART_ROWS = 17
 REACHED, MISSED = "reached", "below floor"
-LABEL_WIDTH, FIGURE_WIDTH, GAP_WIDTH = 36.0, 14.5, 3.0
+LABEL_WIDTH, FIGURE_WIDTH, GAP_WIDTH = 32.0, 13.5, 2.0
 
 
 @dataclass(slots=True)
@@ -126,7 +127,7 @@ def write_summary(sheet: Sheet, rows: OfficeRows, inputs: InputCells, labour: La
     figures = (*range(left.first, left.last + 1), *range(right.first, right.last + 1))
     sheet.set_widths(**widths, **{letters(column): FIGURE_WIDTH for column in figures})
     sheet.worksheet.freeze_panes(TOP, 0)
-    page(sheet, rows.quote, under + CHART_ROWS, right.last, tall=False)
+    page(sheet, rows.quote, under + CHART_ROWS, right.last, (0, 2), breaks=(under - 1,))
     protect(sheet)
 
 

@@ -166,7 +166,7 @@ def write_zones(sheet: Sheet, rows: OfficeRows) -> None:
     last = fact_table(sheet, last + 3, _output_fields(), fact_rows(rows, "output"))
     sheet.set_widths(at_least=8, at_most=30)
     sheet.worksheet.freeze_panes(top + 1, 3)
-    page(sheet, rows.quote, last, len(_zone_fields()), (top, top))
+    page(sheet, rows.quote, last, len(_zone_fields()), (top, top), keys=2)
 
 
 def fact_rows(rows: OfficeRows, kind: str) -> Iterator[tuple[str, Row]]:

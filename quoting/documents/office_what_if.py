@@ -42,11 +42,12 @@ def write_what_if(
     _as_quoted(ledger, inputs, totals)
     for number, case in enumerate(rows.quote.pricing.what_if):
         _case(ledger, inputs, bill, totals, number, case)
+    limits = ledger.row + 1
     _limits(ledger, inputs, totals)
     write_cash(ledger, bill, labour, totals)
     sheet.worksheet.freeze_panes(top, 1)
     sheet.set_widths(at_least=14, at_most=46, A=44.0, B=54.0)
-    page(sheet, rows.quote, ledger.row, ledger.last, tall=False, upright=True)
+    page(sheet, rows.quote, ledger.row, ledger.last, (0, 2), breaks=(limits,))
     protect(sheet)
     return ledger
 

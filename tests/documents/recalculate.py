@@ -7,14 +7,65 @@ import re
 import shutil
 import subprocess
 import zipfile
-from collections.abc import Iterable, Mapping
-from decimal import Decimal
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal, InvalidOperation
+from html import escape
 from pathlib import Path
 
 import openpyxl
 
 from quoting.documents.sheet_writer import MoneyCell
 
+_LIBRARIES = """<?xml version="1.0" encoding="UTF-8"?>
+<!DOCTYPE library:libraries PUBLIC "-//OpenOffice.org//DTD OfficeDocument 1.0//EN" "libraries.dtd">
+<library:libraries xmlns:library="http://openoffice.org/2000/library" xmlns:xlink="http://www.w3.org/1999/xlink">
+<library:library library:name="Standard" xlink:href="$(USER)/basic/Standard/script.xlb/" xlink:type="simple"
+ library:link="false"/></library:libraries>"""
+_LIBRARY = """<?xml version="1.0" encoding="UTF-8"?>
+<!DOCTYPE library:library PUBLIC "-//OpenOffice.org//DTD OfficeDocument 1.0//EN" "library.dtd">
+<library:library xmlns:library="http://openoffice.org/2000/library" library:name="Standard" library:readonly="false"
+ library:passwordprotected="false"><library:element library:name="Follow"/></library:library>"""
+_MODULE = """<?xml version="1.0" encoding="UTF-8"?>
+<!DOCTYPE script:module PUBLIC "-//OpenOffice.org//DTD OfficeDocument 1.0//EN" "module.dtd">
+<script:module xmlns:script="http://openoffice.org/2000/script" script:name="Follow" script:language="StarBasic">{}
+</script:module>"""
+_FOLLOW = """
+Sub Follow(orders As String, answers As String)
+  Dim parts, doc, cell, wanted(99999), changed(99), formulas(99), options(0) As New com.sun.star.beans.PropertyValue
+  Dim order As String, many As Long, moved As Long, at As Long
+  options(0).Name = "Hidden" : options(0).Value = True
+  Open orders For Input As #1
+  Open answers For Output As #2
+  Do While Not EOF(1)
+    Line Input #1, order
+    parts = Split(order, Chr(9))
+    Select Case parts(0)
+    Case "open"
+      doc = StarDesktop.loadComponentFromURL(parts(1), "_blank", 0, options())
+    Case "cell"
+      wanted(many) = doc.Sheets.getByName(parts(1)).getCellRangeByName(parts(2)) : many = many + 1
+    Case "type"
+      cell = doc.Sheets.getByName(parts(1)).getCellRangeByName(parts(2))
+      changed(moved) = cell : formulas(moved) = cell.Formula : moved = moved + 1
+      If parts(3) = "text" Then cell.String = parts(4) Else cell.Value = Val(parts(4))
+    Case "tell"
+      For at = 0 To many - 1
+        cell = wanted(at)
+        If cell.Error = 0 Then Print #2, Str(cell.Value) Else Print #2, "error"
+      Next at
+    Case "undo"
+      For at = 0 To moved - 1
+        cell = changed(at) : cell.Formula = formulas(at)
+      Next at
+      moved = 0
+    End Select
+  Loop
+  Close #1
+  Close #2
+  doc.close(True)
+  StarDesktop.terminate()
+End Sub
+"""
 Values = dict[tuple[str, str], Decimal]
 
 WRONG = "123454321.5"
@@ -85,27 +136,50 @@ def with_formualizer(workbook: bytes, cells: Iterable[MoneyCell], folder: Path) 
 
 def with_libreoffice(workbook: bytes, cells: Iterable[MoneyCell], folder: Path) -> Values:
     """The cells' values as LibreOffice computes them, in a profile that always recalculates."""
-    profile = folder / "profile" / "user"
+    (found,) = each_with_libreoffice(workbook, cells, [{}], folder)
+    return found
+
+
+def each_with_libreoffice(
+    workbook: bytes, cells: Iterable[MoneyCell], typed: Sequence[Mapping[tuple[str, str], float | str]], folder: Path
+) -> list[Values]:
+    """The cells' values as LibreOffice computes them after each typing; between two, the old contents come back.
+
+    The workbook is opened once, by a macro that does what it is told in a file of orders.
+    """
+    profile, orders, answers = folder / "profile" / "user", folder / "orders.txt", folder / "answers.txt"
+    standard = profile / "basic" / "Standard"
+    office = ["soffice", f"-env:UserInstallation={profile.parent.as_uri()}", "--headless", "--norestore"]
     profile.mkdir(parents=True)
     (profile / "registrymodifications.xcu").write_text(_PROFILE, encoding="utf-8")
+    # The first start puts libraries of its own into the profile: before the macro, not over it.
+    subprocess.run([*office, "--terminate_after_init"], check=True, capture_output=True, timeout=120)
+    (profile / "basic" / "script.xlc").write_text(_LIBRARIES, encoding="utf-8")
+    (standard / "script.xlb").write_text(_LIBRARY, encoding="utf-8")
+    (standard / "Follow.xba").write_text(_MODULE.format(escape(_FOLLOW)), encoding="utf-8")
     (folder / "in.xlsx").write_bytes(workbook)
+    wanted = [(cell.sheet, cell.address) for cell in cells]
+    lines = [f"open\t{(folder / 'in.xlsx').as_uri()}", *(f"cell\t{sheet}\t{at}" for sheet, at in wanted)]
+    for typing in typed:
+        lines += [f"type\t{sheet}\t{at}\t{'text' if isinstance(value, str) else 'number'}\t{value}"
+                  for (sheet, at), value in typing.items()]
+        lines += ["tell", *["undo"] * bool(typing)]
+    orders.write_text("\n".join(lines) + "\n", encoding="utf-8")
     subprocess.run(
-        [
-            "soffice",
-            f"-env:UserInstallation={profile.parent.as_uri()}",
-            "--headless",
-            "--convert-to",
-            "xlsx",
-            "--outdir",
-            str(folder / "out"),
-            str(folder / "in.xlsx"),
-        ],
-        check=True,
-        capture_output=True,
-        timeout=180,
+        [*office, f'macro:///Standard.Follow.Follow("{orders.as_uri()}","{answers.as_uri()}")'],
+        check=True, capture_output=True, timeout=240,
     )
-    book = openpyxl.load_workbook(folder / "out" / "in.xlsx", data_only=True)
-    return {(cell.sheet, cell.address): _decimal(book[cell.sheet][cell.address].value) for cell in cells}
+    told = [_told(line) for line in answers.read_text(encoding="utf-8").splitlines()]
+    assert len(told) == len(wanted) * len(typed), (len(told), told[-3:])
+    return [dict(zip(wanted, told[start : start + len(wanted)], strict=True))
+            for start in range(0, len(told), len(wanted))]
+
+
+def _told(line: str) -> Decimal:
+    try:
+        return Decimal(line.strip())
+    except InvalidOperation:
+        return _decimal(line)
 
 
 def has_libreoffice() -> bool:

@@ -7,9 +7,10 @@ first, so that none can be read back.
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +19,16 @@ import pytest
 from quoting import quote as q
 from quoting.documents.office import input_cells, money_cells, workbook_bytes
 from quoting.documents.office_inputs import InputCells
+from quoting.documents.sheet_writer import MoneyCell
 from tests.documents.office_sample import reprice
-from tests.documents.recalculate import change, differences, has_libreoffice, spoil, with_ironcalc, with_libreoffice
+from tests.documents.recalculate import (
+    change,
+    differences,
+    each_with_libreoffice,
+    has_libreoffice,
+    spoil,
+    with_ironcalc,
+)
 
 D = Decimal
 EXAMPLES = ("1", "2", "3")
@@ -79,46 +88,48 @@ def move(pricing: q.Pricing, cells: InputCells, kind: str) -> tuple[Typed, dict[
     return moves.get(kind, ({}, {}))
 
 
-def _addresses(typed: Typed) -> dict[tuple[str, str], float | str | None]:
+def _addresses(typed: Typed) -> dict[tuple[str, str], float | str]:
     """ "'Part prices'!$G$8" -> ("Part prices", "G8")."""
     return {(where.split("!")[0].strip("'"), where.split("!")[1].replace("$", "")): value
             for where, value in typed.items()}
 
 
-@pytest.mark.parametrize("kind", KINDS if os.environ.get("CI") else KINDS[::3])
+TRIED = KINDS if os.environ.get("CI") else KINDS[::3]
+Expect = Callable[[str, str], tuple[Typed, tuple[MoneyCell, ...]]]
+
+
+@pytest.fixture(scope="module")
+def expect(quotes: dict[str, q.Quote]) -> Expect:
+    """What is typed for a kind of input of an example ("": nothing), and what the money cells must then come to."""
+
+    @cache
+    def found(number: str, kind: str) -> tuple[Typed, tuple[MoneyCell, ...]]:
+        quote = quotes[number]
+        typed, changes = move(quote.pricing, input_cells(quote), kind)
+        return typed, money_cells(reprice(quote, replace(quote.pricing, **changes)) if kind else quote)
+
+    return found
+
+
+@pytest.mark.parametrize("kind", TRIED)
 @pytest.mark.parametrize("number", EXAMPLES)
 def test_ironcalc_follows_each_input_of_an_example(
-    number: str, kind: str, quotes: dict[str, q.Quote], tmp_path: Path
+    number: str, kind: str, quotes: dict[str, q.Quote], expect: Expect, tmp_path: Path
 ) -> None:
-    quote = quotes[number]
-    typed, changes = move(quote.pricing, input_cells(quote), kind)
-    expected = money_cells(reprice(quote, replace(quote.pricing, **changes)))
-    changed = change(workbook_bytes(quote), _addresses(typed))
+    typed, expected = expect(number, kind)
+    changed = change(workbook_bytes(quotes[number]), _addresses(typed))
 
     assert differences(expected, with_ironcalc(changed, expected, tmp_path)) == []
 
 
 @pytest.mark.skipif(not has_libreoffice(), reason="LibreOffice is not installed")
 @pytest.mark.parametrize("number", EXAMPLES)
-def test_libreoffice_comes_to_an_examples_own_amounts(
-    number: str, quotes: dict[str, q.Quote], tmp_path: Path
+def test_libreoffice_comes_to_an_examples_own_amounts_and_follows_each_input_alone(
+    number: str, quotes: dict[str, q.Quote], expect: Expect, tmp_path: Path
 ) -> None:
-    cells = money_cells(quotes[number])
+    moves = {kind: expect(number, kind) for kind in ("", *TRIED)}
+    found = each_with_libreoffice(spoil(workbook_bytes(quotes[number])), moves[""][1],
+                                  [_addresses(typed) for typed, _ in moves.values()], tmp_path)
 
-    assert differences(cells, with_libreoffice(spoil(workbook_bytes(quotes[number])), cells, tmp_path)) == []
-
-
-@pytest.mark.skipif(not has_libreoffice(), reason="LibreOffice is not installed")
-@pytest.mark.parametrize("number", EXAMPLES)
-def test_libreoffice_follows_many_inputs_of_an_example_at_once(
-    number: str, quotes: dict[str, q.Quote], tmp_path: Path
-) -> None:
-    quote = quotes[number]
-    cells, pricing, typed = input_cells(quote), quote.pricing, {}
-    for kind in ("price of an hour", "freight", "discount", "contingency rate", "tax", "shares", "part's cost"):
-        more, changes = move(pricing, cells, kind)
-        pricing, typed = replace(pricing, **changes), {**typed, **more}
-    expected = money_cells(reprice(quote, pricing))
-    changed = change(workbook_bytes(quote), _addresses(typed))
-
-    assert differences(expected, with_libreoffice(changed, expected, tmp_path)) == []
+    assert {kind: wrong for (kind, (_, expected)), values in zip(moves.items(), found, strict=True)
+            if (wrong := differences(expected, values))} == {}
