@@ -238,6 +238,7 @@ class Job:
     year_built: int  # 0 = not said
     travel_hours: float  # one way
     internet_live: datetime.date | None
+    trim_date: datetime.date | None = None  # from when fitting can begin; None: counted from the cabling
     router_owner: str
     counting_standard: str  # how speakers are counted: a row group of standards/speaker_count.csv
     topology: Topology

@@ -26,7 +26,7 @@ from quoting.quote import OpenQuestion, PricedOption, Quote
 from quoting.rules.apply import apply_rules
 from quoting.rules.read import RuleBook, read_rules
 from quoting.tables.decision import Unanswered
-from quoting.visits import WorkDates, plan_visits, work_dates
+from quoting.visits import WorkDates, late_fitting, plan_visits, work_dates
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +151,7 @@ def _work_out(
         works.append(work)
         all_rows.append(rows)
         found.extend(worries)
+    found.extend(late_fitting(job, (work.timetable for work in works)))
     return (None if has_stop(found) else (design, tuple(works))), tuple(all_rows), tuple(found)
 
 

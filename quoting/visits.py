@@ -37,6 +37,10 @@ class WorkDates:
         """The date of a working day."""
         return self.calendar.moved(self.start, day - 1)
 
+    def day(self, date: datetime.date) -> int:
+        """The number of a date's working day, or of the next one; 1 for whatever lies before the start."""
+        return 1 + self.calendar.workdays_to(self.start, self.calendar.on_or_after(max(date, self.start)))
+
 
 def work_dates(job: Job, catalog: Catalog) -> tuple[WorkDates | None, tuple[Problem, ...]]:
     """The job's working days, by the calendar of its place; None without a start date or a calendar.
@@ -95,6 +99,8 @@ def plan_visits(
 ) -> Timetable:
     """When each phase of one option happens, from its half-days and the gaps of standards/phase_gap.csv.
 
+    A typed fitting date stands in for the gap before trim-out, unless the cabling ends later.
+
     Common practice, no source: phases in the house follow each other, a crew works both halves of each of its days,
     the rack is built in the shop so that it is ready for commissioning and not before day 1, design is done before
     day 1. Unanswered where phase_gap has no row for a phase and the house's wall state.
@@ -102,7 +108,8 @@ def plan_visits(
     efforts = {effort.phase: effort for effort in of(tuple(facts), PhaseEffort)}
     gaps = {phase: catalog.standards.ask("phase_gap", phase=phase, wall_state=job.wall_state) for phase in PHASES}
     spans = _spans({phase: -(-effort.half_days // 2) for phase, effort in efforts.items()},
-                   {phase: int(gap.decimal("gap_days")) for phase, gap in gaps.items()})
+                   {phase: int(gap.decimal("gap_days")) for phase, gap in gaps.items()},
+                   dates.day(job.trim_date) if dates and job.trim_date else None)
     needs = _needs(statements, catalog)
     phases = tuple(_phase_days(phase, spans, gaps[phase], dates) for phase in PHASES)
     visits = [visit for phase in CODES if phase in spans
@@ -110,13 +117,29 @@ def plan_visits(
     return Timetable(phases=phases, visits=tuple(sorted(visits, key=lambda visit: (visit.first_day, visit.last_day))))
 
 
-def _spans(days: Mapping[str, int], gaps: Mapping[Phase, int]) -> dict[Phase, Span]:
-    """The first and last working day of each phase that has work."""
+def late_fitting(job: Job, timetables: Iterable[Timetable]) -> tuple[Problem, ...]:
+    """A warning where cabling ends after the day that was typed for the fitting, with the day that is planned."""
+    days = [phase for table in timetables for phase in table.phases if phase.phase in ("rough-in", "trim-out")]
+    ends = [phase.last_date for phase in days if phase.phase == "rough-in" and phase.last_date]
+    begins = [phase.first_date for phase in days if phase.phase == "trim-out" and phase.first_date]
+    if job.trim_date is None or not ends or not begins or job.trim_date > max(ends):
+        return ()
+    return (warning(
+        job.where("trim_date")[0], "fitting-too-soon",
+        f"Fitting date '{job.trim_date.isoformat()}' is not after the cabling, which ends on {max(ends).isoformat()}. "
+        f"The fitting is planned from {max(begins).isoformat()}.",
+        f"Type {max(begins).isoformat()} or a later day, or leave the cell blank."),)
+
+
+def _spans(days: Mapping[str, int], gaps: Mapping[Phase, int], fitting: int | None = None) -> dict[Phase, Span]:
+    """The first and last working day of each phase that has work; `fitting`: the day from which trim-out may begin."""
     spans: dict[Phase, Span] = {}
     ended = 0
     for phase in IN_THE_HOUSE:
         if days.get(phase):
             first = ended + 1 + (gaps[phase] if ended else 0)
+            if phase == "trim-out" and fitting is not None:
+                first = max(ended + 1, fitting)
             if phase == "commissioning" and days.get("rack build"):  # the rack is ready by then
                 first = max(first, 1 + days["rack build"] + gaps["rack build"])
             ended = first + days[phase] - 1

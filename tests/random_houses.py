@@ -18,7 +18,7 @@ LEFT_ALONE = {  # what other draws give, or what only makes sense with something
     "locale", "head_end_x_m", "head_end_y_m", "ceiling_high_m", "sub_zone", "location", "room", "part", "id",
     "what", "value", "reason", "who", "discount_rate", "discount_reason", "currency", "tax_place", "year_built",
     "dwelling_years", "second_control", "revision", "supersedes", "quote_date", "start_date", "internet_live",
-    "number", "quantity", "amount", "budget", "unit_system", "measured_m", "storeys", "moves_air",
+    "number", "quantity", "amount", "budget", "unit_system", "measured_m", "storeys", "moves_air", "trim_date",
 }
 
 

@@ -144,6 +144,8 @@ JOB = (
     Column("quote_date", "Quote date", "date", "Prices of this day are used. Blank: the day it is made.", "2026-09-07"),
     Column("dwelling", "Dwelling", "choice", "Several families in a building: cable between floors is riser cable. "
            "Blank: house.", "house", choices=get_args(j.Dwelling)),
+    Column("trim_date", "Fitting date", "date", "From when walls and ceilings are painted and loudspeakers can go in. "
+           "Blank: counted from the cabling.", "2027-03-29"),
 )
 
 FLOORS = (

@@ -134,6 +134,7 @@ def _said(filled: Filled, catalog: Catalog, ledger: Ledger, house: House) -> dic
         "year_built": plain("year_built", 0),
         "travel_hours": settle("travel_hours", TRAVEL_HOURS, USUAL),
         "internet_live": plain("internet_live", None),
+        "trim_date": plain("trim_date", None),
         "router_owner": settle("router_owner", "the client", USUAL),
         "counting_standard": settle("counting_standard", catalog.firm.counting_standard, "the firm's"),
         "topology": settle("topology", "through the keypad place", USUAL),

@@ -17,7 +17,7 @@ from quoting.facts import PhaseEffort
 from quoting.lines import PHASES
 from quoting.problems import Cell
 from quoting.timetable import Timetable
-from quoting.visits import AHEAD_OF, IN_THE_HOUSE, plan_visits, work_dates
+from quoting.visits import AHEAD_OF, IN_THE_HOUSE, late_fitting, plan_visits, work_dates
 from tests.builders import make_fact, make_job, make_terms
 from tests.stages.pricing_stubs import make_catalog, make_place, standard, statement
 
@@ -41,10 +41,10 @@ def effort(phase: str, half_days: int) -> PhaseEffort:
 
 def planned(
     half_days: Mapping[str, int], start: datetime.date = TUESDAY, catalog: Catalog | None = None,
-    dated: bool = True, statements: tuple[str, ...] = (),
+    dated: bool = True, statements: tuple[str, ...] = (), fitting: datetime.date | None = None,
 ) -> Timetable:
     catalog = catalog or catalog_of()
-    job = make_job(start_date=start, terms=make_terms(tax_place="Sampleton"))
+    job = make_job(start_date=start, trim_date=fitting, terms=make_terms(tax_place="Sampleton"))
     dates, _ = work_dates(job, catalog)
     return plan_visits([effort(phase, count) for phase, count in half_days.items()],
                        [statement(code) for code in statements], job, catalog, dates if dated else None)
@@ -74,6 +74,29 @@ def test_a_holiday_in_the_week_parts_a_visit_too() -> None:
 def test_the_crew_comes_back_so_many_working_days_after_the_last_cable() -> None:
     # rough-in on days 1 to 3, ten working days for the others, trim-out from day 14
     assert days_of(planned({"rough-in": 6, "trim-out": 4}), "trim-out") == (14, 15)
+
+
+def test_a_typed_fitting_date_stands_in_for_the_gap() -> None:
+    # typed for a Saturday: the crew comes on the Monday after
+    table = planned({"rough-in": 6, "trim-out": 4}, fitting=D(2027, 3, 27))
+
+    assert [visit.first_date for visit in table.visits if visit.phase == "trim-out"] == [D(2027, 3, 29)]
+
+
+def test_a_fitting_date_before_the_cabling_ends_gives_the_next_working_day_and_is_told() -> None:
+    # cabling on Tuesday to Thursday, 19 to 21 January 2027; fitting typed for the Wednesday
+    wednesday = D(2027, 1, 20)
+    table = planned({"rough-in": 6, "trim-out": 2}, fitting=wednesday)
+    said, = late_fitting(make_job(start_date=TUESDAY, trim_date=wednesday), [table])
+
+    assert table.visits[-1].first_date == D(2027, 1, 22)
+    assert "ends on 2027-01-21. The fitting is planned from 2027-01-22." in str(said)
+
+
+def test_a_fitting_date_after_the_cabling_is_not_told_of() -> None:
+    table = planned({"rough-in": 6, "trim-out": 2}, fitting=D(2027, 1, 22))
+
+    assert late_fitting(make_job(start_date=TUESDAY, trim_date=D(2027, 1, 22)), [table]) == ()
 
 
 def test_the_rack_is_ready_a_day_before_it_is_set_up() -> None:
