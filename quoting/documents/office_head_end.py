@@ -1,8 +1,8 @@
-"""The sheet Head end: controllers, inputs, amplifiers, triggers, network, racks with each place, crews. Office only."""
+"""The sheet Head end: controllers, inputs, amplifiers, triggers, network, racks and places, crews, visits. Office only."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from quoting.documents.office_look import page, section, title_block
@@ -165,6 +165,29 @@ def _crews() -> tuple[Field, ...]:
     )
 
 
+def _visits() -> tuple[Field, ...]:
+    return (
+        Field("Visit", text_of("id")),
+        Field("Phase", text_of("phase")),
+        Field("Where", text_of("where")),
+        Field("First day", text_of("first")),
+        Field("Last day", text_of("last")),
+        Field("Half-days", number_of("half_days"), "count"),
+        Field("People", number_of("crew"), "count"),
+    )
+
+
+def _visit_rows(rows: OfficeRows) -> Iterator[tuple[str, Row]]:
+    for option in rows.options:
+        gaps = {phase.phase: phase.gap for phase in option.timetable.phases}
+        for visit in option.timetable.visits:
+            yield option.name, {
+                "id": visit.id, "phase": visit.phase, "where": "house" if visit.on_site else "desk or shop",
+                "first": visit.first_date.isoformat() if visit.first_date else f"day {visit.first_day}",
+                "last": visit.last_date.isoformat() if visit.last_date else f"day {visit.last_day}",
+                "half_days": visit.half_days, "crew": visit.crew, "decided": (f"phase_gap {gaps[visit.phase]}",)}
+
+
 def write_head_end(sheet: Sheet, rows: OfficeRows) -> None:
     """Each kind of fact in a table of its own, every option below the other."""
     system = rows.quote.job.unit_system
@@ -180,12 +203,14 @@ def write_head_end(sheet: Sheet, rows: OfficeRows) -> None:
         ("Network switches", _network(), "network_device"),
         ("Racks and shelves", _racks(system), "rack"),
         ("Places, from the bottom up", _places(system), "rack_slot"),
-        ("Crews and visits, before travel and management are added", _crews(), "phase_effort"),
+        ("Crews, before travel and management are added", _crews(), "phase_effort"),
     )
     at = top
     for heading, fields, kind in tables:
         section(sheet, at, heading)
         at = fact_table(sheet, at + 1, fields, fact_rows(rows, kind)) + 2
+    section(sheet, at, "Visits on working days; day 1 is the first in the house")
+    at = fact_table(sheet, at + 1, _visits(), _visit_rows(rows)) + 2
     sheet.set_widths(at_least=8, at_most=26)
     sheet.worksheet.freeze_panes(top, 2)
     page(sheet, rows.quote, at - 2, len(_racks(system)), (top, top), keys=2)
