@@ -1,4 +1,4 @@
-"""The sheet Head end: controllers, inputs, amplifiers, triggers, network, racks and places, crews, visits. Office only."""
+"""The sheet Head end: controllers, inputs, amplifiers, triggers, network, racks, crews, visits. Office only."""
 
 from __future__ import annotations
 
