@@ -3,6 +3,7 @@ then the bill, in which lines of one part meet."""
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
@@ -123,11 +124,14 @@ class Rows:
 
 @dataclass(frozen=True, slots=True)
 class PutUp:
-    """So many packs or spools of one size. `size` in the part's unit, `cost` of one of them."""
+    """So many packs or spools of one size. `size` in the part's unit, `cost` of one of them at this count."""
 
     size: Decimal
     count: int
     cost: Decimal
+    from_count: int = 0  # the quantity break that sets the cost: from so many on; 0: none
+    supplier: str = ""  # whose price it is
+    price_date: datetime.date | None = None  # since when; None: not a price of the catalogue
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,11 +154,12 @@ class Spool:
     cuts: tuple[Cut, ...]
     tail: Decimal
     tail_to: Literal["stock", "job"]  # a tail under the keep length is waste, and job cost
+    from_stock: bool = False  # it is on hand and not bought
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Purchase:
-    """What must be bought of one part."""
+    """What must be bought of one part: from_stock + buy = need + to_stock + scrap."""
 
     part: str
     unit: str
@@ -170,6 +175,10 @@ class Purchase:
     gap_rate: Decimal = Decimal(0)  # (outlay - lower bound) / lower bound, 4 places
     cartons: int = 0  # spools that must be on site for cables pulled at the same time; 0: no such need
     decided: tuple[str, ...] = ()  # the standards behind it, as "spool SPL-010"
+    on_hand: Decimal = Decimal(0)  # what the stock list has
+    from_stock: Decimal = Decimal(0)  # what is taken of it: of cable whole spools
+    bin: str = ""  # where it lies
+    saved: Decimal = Decimal(0)  # by quantity breaks: the same packs at the cost of one, less the outlay
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,11 +5,13 @@ from __future__ import annotations
 import datetime
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 
 from quoting.bill import make_bill, merge_lines, stale_overrides
+from quoting.bill.buying import NO_STOCK
+from quoting.buying_inputs import StockItem
 from quoting.catalog.read import read_sheets
 from quoting.catalog.records import Catalog
 from quoting.catalog.spoken import missing_texts, spoken_in
@@ -18,6 +20,7 @@ from quoting.engineering.design import design_system
 from quoting.facts import CableRun, Design, OptionDesign, of
 from quoting.intake.answers import with_answer
 from quoting.intake.read import read_job
+from quoting.intake.stock import read_stock
 from quoting.job import Job, Unknown
 from quoting.lines import Line, Rows
 from quoting.pricing.quote import OptionWork, price_quote
@@ -39,9 +42,12 @@ class Read:
     fingerprint: str
     on: datetime.date
     problems: tuple[Problem, ...]
+    stock: Mapping[str, StockItem] = field(default_factory=dict)  # what is on hand, where a stock list was read
 
 
-def read_all(workbook: Path, folder: Path, date: datetime.date | None, today: datetime.date) -> Read:
+def read_all(
+    workbook: Path, folder: Path, date: datetime.date | None, today: datetime.date, stock_list: Path | None = None
+) -> Read:
     """Workbook, catalogue and rules, with all reading and cross-check problems of all files in one go.
 
     The pricing date is `date`, else the job's quote date, else `today`.
@@ -59,8 +65,10 @@ def read_all(workbook: Path, folder: Path, date: datetime.date | None, today: da
     if job is not None:
         job_problems = (*job_problems, *_dates(job, catalog, on, job_problems))
     book, rule_problems = read_rules(folder, catalog)
+    stock, stock_problems = read_stock(stock_list, catalog) if stock_list else (NO_STOCK, ())
     fingerprint = hashlib.sha256(workbook.read_bytes()).hexdigest() if job is not None else ""
-    return Read(job, catalog, book, fingerprint, on, in_order((*problems, *job_problems, *rule_problems)))
+    found = in_order((*problems, *job_problems, *rule_problems, *stock_problems))
+    return Read(job, catalog, book, fingerprint, on, found, stock)
 
 
 def _dates(job: Job, catalog: Catalog, on: datetime.date, found: Sequence[Problem]) -> list[Problem]:
@@ -78,25 +86,27 @@ def _dates(job: Job, catalog: Catalog, on: datetime.date, found: Sequence[Proble
 
 
 def quote_workbook(
-    workbook: Path, folder: Path, date: datetime.date | None, today: datetime.date
+    workbook: Path, folder: Path, date: datetime.date | None, today: datetime.date, stock_list: Path | None = None
 ) -> tuple[Quote | None, tuple[Problem, ...]]:
-    """A workbook and a catalogue folder to a quote; None where something stops it."""
-    read = read_all(workbook, folder, date, today)
+    """A workbook and a catalogue folder to a quote; None where something stops it. What stands on a stock list is not
+    bought; it changes no price."""
+    read = read_all(workbook, folder, date, today, stock_list)
     if read.job is None or read.catalog is None or read.book is None or has_stop(read.problems):
         return None, read.problems
-    return quote_job(read.job, read.catalog, read.book, read.on, read.problems, read.fingerprint)
+    return quote_job(read.job, read.catalog, read.book, read.on, read.problems, read.fingerprint, read.stock)
 
 
 def quote_job(
     job: Job, catalog: Catalog, book: RuleBook, on: datetime.date, problems: Sequence[Problem] = (),
-    fingerprint: str = "",
+    fingerprint: str = "", stock: Mapping[str, StockItem] = NO_STOCK,
 ) -> tuple[Quote | None, tuple[Problem, ...]]:
     """A job to a quote in its customer's language, its open questions costed by quoting again with the worse answer."""
     unsaid = missing_texts(catalog, job.terms.locale, job.where("locale")[0])
     catalog = spoken_in(catalog, job.terms.locale)
     questions, worries = _open_questions(job, catalog, book, on)
     house = _whole_house(job, catalog, book, on)
-    return _quote_once(job, catalog, book, on, questions, (*problems, *unsaid, *worries), fingerprint, house)
+    return _quote_once(job, catalog, book, on, questions, (*problems, *unsaid, *worries), fingerprint, house,
+                       stock)
 
 
 def _whole_house(job: Job, catalog: Catalog, book: RuleBook, on: datetime.date) -> PricedOption | None:
@@ -113,10 +123,11 @@ def _whole_house(job: Job, catalog: Catalog, book: RuleBook, on: datetime.date) 
 def _quote_once(
     job: Job, catalog: Catalog, book: RuleBook, on: datetime.date, questions: Sequence[OpenQuestion],
     problems: Sequence[Problem], fingerprint: str, house: PricedOption | None = None,
+    stock: Mapping[str, StockItem] = NO_STOCK,
 ) -> tuple[Quote | None, tuple[Problem, ...]]:
     found = list(problems)
     try:
-        works, rows_by_option, stage_problems = _work_out(job, catalog, book)
+        works, rows_by_option, stage_problems = _work_out(job, catalog, book, stock)
         found.extend(stage_problems)
         if works is None:
             return None, in_order(found)
@@ -125,7 +136,8 @@ def _quote_once(
         known |= {fact.id for work in option_works for fact in work.facts}
         found.extend(stale_overrides(job.overrides, rows_by_option, known))
         quote, money_problems = price_quote(job, catalog, design, option_works, on, questions, in_order(found),
-                                            fingerprint, house)
+                                            fingerprint, house,
+                                            next((item.where.file for item in stock.values()), ""))
         found = list(in_order((*found, *money_problems)))
     except Unanswered as unanswered:
         return None, in_order((*found, unanswered.problem()))
@@ -133,7 +145,7 @@ def _quote_once(
 
 
 def _work_out(
-    job: Job, catalog: Catalog, book: RuleBook
+    job: Job, catalog: Catalog, book: RuleBook, stock: Mapping[str, StockItem]
 ) -> tuple[tuple[Design, tuple[OptionWork, ...]] | None, tuple[Rows, ...], tuple[Problem, ...]]:
     """Facts -> lines -> effort -> lines -> bill and visits, for each option. Shared lines are ruled once and are the
     same objects in every option's bill."""
@@ -147,7 +159,7 @@ def _work_out(
     works, all_rows = [], []
     for option in design.options:
         pulls = {run.id: run.pull_group for run in of((*design.shared, *option.facts), CableRun)}
-        work, rows, worries = _option_work(job, catalog, book, option, shared, pulls, dates)
+        work, rows, worries = _option_work(job, catalog, book, option, shared, pulls, dates, stock)
         works.append(work)
         all_rows.append(rows)
         found.extend(worries)
@@ -157,7 +169,7 @@ def _work_out(
 
 def _option_work(
     job: Job, catalog: Catalog, book: RuleBook, option: OptionDesign, shared: tuple[Line, ...],
-    pulls: Mapping[str, str], dates: WorkDates | None,
+    pulls: Mapping[str, str], dates: WorkDates | None, stock: Mapping[str, StockItem],
 ) -> tuple[OptionWork, Rows, tuple[Problem, ...]]:
     own, problems = apply_rules(option.facts, book, catalog, option.name, job.gauge_system, job.wall_state)
     lines = shared + own
@@ -165,7 +177,7 @@ def _option_work(
     effort, effort_problems = measure_effort(first, job, catalog)
     second, second_problems = apply_rules(effort, book, catalog, option.name, job.gauge_system, job.wall_state)
     rows, row_problems = merge_lines(lines + second, job.overrides, catalog, final=True)
-    bill, bill_problems = make_bill(rows, catalog, job.terms.currency, pulls)
+    bill, bill_problems = make_bill(rows, catalog, job.terms.currency, pulls, stock)
     timetable = plan_visits(effort, bill.statements, job, catalog, dates)
     return OptionWork(option.name, option.facts + effort, bill, timetable), rows, (
         *problems, *first_problems, *effort_problems, *second_problems, *row_problems, *bill_problems)

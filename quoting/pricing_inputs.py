@@ -45,6 +45,7 @@ class TaxRule:
     category: str
     rate: Decimal
     payer: Literal["customer", "contractor"]
+    scheme: str | None = None  # its code in exchanged documents, UN/EDIFACT 5153: VAT, STT; empty: OTH, other taxes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,15 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Literal
 
+from quoting.buying_inputs import (  # part of the quote: found here too
+    BuyingInputs as BuyingInputs,
+)
+from quoting.buying_inputs import (
+    StockItem as StockItem,
+)
+from quoting.buying_inputs import (
+    Substitute as Substitute,
+)
 from quoting.job import Default, Job
 from quoting.lines import Factor, Phase, Purchase, Reason, Spool
 from quoting.paper import LabelSheet
@@ -354,3 +363,4 @@ class Quote:
     catalog_fingerprint: str
     label_sheets: tuple[LabelSheet, ...] = ()
     label_parts: tuple[str, ...] = ()  # parts that label a cable, whatever option buys them
+    buying: BuyingInputs = BuyingInputs()  # noqa: RUF009 - frozen, like every record

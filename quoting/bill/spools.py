@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quoting import lines as ln
-from quoting.bill.cutting import PutUp, Run, cut_runs
+from quoting.bill.cutting import Cutting, Filled, PutUp, Run, cut_runs
+from quoting.bill.packs import put_ups
 from quoting.catalog.records import Catalog, Part, Price
 from quoting.money import ZERO, split
 from quoting.problems import Problem, stop, warning
@@ -22,6 +23,7 @@ class Bought:
 
     put_ups: tuple[ln.PutUp, ...]
     lower_bound: Decimal
+    from_stock: Decimal = ZERO
     spools: tuple[ln.Spool, ...] = ()
     cartons: int = 0
     decided: tuple[str, ...] = ()
@@ -30,11 +32,13 @@ class Bought:
 
 def buy_spools(
     part: Part, rows: Sequence[ln.MaterialRow], prices: Sequence[Price], standards: Standards,
-    pulls: Mapping[str, str], *, common: bool,
+    pulls: Mapping[str, str], *, common: bool, stock: Sequence[Decimal] = (),
 ) -> Bought | Problem:
     """The cheapest spools that hold the runs whole; a stop where a run is longer than any. Unanswered by "spool".
 
     Of the common cable there are as many spools as are pulled from at the same time, though one would hold it all.
+    Spools in stock (what is left on each) are cut first, where that makes the buying cheaper: else they stay whole.
+    Quantity breaks lower what the spools cost; which spools are bought is chosen at the cost of one.
     """
     runs = [cut for row in rows for cut in _runs(row, pulls)]
     largest = max(price.put_up for price in prices)
@@ -46,19 +50,63 @@ def buy_spools(
     length, rate, parallel = (
         standards.ask("spool", item=item) for item in ("reserve length", "reserve rate", "parallel pulls"))
     least = to_quantity(length.decimal("length_m"), part.unit)
-    put_ups = [PutUp(price.put_up, price.put_up - max(least, price.put_up * rate.decimal("value")), price.cost)
-               for price in prices]
+
+    def holds(size: Decimal) -> Decimal:
+        return size - max(least, size * rate.decimal("value"))
+
+    sizes = [PutUp(price.put_up, holds(price.put_up), price.cost) for price in prices]
     together = Counter(run.pull_group for run in runs if run.pull_group)
     cartons = min(int(parallel.number("value")), max(together.values(), default=0)) if common else 0
-    cutting = cut_runs(runs, put_ups, cartons)
-    counts = Counter(spool.put_up for spool in cutting.spools)
-    spools = tuple(
-        _spool(part, number, spool.put_up.size, spool.runs) for number, spool in enumerate(cutting.spools, 1))
+    taken, cutting = _cut(runs, sizes, cartons, [PutUp(size, holds(size), ZERO) for size in stock])
+    spools = tuple(_spool(part, number, spool, from_stock=number <= len(taken))
+                   for number, spool in enumerate((*taken, *cutting.spools), 1))
     decided = [length.decided, rate.decided, *([parallel.decided] if cartons > 1 else [])]
-    most = max(put_up.holds for put_up in put_ups)
+    most = max(size.holds for size in sizes)
     warnings = tuple(_no_reserve(part, run, largest) for run in runs if run.length > most)
-    return Bought(tuple(ln.PutUp(put_up.size, count, put_up.cost) for put_up, count in counts.items()),
-                  cutting.lower_bound, spools, cartons, tuple(decided), warnings)
+    bought, bound = _at_breaks(cutting, prices)
+    return Bought(bought, bound, sum((spool.put_up.size for spool in taken), ZERO), spools, cartons, tuple(decided),
+                  warnings)
+
+
+def _cut(runs: Sequence[Run], sizes: Sequence[PutUp], cartons: int, stock: Sequence[PutUp]
+         ) -> tuple[list[Filled], Cutting]:
+    """The spools that are taken from stock, and the cutting of what is bought."""
+    cutting = cut_runs(runs, sizes, cartons)
+    taken, rest = _from_stock(runs, stock)
+    if taken:
+        less = cut_runs(rest, sizes, max(cartons - len(taken), 0))
+        if less.cost < cutting.cost:
+            return taken, less
+    return [], cutting
+
+
+def _from_stock(runs: Sequence[Run], stock: Sequence[PutUp]) -> tuple[list[Filled], list[Run]]:
+    """The longest runs first, each on the spool in stock that it fills best; the runs that fit on none."""
+    cuts: list[list[Run]] = [[] for _ in stock]
+    left = [spool.holds for spool in stock]
+    rest: list[Run] = []
+    for run in sorted(runs, key=lambda run: (-run.length, run.id)):
+        place = min((place for place, room in enumerate(left) if room >= run.length), key=lambda place: left[place],
+                    default=None)
+        if place is None:
+            rest.append(run)
+        else:
+            cuts[place].append(run)
+            left[place] -= run.length
+    return [Filled(spool, tuple(its)) for spool, its in zip(stock, cuts, strict=True) if its], rest
+
+
+def _at_breaks(cutting: Cutting, prices: Sequence[Price]) -> tuple[tuple[ln.PutUp, ...], Decimal]:
+    """The spools at what so many cost, and what any spools that hold the runs cost at least.
+
+    No spool costs less than its deepest break of so many as could still be cheaper; so no choice of spools costs less
+    than the bound without breaks in that proportion.
+    """
+    counts = Counter((spool.put_up.size, spool.put_up.cost) for spool in cutting.spools)
+    bought = put_ups(prices, [counts.pop((price.put_up, price.cost), 0) for price in prices])
+    bound = min((cutting.lower_bound * cost / price.cost for price in prices for count, cost in price.breaks
+                 if price.cost and count * cost <= cutting.cost), default=cutting.lower_bound)
+    return bought, min(bound, cutting.lower_bound)
 
 
 def _no_reserve(part: Part, run: Run, largest: Decimal) -> Problem:
@@ -87,8 +135,10 @@ def _runs(row: ln.MaterialRow, pulls: Mapping[str, str]) -> tuple[Run, ...]:
                  for reason, length in zip(runs, lengths, strict=True))
 
 
-def _spool(part: Part, number: int, size: Decimal, runs: Sequence[Run]) -> ln.Spool:
+def _spool(part: Part, number: int, spool: Filled, *, from_stock: bool) -> ln.Spool:
+    size, runs = spool.put_up.size, spool.runs
     tail = size - sum((run.length for run in runs), ZERO)
     keeps = part.leftover == "stock" and tail >= (part.keep or ZERO)
     cuts = tuple(ln.Cut(run.id, run.room, run.length, run.pull_group) for run in runs)
-    return ln.Spool(part=part.part, number=number, size=size, cuts=cuts, tail=tail, tail_to="stock" if keeps else "job")
+    return ln.Spool(part=part.part, number=number, size=size, cuts=cuts, tail=tail, tail_to="stock" if keeps else "job",
+                    from_stock=from_stock)

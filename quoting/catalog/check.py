@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from quoting.catalog.records import Catalog, Part, Price
 from quoting.catalog.rows import Row, TableFile
+from quoting.catalog.supply import check_substitutes
 from quoting.problems import Cell, Problem, stop, warning
 from quoting.tables.decision import Unanswered
 
@@ -39,6 +40,7 @@ def check_catalog(catalog: Catalog, mentions: Iterable[Mention]) -> tuple[Proble
     return (
         *_unknown_names(catalog, mentions), *_shared_names(catalog), *_wrong_parts(catalog), *_discontinued(catalog),
         *_wrong_prices(catalog), *_missing_hours(catalog), *_wrong_standards(catalog),
+        *check_substitutes(catalog),
     )
 
 

@@ -45,6 +45,8 @@ CABLE: FieldKind = ("speaker", "category", "other")
 STRANDING: FieldKind = ("solid", "stranded", "flexible")
 VOLTAGE_LINE: FieldKind = get_args(SpeakerLine)[1:]
 CONDUIT: FieldKind = ("attic", "basement", "outside")
+BUYING: FieldKind = ("long lead",)
+EXCHANGED: FieldKind = ("unit", "tax category")
 UNITS: FieldKind = ("imperial", "metric")
 
 # Types: "text", "number", "yes/no", or a tuple of choices. A name that ends in a unit is a number in that unit.
@@ -156,6 +158,10 @@ QUESTIONS: dict[str, Question] = {
         Question("what_if", {"name": "text"}, {
             "kind": WHAT_IF, "category": "text", "change_rate": "number",
         }, listed=True),  # what the owner's page tries: on price, on hours, on cost
+        # Buying, and files for other programs
+        Question("buying", {"item": BUYING}, {"value": "number"}, listed=True),
+        Question("picking", {"category": "text"}, {"carried": "yes/no"}),
+        Question("exchange_code", {"kind": EXCHANGED, "name": "text"}, {"code": "text"}, listed=True),
         Question("extra_work", {"item": ("change", "later visit")}, {"role": "text", "hours": "number"}),
         #   who does it at that role's price; hours of the visit that equips one room later
         Question("recommendation", {"priority": "text", "option": "text"}, {"weight": "number", "reason": "text"}),

@@ -16,6 +16,7 @@ from quoting.catalog.option_rows import OptionSheet, read_options
 from quoting.catalog.records import Catalog, FirmSettings, Part, Place, Price, Rate, Socket, TaxRow
 from quoting.catalog.rows import NAME_LIMIT, Row, TableFile, columns_of, fill, optional_columns, read_table
 from quoting.catalog.standards import DatedTable, read_standards, standards_on
+from quoting.catalog.supply import PriceBreak, SubstituteRow, with_breaks
 from quoting.catalog.tables import FILES, PART_FIELDS, SPECS
 from quoting.catalog.texts import NO_WORDING, Fee, StatementText, Wording
 from quoting.catalog.wording import read_wording
@@ -36,6 +37,8 @@ class CatalogSheets:
     specs: Mapping[str, Any]  # by the name of the parts sheet
     sockets: tuple[Socket, ...]
     prices: tuple[Price, ...]
+    breaks: tuple[PriceBreak, ...]
+    substitutes: tuple[SubstituteRow, ...]
     labour: LabourSheet
     options: OptionSheet
     rates: tuple[Rate, ...]
@@ -55,17 +58,18 @@ class CatalogSheets:
         """The catalogue on a date, cross-checked, with the problems of reading too. None: see read_catalog."""
         if self.firm is None:
             return None, in_order(self.problems)
+        prices, wrong_breaks = with_breaks(_prices_on(self.prices, on), _breaks_on(self.breaks, on))
         catalog = Catalog(
             name=self.name, fingerprint=self.fingerprint, parts=self.parts, **self.specs,
-            sockets=_grouped(self.sockets, lambda socket: socket.part), prices=_prices_on(self.prices, on),
+            sockets=_grouped(self.sockets, lambda socket: socket.part), prices=prices,
             tasks=self.labour.tasks, hours=self.labour.hours, rates=_rates_on(self.rates, on),
             options=self.options.names, roles=self.options.roles, settings=self.options.settings,
             taxes=_taxes_on(self.taxes, on), places=self.places, statements=self.statements, firm=self.firm,
             fees=_in_force(self.fees, on, lambda fee: (fee.fee, fee.option, fee.currency)),
             standards=standards_on(self.standards, on), wording=self.wording, label_sheets=self.label_sheets,
-            free_days=self.free_days,
+            free_days=self.free_days, substitutes=self.substitutes,
         )
-        return catalog, in_order((*self.problems, *check_catalog(catalog, self.mentions)))
+        return catalog, in_order((*self.problems, *wrong_breaks, *check_catalog(catalog, self.mentions)))
 
 
 def read_catalog(folder: Path, on: datetime.date) -> tuple[Catalog | None, tuple[Problem, ...]]:
@@ -94,13 +98,15 @@ def read_sheets(folder: Path) -> CatalogSheets:
         },
         "sockets": _read_all(folder, "sockets.csv", Socket, problems, mentions),
         "prices": _read_all(folder, "prices.csv", Price, problems, mentions),
+        "breaks": _read_some(folder, "price_breaks.csv", PriceBreak, problems, mentions),
+        "substitutes": _read_some(folder, "substitutes.csv", SubstituteRow, problems, mentions),
         "labour": read_labour(folder, problems, mentions),
         "options": read_options(folder, problems, mentions),
         "rates": _read_all(folder, "rates.csv", Rate, problems, mentions, "role"),
         "taxes": _read_taxes(folder, problems, mentions),
         "places": _read_keyed(folder, "terms.csv", Place, "place", problems, mentions),
         "statements": _read_keyed(folder, "statements.csv", StatementText, "code", problems, mentions),
-        "fees": _read_fees(folder, problems, mentions),
+        "fees": _read_some(folder, "fees.csv", Fee, problems, mentions, "fee"),
         "firm": read_firm(folder, problems),
         "standards": read_standards(folder, problems),
         "wording": read_wording(folder, problems),
@@ -113,9 +119,10 @@ def read_sheets(folder: Path) -> CatalogSheets:
 
 def _no_sheets(folder: Path, problems: list[Problem]) -> CatalogSheets:
     return CatalogSheets(
-        name=folder.name, fingerprint="", parts={}, specs={}, sockets=(), prices=(), labour=LabourSheet({}, {}),
-        options=OptionSheet((), {}, {}), rates=(), taxes=(), places={}, statements={}, fees=(), firm=None, standards=(),
-        wording=NO_WORDING, label_sheets=(), free_days=(), mentions=(), problems=tuple(problems),
+        name=folder.name, fingerprint="", parts={}, specs={}, sockets=(), prices=(), breaks=(), substitutes=(),
+        labour=LabourSheet({}, {}), options=OptionSheet((), {}, {}), rates=(), taxes=(), places={}, statements={},
+        fees=(), firm=None, standards=(), wording=NO_WORDING, label_sheets=(), free_days=(), mentions=(),
+        problems=tuple(problems),
     )
 
 
@@ -183,9 +190,11 @@ def _read_keyed(
     return made
 
 
-def _read_fees(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[Fee, ...]:
-    """Monthly fees; a firm that asks for none has no such file."""
-    return _read_all(folder, "fees.csv", Fee, problems, mentions, "fee") if (folder / "fees.csv").is_file() else ()
+def _read_some(
+    folder: Path, file: str, cls: type[T], problems: list[Problem], mentions: list[Mention], key: str = "part"
+) -> tuple[T, ...]:
+    """The rows of a table that a catalogue may do without: monthly fees, quantity breaks, substitutes."""
+    return _read_all(folder, file, cls, problems, mentions, key) if (folder / file).is_file() else ()
 
 
 def _read_free_days(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[FreeDay, ...]:
@@ -217,7 +226,7 @@ def _read_label_sheets(folder: Path, problems: list[Problem], mentions: list[Men
 
 def _read_taxes(folder: Path, problems: list[Problem], mentions: list[Mention]) -> tuple[TaxRow, ...]:
     names = dict.fromkeys((*columns_of(TaxRule), *columns_of(TaxRow), "reference", "note"))
-    table = read_table(folder, "taxes.csv", names, ("reference", "note"), problems)
+    table = read_table(folder, "taxes.csv", names, ("scheme", "reference", "note"), problems)
     made: list[TaxRow] = []
     for row in table.rows:
         for column, what in (("place", "place"), ("category", "tax category")):
@@ -248,6 +257,10 @@ def _prices_on(prices: Iterable[Price], on: datetime.date) -> Mapping[tuple[str,
     current = _in_force(prices, on, lambda price: (price.part, price.put_up, price.currency, price.supplier))
     by_part = _grouped(current, lambda price: (price.part, price.currency))
     return {key: tuple(sorted(found, key=lambda price: -price.put_up)) for key, found in by_part.items()}
+
+
+def _breaks_on(breaks: Iterable[PriceBreak], on: datetime.date) -> tuple[PriceBreak, ...]:
+    return _in_force(breaks, on, lambda row: (row.part, row.put_up, row.currency, row.supplier, row.from_packs))
 
 
 def _rates_on(rates: Iterable[Rate], on: datetime.date) -> Mapping[tuple[str, str], Rate]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from quoting.catalog.supply import SubstituteRow
 from quoting.catalog.texts import NO_WORDING, Fee, StatementText, Wording
 from quoting.job import HeadEndShape, WallState
 from quoting.paper import LabelSheet
@@ -210,11 +211,16 @@ class Price:
     from_date: datetime.date
     costing: bool  # this put-up sets unit cost, whatever is bought
     where: Cell
+    breaks: tuple[tuple[int, Decimal], ...] = ()  # of price_breaks.csv: from so many put-ups, cost of one; rising
 
     @property
     def unit_cost(self) -> Decimal:
-        """Cost of one unit, not rounded."""
+        """Cost of one unit, not rounded, however many are bought."""
         return self.cost / self.put_up
+
+    def reached(self, count: int) -> tuple[int, Decimal]:
+        """The quantity break that so many put-ups reach (0 for none), and what one of them costs then."""
+        return max((step for step in self.breaks if step[0] <= count), default=(0, self.cost))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -354,6 +360,7 @@ class Catalog:
     firm: FirmSettings
     standards: Standards
     wording: Wording = NO_WORDING
+    substitutes: tuple[SubstituteRow, ...] = ()
 
     def parts_for(self, role: str, option: str, gauge_system: str) -> tuple[str, ...]:
         """The parts that an option may use for a role; () where the role has none."""

@@ -16,9 +16,9 @@ SPECS: dict[str, type] = {
     "speakers": SpeakerSpec, "cables": CableSpec, "amplifiers": AmplifierSpec, "controllers": ControllerSpec,
     "keypads": KeypadSpec, "sources": SourceSpec, "racks": RackSpec,
 }
-PART_FIELDS = ("part", "bracket", "back_box", "rated_box", "plate")  # text fields of a record that name a part
+PART_FIELDS = ("part", "bracket", "back_box", "rated_box", "plate", "substitute")  # text fields that name a part
 FILES = (
     "parts.csv", "prices.csv", "sockets.csv", "labour.csv", "rates.csv", "options.csv", "taxes.csv", "terms.csv",
-    "statements.csv", "fees.csv", "factors.csv", "firm.csv", "wording.csv", "label_sheets.csv",
-    "free_days.csv", "cases.csv",
+    "statements.csv", "fees.csv", "price_breaks.csv", "substitutes.csv", "factors.csv", "firm.csv", "wording.csv",
+    "label_sheets.csv", "free_days.csv", "cases.csv",
 )

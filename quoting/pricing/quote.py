@@ -14,6 +14,7 @@ from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, of
 from quoting.job import Job
 from quoting.lines import PHASES, Bill, Reason
 from quoting.money import ZERO, r2
+from quoting.pricing.buying import buying_inputs
 from quoting.pricing.labour import price_labour, role_rates
 from quoting.pricing.later import hour_of, with_later_rooms
 from quoting.pricing.options import recommend, steps, sums_by_room
@@ -58,22 +59,24 @@ class OptionWork:
 def price_quote(
     job: Job, catalog: Catalog, design: Design, works: Sequence[OptionWork], on: datetime.date,
     questions: Sequence[OpenQuestion], problems: Sequence[Problem], workbook_fingerprint: str,
-    house: PricedOption | None = None,
+    house: PricedOption | None = None, stock_file: str = "",
 ) -> tuple[Quote, tuple[Problem, ...]]:
     """The quote, and the problems that pricing found. `problems` are those of the stages before; the quote has both.
 
-    `house` is the fullest option with every wired room playing, where some room plays in no option.
+    `house` is the fullest option with every wired room playing, where some room plays in no option. `stock_file` is
+    the stock list that the bills took off what they buy.
     Unanswered where a standard has no row for a category, a wall state, a phase or a priority.
     """
     pricing, found = _inputs(job, catalog, works, on)
     options: list[PricedOption] = []
     works_rows = [row for work in works for row in work.bill.materials]
-    begins = _phases_begin(works)
+    begins, wanted = _phases_begin(works), _parts_wanted(works)
     for work in works:
         option, wrong = _price_option(work, job, pricing, catalog)
         options.append(option)
         found += wrong
-    found += [*discontinued_parts(job, works_rows, catalog), *late_parts(job, works_rows, begins, on, catalog)]
+    found += [*discontinued_parts(job, works_rows, catalog),
+              *late_parts(job, works_rows, begins, wanted, on, catalog)]
     options = list(with_later_rooms(options, house, catalog, pricing.roles, pricing.currency))
     found += check_approval(job, pricing, {option.name: option.totals for option in options})
     statements, wrong = _statements(works, catalog, begins)
@@ -89,6 +92,7 @@ def price_quote(
         change_rate=hour_of("change", catalog, pricing.roles)[0] or None, problems=in_order((*problems, *found)),
         workbook_fingerprint=workbook_fingerprint, catalog_name=catalog.name, catalog_fingerprint=catalog.fingerprint,
         label_sheets=catalog.label_sheets, label_parts=_label_parts(catalog),
+        buying=buying_inputs(catalog, used, stock_file),
     )
     return quote, in_order(found)
 
@@ -248,6 +252,15 @@ def _phases_begin(works: Iterable[OptionWork]) -> dict[str, datetime.date]:
     for phase in (phase for work in works for phase in work.timetable.phases):
         if phase.first_date is not None:
             first[phase.phase] = min(phase.first_date, first.get(phase.phase, phase.first_date))
+    return first
+
+
+def _parts_wanted(works: Iterable[OptionWork]) -> dict[str, datetime.date]:
+    """The day by which each phase's parts have come, in the option that is first."""
+    first: dict[str, datetime.date] = {}
+    for phase in (phase for work in works for phase in work.timetable.phases):
+        if phase.parts_date is not None:
+            first[phase.phase] = min(phase.parts_date, first.get(phase.phase, phase.parts_date))
     return first
 
 

@@ -49,12 +49,14 @@ def _asked_at(job: Job, row: MaterialRow, catalog: Catalog) -> Cell:
 
 
 def late_parts(
-    job: Job, rows: Iterable[MaterialRow], begins: Mapping[str, datetime.date], on: datetime.date, catalog: Catalog
+    job: Job, rows: Iterable[MaterialRow], begins: Mapping[str, datetime.date], wanted: Mapping[str, datetime.date],
+    on: datetime.date, catalog: Catalog,
 ) -> tuple[Problem, ...]:
     """One warning for each phase that parts ordered on the quote's day reach too late.
 
-    `begins`: the first day of each phase. A start before the quote's day is a slip that intake
-    reports, and may be unknown; nothing can be said of its phases. Lead times are calendar days.
+    `begins`: the first day of each phase; `wanted`: the day by which its parts have come. A start before the quote's
+    day is a slip that intake reports, and may be unknown; nothing can be said of its phases. Lead times are calendar
+    days.
     """
     if job.start_date is None or job.start_date < on:
         return ()
@@ -63,12 +65,14 @@ def late_parts(
         part = catalog.parts.get(row.part)
         if part is None or not row.need or row.phase not in begins:
             continue
-        if on + datetime.timedelta(days=part.lead_days) > begins[row.phase]:
+        if on + datetime.timedelta(days=part.lead_days) > wanted.get(row.phase, begins[row.phase]):
             late.setdefault(row.phase, {})[row.part] = part.lead_days
-    return tuple(_late(job, phase, parts, begins[phase], on) for phase, parts in late.items())
+    return tuple(_late(job, phase, parts, begins[phase], wanted.get(phase, begins[phase]), on)
+                 for phase, parts in late.items())
 
 
-def _late(job: Job, phase: Phase, parts: Mapping[str, int], begins: datetime.date, on: datetime.date) -> Problem:
+def _late(job: Job, phase: Phase, parts: Mapping[str, int], begins: datetime.date, wanted: datetime.date,
+          on: datetime.date) -> Problem:
     slowest = max(parts, key=lambda part: (parts[part], part))
     rest = len(parts) - 1
     others = f" {rest} other part{'s are' if rest > 1 else ' is'} late for it too." if rest else ""
@@ -76,5 +80,5 @@ def _late(job: Job, phase: Phase, parts: Mapping[str, int], begins: datetime.dat
     return warning(
         job.where("start_date")[0], "part-late",
         f"'{slowest}' is needed for {phase} from {begins.isoformat()}, takes {parts[slowest]} days to get and comes on "
-        f"{comes.isoformat()} at the earliest.{others}",
-        f"Type a start date at least {(comes - begins).days} days later, or choose a part that is in stock.")
+        f"{comes.isoformat()} at the earliest; it is wanted by {wanted.isoformat()}.{others}",
+        f"Type a start date at least {(comes - wanted).days} days later, or choose a part that is in stock.")

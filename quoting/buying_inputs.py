@@ -1,0 +1,41 @@
+"""What buying rests on beside the bill: substitutes, days and codes, and what stands in stock; as records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from quoting.problems import Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockItem:
+    """A row of a stock list: how much of a part is on hand, and where it lies."""
+
+    part: str
+    on_hand: Decimal  # in the part's unit
+    bin: str  # "" where the list does not say
+    spools: tuple[Decimal, ...]  # cable only: what is left on each spool, in the part's unit; they sum to `on_hand`
+    where: Cell
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Substitute:
+    """A part that may be bought instead of another."""
+
+    part: str
+    substitute: str
+    description: str  # of the substitute
+    lead_days: int
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuyingInputs:
+    """Every input of the purchase list and of the files for other programs that the bill does not hold."""
+
+    long_lead_days: int = 0  # from so many lead days on a part is told of first; 0: never
+    substitutes: tuple[Substitute, ...] = ()
+    not_carried: tuple[str, ...] = ()  # categories of which nothing is loaded: hire, services
+    codes: dict[str, str] = field(default_factory=dict)  # "unit each" -> its code in exchanged documents
+    stock_file: str = ""  # the bare name of the stock list that was taken off; "" for none
