@@ -80,6 +80,8 @@ def _parser() -> argparse.ArgumentParser:
                        help="also write customer/proposal.xlsx: what the proposal says, as values")
     build.add_argument("--accept", default="", metavar="OPTION",
                        help="the option that the customer chose: crew/ is written for it (default: a draft of each)")
+    build.add_argument("--stock", type=Path, metavar="FILE.csv",
+                       help="what is on hand (part, on_hand, bin, spools): taken off what is bought, not off the price")
     build.add_argument("--labels", default="", metavar="NAME",
                        help="the sheet of cable labels to lay out for, by its name in label_sheets.csv")
     explain = _command(commands, "explain", _explain, "say why a line or a fact is there", catalog=True, date=True)
@@ -223,7 +225,7 @@ def _build(chosen: argparse.Namespace) -> int:
     from quoting.documents.write import write_documents
     from quoting.pipeline import quote_workbook
     folder = _catalog(chosen)
-    quote, problems = quote_workbook(chosen.job, folder, chosen.date, datetime.date.today())
+    quote, problems = quote_workbook(chosen.job, folder, chosen.date, datetime.date.today(), chosen.stock)
     if quote is None:
         return _report(chosen, problems)
     templates = (folder / "templates", _data("templates"))

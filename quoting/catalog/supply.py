@@ -120,8 +120,8 @@ def _wrong_substitute(catalog: Catalog, part: Part, other: Part) -> str:
     has = {_plug(socket): socket.count for socket in catalog.sockets.get(other.part, ())}
     for socket in catalog.sockets.get(part.part, ()):
         if has.get(_plug(socket), 0) < socket.count:
-            return (f"it has {has.get(_plug(socket), 0)} sockets '{socket.connector}' for {socket.signal} "
-                    f"({socket.direction}), and {socket.count} are asked for")
+            return (f"of {socket.count} sockets '{socket.connector}' for {socket.signal} ({socket.direction}) it has "
+                    f"{has.get(_plug(socket), 0)}")
     speaker, instead = catalog.speakers.get(part.part), catalog.speakers.get(other.part)
     if speaker and instead:
         holes = [(spec.mount, spec.cut_out_mm, spec.cut_out_width_mm) for spec in (speaker, instead)]

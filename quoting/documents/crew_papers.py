@@ -32,6 +32,7 @@ from quoting.quote import PricedOption, Quote
 ID = 1  # column of the pull list: the one id by which what was pulled can be read back
 PAGE, LABEL_PAGE = "crew.html", "crew/labels.html"
 ENGLISH = "en_US"
+ADVICE = "Work from this print only; destroy older ones. Ids, names and heights are the same on every sheet."
 ROOM_CAUTIONS = ("Look up and behind before each cut: scan for pipes, wires, ducts and gas.",
                  "Ladders on firm ground, one person holds.",
                  "Wired only: fix the bracket, coil and tag the tail, write its dimensions and photograph it.")
@@ -65,16 +66,24 @@ class CrewSet:
     title: str
     draft: bool  # nobody has accepted this option yet
     sheets: tuple[CrewSheet, ...]
+    paper: str  # what the set is called
+    advice: str  # how it is used
 
 
 def crew_set(quote: Quote, option: PricedOption, draft: bool) -> CrewSet:
     """Every sheet of one option."""
+    return set_of(quote, option, draft, _sheets(quote, option), paper="Crew sheets", advice=ADVICE)
+
+
+def set_of(
+    quote: Quote, option: PricedOption, draft: bool, sheets: Iterable[CrewSheet], *, paper: str, advice: str
+) -> CrewSet:
+    """Sheets as a set that carries project, revision, date and what it supersedes."""
     terms, client = quote.job.terms, quote.job.client
-    sheets = tuple(_counted(_sheets(quote, option)))
     return CrewSet(
         firm=quote.firm.name, project=client.name, site=client.site, number=terms.quote_number,
         revision=terms.revision, date=quote.pricing.date, supersedes=_supersedes(terms.supersedes, terms.revision),
-        option=option.name, title=option.title, draft=draft, sheets=sheets)
+        option=option.name, title=option.title, draft=draft, sheets=tuple(_counted(sheets)), paper=paper, advice=advice)
 
 
 def _supersedes(said: str, revision: int) -> str:

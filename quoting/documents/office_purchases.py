@@ -8,7 +8,7 @@ from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_look import page, protect, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.sheet_writer import Sheet, address
-from quoting.lines import Purchase
+from quoting.lines import Purchase, PutUp
 from quoting.money import ZERO, minor_units, r2
 
 HEADINGS = (
@@ -31,9 +31,15 @@ HEADINGS = (
     "Cutting plan",
     "On site at once",
     "Decided by",
+    "On hand",
+    "From stock",
+    "Quantity break from",
+    "Breaks save",
 )
 OPTION, NEED, SIZE, PACKS, EACH, OUTLAY, BUY, STOCK, SCRAP, LOST, LEAD = 0, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14
-BOUND, PROOF, CARTONS, DECIDED, KEY = 15, 16, 17, 18, 19
+BOUND, PROOF, CARTONS, DECIDED = 15, 16, 17, 18
+ON_HAND, TAKEN, BREAK, SAVED, KEY = 19, 20, 21, 22, 23
+ALL_IN_STOCK = PutUp(ZERO, 0, ZERO)  # the row of a part of which nothing is bought
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,20 +62,21 @@ def write_purchases(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> Purch
         rows.quote,
         "Purchases",
         "Filter one option, then a supplier. Need is what the job uses; buy is whole packs and spools, and cash: price "
-        "and cost use need. No choice of spools costs less than \"costs at least\"; cuts stand on the sheet Spools.",
+        "and cost use need, and stock and quantity breaks change neither. No choice of spools costs less than \"costs "
+        "at least\"; cuts stand on the sheet Spools.",
     )
-    table_head(sheet, top, 0, HEADINGS, (*range(NEED, BOUND + 1), CARTONS))
+    table_head(sheet, top, 0, HEADINGS, (*range(NEED, BOUND + 1), CARTONS, *range(ON_HAND, KEY)))
     row = top + 1
     for number, option in enumerate(rows.options, 1):
         cut = {spool.part for spool in option.spools}
         for purchase in option.purchases:
             first, row = row, _purchase(sheet, rows, inputs, row, (number, option.name), purchase)
             _plan(sheet, first, row, purchase, cut=purchase.part in cut)
-    sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), DECIDED)
+    sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), SAVED)
     sheet.worksheet.freeze_panes(top + 1, 3)
     sheet.set_widths(at_least=8, at_most=58)
     sheet.worksheet.set_column(KEY, KEY, 4)
-    page(sheet, rows.quote, row - 1, DECIDED, (top, top), keys=3)
+    page(sheet, rows.quote, row - 1, SAVED, (top, top), keys=3)
     protect(sheet)
     return PurchaseSheet(sheet, top + 1, max(row - 1, top + 1))
 
@@ -79,13 +86,17 @@ def _purchase(
 ) -> int:
     places = minor_units(rows.quote.pricing.currency)
     info = rows.quote.parts.get(purchase.part)
-    for offset, put_up in enumerate(purchase.put_ups):
+    for offset, put_up in enumerate(purchase.put_ups or (ALL_IN_STOCK,)):
         sheet.row_of_text(
             row, 0, (option[1], purchase.supplier, purchase.part, rows.describe(purchase.part), purchase.unit)
         )
         sheet.number(row, SIZE, put_up.size, "quantity")
         sheet.number(row, PACKS, put_up.count, "count")
         sheet.number(row, EACH, put_up.cost, "money.input")
+        if put_up.from_count:
+            sheet.number(row, BREAK, put_up.from_count, "count")
+        else:
+            sheet.blank(row, BREAK, "text")
         sheet.money(
             row,
             OUTLAY,
@@ -94,7 +105,7 @@ def _purchase(
         )
         sheet.number(row, KEY, option[0], "key")
         if offset:
-            for column in (NEED, BUY, STOCK, SCRAP, LOST, LEAD):
+            for column in (NEED, BUY, STOCK, SCRAP, LOST, LEAD, ON_HAND, TAKEN, SAVED):
                 sheet.blank(row, column, "text")
         else:
             _once(sheet, rows, inputs, row, purchase, info.lead_days if info else 0)
@@ -112,12 +123,21 @@ def _once(sheet: Sheet, rows: OfficeRows, inputs: InputCells, row: int, purchase
     cell = inputs.parts[purchase.part].cost if purchase.part in inputs.parts else "0"
     sheet.money(row, LOST, f"=ROUND({address(row, SCRAP)}*{cell},{minor_units(currency)})", lost)
     sheet.number(row, LEAD, lead_days, "count")
+    for column, amount in ((ON_HAND, purchase.on_hand), (TAKEN, purchase.from_stock)):
+        if amount:
+            sheet.number(row, column, amount, "quantity")
+        else:
+            sheet.blank(row, column, "text")
+    if purchase.saved:
+        sheet.number(row, SAVED, purchase.saved, "money")
+    else:
+        sheet.blank(row, SAVED, "text")
 
 
 def _plan(sheet: Sheet, first: int, after: int, purchase: Purchase, *, cut: bool) -> None:
     """How good the choice of spools is, which of them the crew needs at once, and the standards behind it."""
     for row in range(first, after):
-        sheet.blanks(row, range(BOUND, KEY))
+        sheet.blanks(row, range(BOUND, ON_HAND))
     if not cut:
         return
     sheet.number(first, BOUND, purchase.lower_bound, "money")

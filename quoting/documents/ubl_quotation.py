@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from pathlib import Path
 
 from quoting.documents import ubl
 from quoting.documents.language import Language, language_for
@@ -34,6 +35,7 @@ class _Priced:
     quantity: Decimal
     amount: Decimal
     taxes: Taxes
+    sold_hours: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +47,19 @@ class _Share:
     freight: Decimal
 
 
+def write_quotations(quote: Quote, folder: Path, accepted: str = "") -> None:
+    """A file for the option accepted, else for each. OSError where the disk refuses."""
+    for option in quote.options:
+        if accepted in ("", option.name):
+            (folder / f"quotation-{option.name}.xml").write_bytes(quotation(quote, option))
+
+
 def quotation(quote: Quote, option: PricedOption) -> bytes:
     """The document of one option. Its totals are the option's, to the cent."""
     terms, currency = quote.job.terms, quote.pricing.currency
     language = language_for(terms.locale, quote.firm.wording)
     rows = tuple(_rows(quote, option, language))
-    lines = _merged(rows)
+    lines = _in_house_order(_merged(rows), quote)
     shares = _shares(rows, quote, option)
     firm, client = quote.firm, quote.job.client
     return ubl.document(
@@ -89,7 +98,7 @@ def _rows(quote: Quote, option: PricedOption, language: Language) -> Iterable[_P
     for work in option.labour:
         if work.price:
             yield _Priced(_room(work.room, detail), language.gettext(LABOUR), LUMP_SUM, ZERO, work.price,
-                          taxes[LABOUR_TAX])
+                          taxes[LABOUR_TAX], True)
 
 
 def _room(room: str, detail: str) -> str:
@@ -107,8 +116,16 @@ def _merged(rows: Iterable[_Priced]) -> tuple[_Priced, ...]:
         key = (row.room, row.label, row.unit, row.taxes)
         before = met.get(key)
         met[key] = row if before is None else _Priced(
-            row.room, row.label, row.unit, before.quantity + row.quantity, before.amount + row.amount, row.taxes)
+            row.room, row.label, row.unit, before.quantity + row.quantity, before.amount + row.amount, row.taxes,
+            row.sold_hours)
     return tuple(met.values())
+
+
+def _in_house_order(rows: Iterable[_Priced], quote: Quote) -> tuple[_Priced, ...]:
+    """Rooms by floor and zone, then what is no room's; labour last in each."""
+    rooms = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
+    places = {room.code: place for place, room in enumerate(rooms)}
+    return tuple(sorted(rows, key=lambda row: (row.room == "", places.get(row.room, 0), row.sold_hours)))
 
 
 def _line(number: int, row: _Priced, quote: Quote, language: Language) -> str:

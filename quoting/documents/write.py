@@ -5,13 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 from quoting.changes import Changes
+from quoting.documents.buying_papers import write_buying
 from quoting.documents.change_order import write_change_order
 from quoting.documents.change_order_view import ChangeRequest
 from quoting.documents.changes_page import write_changes_page
 from quoting.documents.crew_papers import write_crew
 from quoting.documents.office import write_office_workbook
+from quoting.documents.pick_papers import write_picks
 from quoting.documents.proposal import write_proposal
 from quoting.documents.quote_file import encode_quote
+from quoting.documents.ubl_quotation import write_quotations
 from quoting.quote import Quote
 
 
@@ -27,7 +30,10 @@ def write_documents(
     (folder / "quote.json").write_bytes(encode_quote(quote))
     write_office_workbook(quote, folder / "office" / "office.xlsx")
     write_proposal(quote, folder / "customer" / "proposal.html", templates)
+    write_quotations(quote, folder / "customer", accepted)
+    write_buying(quote, folder / "office", templates, accepted)
     write_crew(quote, folder / "crew", templates, accepted, labels)
+    write_picks(quote, folder / "crew", templates, accepted)
 
 
 def write_change_papers(

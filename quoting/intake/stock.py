@@ -65,7 +65,7 @@ def _item(table: TableFile, row: Row, part: Part, cable: bool, problems: list[Pr
         wrong.append(stop(table.cell(row, "spools"), "spools-do-not-sum", f"The spools '{row['spools']}' of "
                           f"'{part.part}' sum to {sum(spools, ZERO):f}, and {on_hand:f} is on hand; they are equal.",
                           "Correct the one that is wrong."))
-    elif cable and not spools and on_hand:
+    elif cable and not row["spools"] and on_hand:
         wrong.append(warning(table.cell(row, "on_hand"), "stock-without-spools", f"{on_hand:f} {part.unit} of "
                              f"'{part.part}' are on hand, and what is left on each spool is not said: no run can be "
                              "planned on them, and none is taken.", "Type them under spools, such as '300; 150'."))

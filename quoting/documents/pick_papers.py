@@ -1,0 +1,73 @@
+"""The warehouse's papers of one option: what to load for each phase, kit by kit, as page and table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from quoting.buying import SERVICES, Pick, picks
+from quoting.documents.crew_csv import csv_bytes
+from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of
+from quoting.documents.crew_pull import spool_name
+from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.formats import Formats, formats_for
+from quoting.documents.language import language_for
+from quoting.documents.templates import render_page
+from quoting.lines import PHASES
+from quoting.quote import PricedOption, Quote
+
+HAND = ""  # filled in by hand
+COLUMNS = ("Kit", "Part", "Description", "Quantity", "Bin", "Picked", "Short", "Serial", "Box no.", "Returns")
+CSV_COLUMNS = ("Phase", "Room", "Kit", "Part", "Description", "Quantity", "Unit", "Spool", "Spool size", "Bin",
+               "Picked", "Short", "Serial", "Box no.", "Returns")
+CAUTIONS = ("Racks, amplifiers and full spools are heavy: two people carry what one cannot hold close to the body.",)
+ADVICE = "Pack each kit in a box of its own, with its name on it; write what is short and what comes back."
+
+
+def write_picks(quote: Quote, folder: Path, templates: tuple[Path, ...], accepted: str = "") -> None:
+    """The pick lists: of the option accepted, else of each, marked as drafts.
+
+    Raises OSError where the disk refuses, BadTemplate where a template of the firm's own fails.
+    """
+    for option in quote.options:
+        if accepted in ("", option.name):
+            for name, content in pick_files(quote, option, templates, not accepted).items():
+                (folder / name).write_bytes(content)
+
+
+def pick_files(quote: Quote, option: PricedOption, templates: tuple[Path, ...], draft: bool) -> dict[str, bytes]:
+    """One option's files by name."""
+    found = picks(quote, option)
+    language = language_for(ENGLISH, {})
+    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
+    made = set_of(quote, option, draft, pick_sheets(found, formats), paper="Pick list", advice=ADVICE)
+    page = render_page(templates, PAGE, view=made, formats=formats, language=language)
+    return {f"pick-{option.name}.html": page.encode(),
+            f"pick-{option.name}.csv": csv_bytes(CSV_COLUMNS, map(_csv_row, found))}
+
+
+def pick_sheets(found: tuple[Pick, ...], formats: Formats) -> Iterator[CrewSheet]:
+    """A sheet for each phase, its kits in the order in which the house is walked."""
+    for phase in PHASES:
+        rows = tuple(_row(pick, formats) for pick in found if pick.phase == phase)
+        if rows:
+            title = f"Pick list: {phase}"
+            yield CrewSheet(title=title, wide=False, cautions=CAUTIONS,
+                            tables=(CrewTable(title=title, columns=COLUMNS, rows=rows, grouped=True,
+                                              whole=("Part", "Quantity", "Bin")),))
+
+
+def _row(pick: Pick, formats: Formats) -> tuple[str, ...]:
+    unit = "" if pick.unit == "each" else f" {pick.unit}"
+    words = pick.description
+    if pick.spool is not None:
+        words = f"{spool_name(pick.spool)}, {formats.quantity(pick.spool.size)}{unit}: {words}"
+    ticks = (NONE, NONE, NONE, NONE, NONE) if pick.kit == SERVICES else (HAND,) * 5
+    kit = f"{pick.kit}: nothing to load" if pick.kit == SERVICES else pick.kit
+    return (kit, pick.part, words, f"{formats.quantity(pick.quantity)}{unit}", pick.bin or NONE, *ticks)
+
+
+def _csv_row(pick: Pick) -> tuple[str, ...]:
+    spool = (spool_name(pick.spool), f"{pick.spool.size:f}") if pick.spool else ("", "")
+    return (pick.phase, pick.room, pick.kit, pick.part, pick.description, f"{pick.quantity:f}", pick.unit, *spool,
+            pick.bin, HAND, HAND, HAND, HAND, HAND)
