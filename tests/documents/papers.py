@@ -21,7 +21,7 @@ from tests.conftest import DEMO, EXAMPLES, PRICED_ON, ROOT
 
 LOCALES_OF = {"en": "en_US", "de": "de_DE", "es": "es_ES", "fr": "fr_FR"}  # language -> the locale of a job in it
 LANGUAGES = tuple(code for code in LOCALES_OF if code == ENGLISH or (LOCALES / code).is_dir())
-PAPERS = ("customer/*.html", "crew/*.html", "change/*/*.html")  # below the folder of a build
+PAPERS = ("customer/*.html", "office/*.html", "crew/*.html", "change/*/*.html")  # below the folder of a build
 CHANGED = "1"  # the example that also changes: without one of its rooms
 NUMBERS = tuple(path.name[0] for path in sorted(EXAMPLES.glob("*.xlsx")))
 TEMPLATES = ROOT / "templates"
@@ -59,8 +59,9 @@ class Builds:
             own = Path(tempfile.mkdtemp(dir=self._folder))
             quote = quote_in(language, number)
             write_documents(quote, own, (DEMO / "templates", TEMPLATES), accepted=quote.recommendation.option)
-            if language != ENGLISH:  # the crew's sheets have no other language: they would be looked at again
+            if language != ENGLISH:  # the crew's and the office's have no other language: they would be seen again
                 shutil.rmtree(own / "crew")
+                shutil.rmtree(own / "office")
             if number == CHANGED:
                 _write_change(quote, quote_in(language, number, without="OFF"), own / "change")
             with suppress(OSError):

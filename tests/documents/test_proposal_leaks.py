@@ -13,10 +13,11 @@ from typing import Any
 
 import pytest
 
-from quoting import facts, job, lines, pricing_inputs, problems, quote, timetable
+from quoting import buying_inputs, facts, job, lines, pricing_inputs, problems, quote, timetable
 from quoting.documents.customer_workbook import write_customer_workbook
 from quoting.documents.print_page import Printer, print_proposal
 from quoting.documents.proposal import write_proposal
+from quoting.documents.ubl_quotation import write_quotations
 from quoting.facts import FACT_KINDS
 from quoting.job import Detail
 from tests.builders import (
@@ -35,12 +36,14 @@ TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 # Of each record: the fields that a customer may read. All others are internal.
 PUBLIC: dict[type, str] = {
     quote.Quote: "job firm place facts options steps recommendation pricing parts tasks statements open_questions "
-                 "change_rate",
+                 "change_rate buying",
     quote.Firm: "name address phone email licence accent logo greeting letter closing warranty terms change_terms "
                 "minimum_change notice wording",
     quote.PlaceTerms: "place tax_note withdrawal permit found",
     quote.Recommendation: "option basis reason over_budget",
-    quote.Pricing: "currency date valid_until categories",
+    quote.Pricing: "currency date valid_until categories taxes tax_basis",
+    quote.TaxRule: "name category rate payer scheme",
+    quote.BuyingInputs: "codes",
     quote.CategoryPricing: "category words",
     quote.Statement: "kind text options needed_by",
     quote.OpenQuestion: "of attribute field question used worse who by_phase cost",
@@ -54,7 +57,7 @@ PUBLIC: dict[type, str] = {
     quote.PricedMaterial: "room price need unit",
     quote.PricedLabour: "room price",
     quote.Totals: "materials labour freight discount taxes tax rounding total",
-    quote.TaxAmount: "name rate amount",
+    quote.TaxAmount: "name category rate base amount",
     quote.Instalment: "name trigger amount",
     quote.PhaseTotal: "phase words price half_days trips",
     quote.RoomPromise: "room name state speakers control",
@@ -73,7 +76,7 @@ PUBLIC_FACT_FIELDS = frozenset({
     "tv", "owned", "room_input", "single_stereo", "reuse_speakers", "spare_outputs", "spare_channels",
     "device", "place", "x_m", "y_m", "side", "control", "what",
 })
-RECORDS = [record for module in (problems, job, lines, pricing_inputs, timetable, quote, facts)
+RECORDS = [record for module in (problems, job, lines, buying_inputs, pricing_inputs, timetable, quote, facts)
            for record in vars(module).values()
            if isinstance(record, type) and is_dataclass(record) and record.__module__ == module.__name__
            and not issubclass(record, facts.Fact)]
@@ -198,6 +201,7 @@ def test_nothing_internal_is_in_the_customers_folder(tmp_path: Path, detail: Det
     marked, markers = planted(detail)
     write_proposal(marked, tmp_path / "proposal.html", TEMPLATES)
     write_customer_workbook(marked, tmp_path / "proposal.xlsx")
+    write_quotations(marked, tmp_path)
     assert found_in(tmp_path, markers) == {}
 
 
