@@ -29,7 +29,6 @@ TAKEN = ("Part", "Description", "Needed", "On hand", "Taken", "Bin", "Taken, ini
 LEFT = ("Part", "Description", "Bought", "From stock", "Used", "Stays with the job", "To stock", "Return unopened",
         "Waste")
 SUBSTITUTES = ("Part", "Substitute", "Description", "Lead days", "Note", "Agreed by")
-WHOLE = ("Part", "Needed", "To buy", "Packs", "Order by", "Need by", "Price of", "Substitute")
 ADVICE = "What the job uses sets its price and its cost; stock and quantity breaks change only what suppliers are paid."
 
 
@@ -91,7 +90,7 @@ def buying_sheets(
 
 
 def _sheet(title: str, columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], *notes: str) -> CrewSheet:
-    table = CrewTable(title=title, columns=columns, rows=rows, whole=WHOLE)
+    table = CrewTable(title=title, columns=columns, rows=rows)
     return CrewSheet(title=title, notes=notes, tables=(table,))
 
 

@@ -21,7 +21,6 @@ class CrewTable:
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     grouped: bool = False  # the first column heads the rows that share it
-    whole: tuple[str, ...] = ()  # columns whose cells stay on one line
 
     @property
     def groups(self) -> tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]:

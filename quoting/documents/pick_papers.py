@@ -53,8 +53,7 @@ def pick_sheets(found: tuple[Pick, ...], formats: Formats) -> Iterator[CrewSheet
         if rows:
             title = f"Pick list: {phase}"
             yield CrewSheet(title=title, wide=False, cautions=CAUTIONS,
-                            tables=(CrewTable(title=title, columns=COLUMNS, rows=rows, grouped=True,
-                                              whole=("Part", "Quantity", "Bin")),))
+                            tables=(CrewTable(title=title, columns=COLUMNS, rows=rows, grouped=True),))
 
 
 def _row(pick: Pick, formats: Formats) -> tuple[str, ...]:

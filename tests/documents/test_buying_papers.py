@@ -170,7 +170,7 @@ def test_what_is_left_over_stands_on_the_page(bought: dict[str, dict[str, bytes]
     left = page[page.index(">Left over</h2>"):]
     parts = [each.part for each in left_overs(quotes["1"], quotes["1"].options[1]) if each.to_stock or each.waste]
 
-    assert parts and [part for part in parts if f">{part}</td>" not in left] == []
+    assert parts and [part for part in parts if f">{part}<" not in left] == []
 
 
 def test_a_draft_says_so_on_both_papers(quotes: dict[str, Quote]) -> None:
