@@ -6,12 +6,14 @@ Each house is looked at in one option, as if that had been accepted. Chunks of h
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
 from functools import cached_property
 from typing import Any, NamedTuple
 
 import pytest
 
+from quoting.buying import left_overs, picks
 from quoting.catalog.records import Catalog
 from quoting.documents.crew_hookup import hook_up_sheet
 from quoting.documents.crew_labels import cable_labels
@@ -257,3 +259,26 @@ def test_every_visit_is_on_working_days_and_holds_its_half_days(cases: list[Case
 
 def test_enough_houses_play(cases: list[Case]) -> None:
     assert sum(bool(case.of(Speaker)) for case in cases) > len(cases) / 2  # else the houses try too little
+
+
+# ---------------------------------------------------------------- buying and picking
+
+def test_every_part_that_is_bought_or_in_stock_is_picked_for_what_it_is_needed(cases: list[Case]) -> None:
+    for case in cases:
+        picked, needed = ({part: amount for part, amount in found.items() if amount} for found in (
+            _sums((pick.part, pick.quantity) for pick in picks(case.quote, case.option)),
+            _sums((row.part, row.need) for row in case.option.materials)))
+        assert picked == needed, case.name
+
+
+def test_every_part_that_comes_in_is_used_kept_given_back_or_wasted(cases: list[Case]) -> None:
+    for case in cases:
+        assert [each for each in left_overs(case.quote, case.option) if each.bought + each.from_stock != (
+            each.used + each.with_job + each.to_stock + each.to_return + each.waste)] == [], case.name
+
+
+def _sums(amounts: Iterable[tuple[str, Decimal]]) -> dict[str, Decimal]:
+    found: dict[str, Decimal] = {}
+    for part, amount in amounts:
+        found[part] = found.get(part, Decimal(0)) + amount
+    return found
