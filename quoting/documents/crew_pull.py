@@ -189,7 +189,8 @@ def _spool_rows(spool: Spool, unit: str, system: UnitSystem) -> list[tuple[str, 
         return plain_length(_metres(length, unit), system)
 
     goes = "to stock" if spool.tail_to == "stock" else "stays with the job"
-    head = f"{spool_name(spool)}: {shown(spool.size)} {unit_word(system)}; tail {shown(spool.tail)}, {goes}"
+    there = ", in stock" if spool.from_stock else ""
+    head = f"{spool_name(spool)}{there}: {shown(spool.size)} {unit_word(system)}; tail {shown(spool.tail)}, {goes}"
     left = spool.size
     rows: list[tuple[str, ...]] = []
     for number, cut in enumerate(sorted(spool.cuts, key=lambda cut: (-cut.length, cut.run)), start=1):

@@ -16,6 +16,7 @@ import pytest
 from quoting.buying import left_overs, orders, picks, purchase_list
 from quoting.cli import main
 from quoting.documents.buying_papers import buying_files
+from quoting.documents.crew_pull import spool_plan
 from quoting.documents.office import write_office_workbook
 from quoting.documents.pick_papers import pick_files
 from quoting.documents.ubl_order import file_names, order
@@ -179,6 +180,16 @@ def test_a_draft_says_so_on_both_papers(quotes: dict[str, Quote]) -> None:
              pick_files(quote, option, (TEMPLATES,), draft=True)["pick-good.html"])
 
     assert ["Draft: nobody has accepted this option yet" in page.decode() for page in pages] == [True, True]
+
+
+def test_the_spool_plan_says_which_spools_are_in_stock(quotes: dict[str, Quote]) -> None:
+    quote, option = quotes["1"], quotes["1"].options[1]
+    first = option.spools[0]
+    stocked = replace(option, spools=(replace(first, from_stock=True), *option.spools[1:]))
+    heads = dict.fromkeys(row[0] for row in spool_plan(quote, stocked).rows)
+
+    assert [head for head in heads if "in stock" in head] == [
+        head for head in heads if head.startswith(f"{first.part} #{first.number},")] != []
 
 
 # ---------------------------------------------------------------- the command
