@@ -48,7 +48,7 @@ def customer_view(quote: Quote, formats: Formats, language: Language) -> Custome
     quote = in_house_order(quote)
     recommended = next((o for o in quote.options if o.name == quote.recommendation.option), None)
     return CustomerView(
-        paper=_paper(quote), firm=firm_face(quote), client=quote.job.client.name, site=quote.job.client.site,
+        paper=paper_facts(quote), firm=firm_face(quote), client=quote.job.client.name, site=quote.job.client.site,
         headline=_headline(quote, language), promise=_promise(quote, language),
         options=tuple(_card(option, option is recommended) for option in quote.options),
         recommended=option_title(recommended) if recommended else "",
@@ -68,7 +68,8 @@ def customer_view(quote: Quote, formats: Formats, language: Language) -> Custome
     )
 
 
-def _paper(quote: Quote) -> PaperFacts:
+def paper_facts(quote: Quote) -> PaperFacts:
+    """Which paper this is."""
     terms = quote.job.terms
     return PaperFacts(number=terms.quote_number, revision=terms.revision, supersedes=terms.supersedes,
                       currency=quote.pricing.currency,

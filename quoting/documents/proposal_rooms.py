@@ -131,7 +131,7 @@ def compare(quote: Quote, language: Language) -> tuple[CompareRow, ...]:
         (N_("Speakers"), _speakers),
         (N_("How each room is controlled"), _controls),
         (N_("Televisions heard"), _televisions),
-        (N_("Music comes from"), _sources),
+        (N_("Music comes from"), source_names),
         (N_("Also heard"), _bells),
         (N_("Outdoors, dug or laid by us"), _trenches),
         (N_("Where the equipment stands"), _head_end),
@@ -195,7 +195,8 @@ def _televisions(quote: Quote, option: PricedOption, language: Language) -> Line
     return (listed(names, language),) if names else ()
 
 
-def _sources(quote: Quote, option: PricedOption, language: Language) -> Lines:
+def source_names(quote: Quote, option: PricedOption, language: Language) -> Lines:
+    """What the music comes from, by name."""
     names = [language.gettext("%(name)s (yours)", name=name) if owned else name
              for name, owned in ((isolate(row.get("name", "")), row.get("owned")) for row in
                                  fact_rows(quote, option, AudioSource))]

@@ -14,7 +14,9 @@ from typing import Any
 import pytest
 
 from quoting import buying_inputs, facts, job, lines, pricing_inputs, problems, quote, timetable
+from quoting.documents import change_order_view, handover_view, proposal_view
 from quoting.documents.customer_workbook import write_customer_workbook
+from quoting.documents.handover import write_handover
 from quoting.documents.print_page import Printer, print_proposal
 from quoting.documents.proposal import write_proposal
 from quoting.documents.ubl_quotation import write_quotations
@@ -74,7 +76,7 @@ PUBLIC: dict[type, str] = {
 PUBLIC_FACT_FIELDS = frozenset({
     "id", "room", "zone", "name", "state", "mount", "speakers", "streams", "phones", "service_years", "shelf_only",
     "tv", "owned", "room_input", "single_stereo", "reuse_speakers", "spare_outputs", "spare_channels",
-    "device", "place", "x_m", "y_m", "side", "control", "what",
+    "device", "place", "x_m", "y_m", "side", "control", "what", "start", "end", "planned_m", "max_volume",
 })
 RECORDS = [record for module in (problems, job, lines, buying_inputs, pricing_inputs, timetable, quote, facts)
            for record in vars(module).values()
@@ -205,6 +207,13 @@ def test_nothing_internal_is_in_the_customers_folder(tmp_path: Path, detail: Det
     assert found_in(tmp_path, markers) == {}
 
 
+def test_nothing_internal_is_in_the_handover(tmp_path: Path) -> None:
+    marked, markers = planted("itemised")
+    for option in marked.options:
+        write_handover(marked, option, tmp_path / f"{option.title[:4]}.html", (TEMPLATES,))
+    assert found_in(tmp_path, markers) == {}
+
+
 def test_nothing_internal_is_in_the_print(tmp_path: Path) -> None:
     program = chromium()
     if program is None:
@@ -282,9 +291,8 @@ def test_every_record_with_a_public_field_is_one_of_the_quotes_records() -> None
     assert set(PUBLIC) <= set(RECORDS)
 
 
-def test_no_word_of_cost_is_in_the_allow_list_of_the_view() -> None:
-    import quoting.documents.proposal_view as view
-
+@pytest.mark.parametrize("view", [proposal_view, handover_view, change_order_view])
+def test_no_word_of_cost_is_in_the_allow_list_of_the_view(view: Any) -> None:
     names = {field.name for record in vars(view).values() if isinstance(record, type) and is_dataclass(record)
              for field in fields(record)}
     assert [name for name in names if re.search("cost|margin|markup|profit|supplier|hours|_part|part_", name)] == []

@@ -18,6 +18,7 @@ from quoting.documents.change_order_view import ChangeRequest
 from quoting.documents.changes_page import write_changes_page
 from quoting.documents.crew_papers import write_crew
 from quoting.documents.formats import formats_for
+from quoting.documents.handover import write_handover
 from quoting.documents.language import language_for
 from quoting.documents.proposal import PAGE, render_proposal, write_proposal
 from quoting.documents.proposal_customer import customer_view
@@ -140,6 +141,8 @@ def page_of(name: str, folders: tuple[Path, ...], folder: Path) -> str:
         changes, _ = compare_quotes(quote, quote, "better")
         assert changes is not None
         write_changes_page(changes, quote, "", "", path, folders)
+    elif name == "handover.html":
+        write_handover(quote, quote.options[0], path, folders)
     elif name.startswith("crew"):
         quote = replace(quote, label_sheets=(a_label_sheet(),))
         write_crew(quote, folder, folders, accepted="better")

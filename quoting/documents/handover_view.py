@@ -1,0 +1,70 @@
+"""The allow-list of the home-owner's handover: what it may print, as records of their own.
+
+Like proposal_view.py: nothing here comes from a cost, a margin, a supplier, a part number, an internal note or hours.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quoting.documents.proposal_view import FirmFace, PaperFacts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ControlCard:
+    """How to play, stop and turn all off in one place; to be cut out and kept there."""
+
+    title: str  # the room's name, or the phone
+    control: str  # in words
+    lines: tuple[str, ...]
+    notes: tuple[str, ...]
+    sources: str  # their names, listed
+    buttons: bool  # there is room to write what each button does
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ZoneLine:
+    """One zone: the rooms that play the same, and how loud it may get."""
+
+    number: int
+    rooms: str
+    limit: str  # "" where none was agreed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CableLine:
+    """One cable as planned; the length as built is written by hand."""
+
+    id: str
+    start: str
+    end: str
+    planned: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EquipmentLine:
+    """One piece of equipment; its serial number and dates are written by hand."""
+
+    id: str
+    words: str
+    room: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandoverView:
+    """The whole handover of the option that was accepted."""
+
+    paper: PaperFacts
+    firm: FirmFace
+    client: str
+    site: str
+    option: str  # its title
+    place: str  # where the equipment stands; "" where nobody said
+    zones: tuple[ZoneLine, ...]
+    sources: tuple[str, ...]
+    cards: tuple[ControlCard, ...]
+    restart: tuple[str, ...]
+    safety: tuple[str, ...]
+    accounts: tuple[str, ...]
+    equipment: tuple[EquipmentLine, ...]
+    cables: tuple[CableLine, ...]
