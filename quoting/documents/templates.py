@@ -1,6 +1,6 @@
 """The papers' templates: a firm's own file before the program's, a block at a time where it extends "standard/...".
 
-Text is escaped, a missing name is an error, and a template can reach nothing but what it is given.
+Text is escaped, a missing name is an error, and a template of a firm's own can reach nothing but what it is given.
 """
 
 from __future__ import annotations
@@ -51,13 +51,15 @@ def check_templates(folders: tuple[Path, ...]) -> tuple[Problem, ...]:
 @lru_cache(maxsize=8)
 def environment(folders: tuple[Path, ...]) -> Environment:
     """Templates are compiled once a process; formats and words of the job are found in the page's context."""
-    from jinja2 import ChoiceLoader, FileSystemLoader, PrefixLoader
-    from jinja2.sandbox import ImmutableSandboxedEnvironment
+    from jinja2 import ChoiceLoader, Environment, FileSystemLoader, PrefixLoader
     from markupsafe import Markup
 
     own = FileSystemLoader(folders, encoding="utf-8")
     standard = PrefixLoader({STANDARD: FileSystemLoader(folders[-1], encoding="utf-8")})
-    made = ImmutableSandboxedEnvironment(
+    kind = Environment
+    if any(folder.is_dir() for folder in folders[:-1]):  # a firm's own: what it may reach is looked at, at a price
+        from jinja2.sandbox import ImmutableSandboxedEnvironment as kind
+    made = kind(
         loader=ChoiceLoader((own, standard)), autoescape=True, undefined=_undefined(), trim_blocks=True,
         lstrip_blocks=True, auto_reload=False, extensions=["jinja2.ext.i18n"])
     made.policies["ext.i18n.trimmed"] = True
