@@ -8,6 +8,7 @@ from pathlib import Path
 
 from quoting.changes import Changes, RowChange
 from quoting.colours import readable_accents
+from quoting.documents.crew_changes import SheetChange, sheet_changes
 from quoting.documents.formats import formats_for
 from quoting.documents.language import ENGLISH, language_for
 from quoting.documents.templates import render_page
@@ -38,6 +39,7 @@ class ChangesView:
 
     changes: Changes
     groups: tuple[RowGroup, ...]
+    sheets: tuple[SheetChange, ...]  # of the crew
     firm: str
     client: str
     site: str
@@ -49,7 +51,7 @@ class ChangesView:
 
 
 def write_changes_page(
-    changes: Changes, new: Quote, reason: str, requested_by: str, path: Path, templates: tuple[Path, ...]
+    changes: Changes, old: Quote, new: Quote, reason: str, requested_by: str, path: Path, templates: tuple[Path, ...]
 ) -> None:
     """Write the page, in the office's English with the job's numbers.
 
@@ -64,6 +66,7 @@ def write_changes_page(
               *(_group(tuple(row for row in changes.facts if row.kind == kind)) for kind in kinds))
     view = ChangesView(
         changes=changes, groups=tuple(group for group in groups if group), firm=new.firm.name,
+        sheets=sheet_changes(old, new, changes.option),
         client=new.job.client.name, site=new.job.client.site, reason=reason, requested_by=requested_by,
         minimum=least if below else None, accent=accent, accent_dark=accent_dark)
     page = render_page(templates, PAGE, view=view, formats=formats, language=language_for(ENGLISH, {}))

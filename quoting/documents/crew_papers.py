@@ -12,9 +12,11 @@ from pathlib import Path
 
 from quoting.documents.crew_commissioning import commissioning
 from quoting.documents.crew_csv import csv_bytes
+from quoting.documents.crew_day import CSV_COLUMNS, day_rows, day_sheets
 from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
 from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
 from quoting.documents.crew_pull import LICENSED, pull_columns, pull_lists, spool_plan
+from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.crew_site import device_list, drilling
@@ -44,11 +46,17 @@ class CrewSheet:
 
     number: int = 0
     title: str
+    about: str = ""  # what it is known by in another revision, where its title holds figures
     wide: bool = True  # across the paper
     drawing: Svg | None = None
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     tables: tuple[CrewTable, ...]
+
+    @property
+    def key(self) -> str:
+        """The same in every revision."""
+        return self.about or self.title
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +109,7 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     plans = room_plans(quote, option)
     if option.timetable.visits:
         yield _visit_sheet(quote, option)
+    yield _alone(permits(quote, option))
     yield from (_alone(table) for table in pull_lists(quote, option))
     yield _alone(spool_plan(quote, option))
     yield _alone(drilling(quote, option))
@@ -112,6 +121,8 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     yield CrewSheet(title="Schedules", tables=schedules(quote, option), cautions=(LICENSED,))
     yield CrewSheet(title="Hook-up sheet", tables=hook_up_tables(hook_up_sheet(quote, option)), cautions=(LICENSED,))
     yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,))
+    yield from (_alone(table) for table in day_sheets(quote, option))
+    yield _alone(register(quote, option))
 
 
 def _alone(table: CrewTable) -> CrewSheet:
@@ -130,16 +141,16 @@ def _visit_sheet(quote: Quote, option: PricedOption) -> CrewSheet:
 def _room_sheet(quote: Quote, plan: RoomPlan) -> CrewSheet:
     drawn = room_drawing(plan, quote.job.unit_system)
     table = CrewTable(title=f"Places in {plan.name}", columns=drawn.headings, rows=drawn.rows)
-    return CrewSheet(title=f"Placement, floor {plan.floor}: {drawn.title}", wide=False, drawing=drawn.svg,
-                     notes=drawn.notes, cautions=ROOM_CAUTIONS, tables=(table,))
+    return CrewSheet(title=f"Placement, floor {plan.floor}: {drawn.title}", about=f"room {plan.code}", wide=False,
+                     drawing=drawn.svg, notes=drawn.notes, cautions=ROOM_CAUTIONS, tables=(table,))
 
 
 def _rack_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     for elevation in rack_elevations(quote, option):
         drawn = rack_drawing(elevation, quote.job.unit_system)
         table = CrewTable(title=f"Places in {elevation.id}", columns=drawn.headings, rows=drawn.rows)
-        yield CrewSheet(title=f"Rack elevation: {drawn.title}", wide=False, drawing=drawn.svg, cautions=drawn.notes,
-                        tables=(table,))
+        yield CrewSheet(title=f"Rack elevation: {drawn.title}", about=elevation.id, wide=False, drawing=drawn.svg,
+                        cautions=drawn.notes, tables=(table,))
 
 
 # ---------------------------------------------------------------- files
@@ -180,4 +191,7 @@ def crew_files(
     files[f"labels-{option.name}.csv"] = csv_bytes(
         ("Label", "End", "Pull group", "Room"),
         ((label.run, label.end, label.pull_group, label.room) for label in all_labels))
+    files[f"day-sheet-{option.name}.csv"] = csv_bytes(CSV_COLUMNS, day_rows(quote, option))
+    serials = register(quote, option)
+    files[f"serials-{option.name}.csv"] = csv_bytes(serials.columns, serials.rows)
     return files

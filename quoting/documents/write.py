@@ -48,5 +48,5 @@ def write_change_papers(
     (folder / "office").mkdir()
     (folder / "customer").mkdir()
     office, customer = folder / "office" / "changes.html", folder / "customer" / "change-order.html"
-    write_changes_page(changes, new, request.reason, request.requested_by, office, templates)
+    write_changes_page(changes, old, new, request.reason, request.requested_by, office, templates)
     write_change_order(old, new, changes.option, request, customer, templates)

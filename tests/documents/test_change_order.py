@@ -101,7 +101,7 @@ def test_no_word_of_cost_is_in_the_allow_list_of_the_change_order() -> None:
 def office_page(old: Quote, new: Quote, path: Path) -> str:
     changes, problems = compare_quotes(old, new, "better")
     assert changes is not None, problems
-    write_changes_page(changes, new, "site", "Ada Brandt", path, TEMPLATES)
+    write_changes_page(changes, old, new, "site", "Ada Brandt", path, TEMPLATES)
     return path.read_text(encoding="utf-8")
 
 

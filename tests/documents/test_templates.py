@@ -140,7 +140,7 @@ def page_of(name: str, folders: tuple[Path, ...], folder: Path) -> str:
     elif name == "changes.html":
         changes, _ = compare_quotes(quote, quote, "better")
         assert changes is not None
-        write_changes_page(changes, quote, "", "", path, folders)
+        write_changes_page(changes, quote, quote, "", "", path, folders)
     elif name == "handover.html":
         write_handover(quote, quote.options[0], path, folders)
     elif name.startswith("crew"):

@@ -1,0 +1,51 @@
+"""Sheets that are filled in as the job goes: permits and inspections, serial numbers and warranties."""
+
+from __future__ import annotations
+
+from quoting.documents.crew_pull import LICENSED
+from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.equipment import pieces
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.facts import CableRun, RackFact
+from quoting.quote import PricedOption, Quote
+
+HAND = ""
+REGISTER = ("Id", "Part", "What it is", "Room", "Serial number", "Bought", "Warranty start", "Warranty end")
+EMPTY_LINES = 3  # for what the place asks for besides
+
+
+def permits(quote: Quote, option: PricedOption) -> CrewTable:
+    """What a place may ask for before, during and after the work: authority, number, date and result by hand."""
+    place = quote.place
+    asked = [("Low-voltage permit or licence", place.permit or "ask the authority whether one is needed",
+              "before rough-in")]
+    runs = rows_of_kind(quote, option, CableRun)
+    if any(run["buried"] for run in runs):
+        asked.append(("Marking of buried services", "call before digging", "2 to 3 working days before digging"))
+    if any(run["wall_state"] != "finished" for run in runs):
+        asked.append(("Rough-in inspection", "cables, holes, plates and seals in view", "before the walls are closed"))
+    asked.append(("Seals of fire-blocks and rated walls", "listed systems, photographed", "before they are covered"))
+    if rows_of_kind(quote, option, RackFact):
+        asked.append(("Mains circuits of the equipment", "by a licensed electrician, under their own permit",
+                      "before the rack is powered"))
+    asked.append(("Final inspection", "where the permit asks for one", "at handover"))
+    asked += [(HAND, HAND, HAND)] * EMPTY_LINES
+    return CrewTable(
+        title="Permits and inspections", rows=tuple((*row, HAND, HAND, HAND, HAND) for row in asked),
+        columns=("What", "Says", "When", "Authority", "Number", "Date", "Result, inspector"),
+        cautions=(LICENSED, "Nothing here says that the job complies: the authority does."),
+        notes=(f"Place: {place.place or NONE}. Nobody closes a wall before its inspection is written down here.",))
+
+
+def register(quote: Quote, option: PricedOption) -> CrewTable:
+    """A line for each piece of equipment that the firm brings."""
+    names = {room.code: room.name for room in quote.job.rooms}
+    rows = []
+    for piece in pieces(quote, option):
+        info = quote.parts.get(piece.part)
+        rows.append((piece.id, piece.part, info.description if info else piece.part,
+                     names.get(piece.room, "head end"), HAND, HAND, HAND, HAND))
+    return CrewTable(
+        title="Serial numbers and warranties", columns=REGISTER, rows=tuple(rows),
+        notes=("Read the serial number off the piece before it goes into the rack or the wall. The owner's handover "
+               "has the same lines.",))

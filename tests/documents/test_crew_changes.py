@@ -1,0 +1,71 @@
+"""Which crew sheets a change supersedes: those that print something else, and no others."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from quoting.documents.crew_changes import SheetChange, sheet_changes
+from quoting.documents.crew_papers import crew_set
+from quoting.quote import Quote
+from tests.documents.papers import quote_in
+
+
+@pytest.fixture(scope="module")
+def without_the_office() -> tuple[Quote, Quote, tuple[SheetChange, ...]]:
+    """The first example as it is, and without music in one of its rooms."""
+    old, new = quote_in("en", "1"), quote_in("en", "1", without="OFF")
+    return old, new, sheet_changes(old, new, "better")
+
+
+def test_a_quote_against_itself_supersedes_no_sheet(quotes: dict[str, Quote]) -> None:
+    assert [sheet_changes(quote, quote, option.name) for quote in quotes.values() for option in quote.options
+            if sheet_changes(quote, quote, option.name)] == []
+
+
+def test_a_revision_that_changes_nothing_supersedes_no_sheet(quotes: dict[str, Quote]) -> None:
+    old = quotes["1"]
+    new = replace(old, job=replace(old.job, terms=replace(old.job.terms, revision=9)))
+    assert sheet_changes(old, new, "better") == ()
+
+
+def test_the_plan_of_a_room_that_is_gone_is_no_longer_needed(
+    without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
+) -> None:
+    gone = [change.title for change in without_the_office[2] if change.change == "no longer needed"]
+    assert len([title for title in gone if "OFF Office" in title]) == 1
+
+
+def test_sheets_on_which_its_cables_stood_are_superseded(
+    without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
+) -> None:
+    changed = {change.title for change in without_the_office[2] if change.change == "superseded"}
+    assert {"Spool plan", "Schedules", "Hook-up sheet", "Pull list, floor 1: rough-in, walls open"} <= changed
+
+
+def test_the_plan_of_another_room_still_holds(
+    without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
+) -> None:
+    old, _, changes = without_the_office
+    kitchen = next(sheet.title for sheet in crew_set(old, old.options[1], draft=False).sheets
+                   if sheet.key == "room KAB")
+    assert kitchen not in {change.title for change in changes}
+
+
+def test_a_superseded_sheet_is_named_by_its_number_in_the_old_set(
+    without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
+) -> None:
+    old, _, changes = without_the_office
+    numbers = {sheet.title: sheet.number for sheet in crew_set(old, old.options[1], draft=False).sheets}
+    assert [change.title for change in changes
+            if change.change != "new" and numbers[change.title] != change.number] == []
+
+
+def test_a_superseded_pull_list_names_cables_that_left_it(
+    without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
+) -> None:
+    old, new, changes = without_the_office
+    said = next(change.rows for change in changes if change.title.startswith("Pull list, floor 1"))
+    gone = ({row["id"] for row in old.facts["cable_run"]} - {row["id"] for row in new.facts["cable_run"]})
+    assert set(said.partition(" and ")[0].split(", ")) & gone

@@ -1,0 +1,91 @@
+"""Day sheets, permits, serial numbers: each line once, the cautions of the phase on its sheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from decimal import Decimal
+
+import pytest
+
+from quoting.documents.crew_day import AT_RISK, CSV_COLUMNS, day_rows, day_sheets
+from quoting.documents.crew_papers import crew_files
+from quoting.documents.crew_records import permits, register
+from quoting.documents.equipment import pieces
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.facts import AmplifierFact, CableRun, Speaker
+from quoting.lines import PHASES
+from quoting.quote import PricedOption, Quote
+from tests.documents.papers import TEMPLATES
+
+Every = list[tuple[Quote, PricedOption]]
+
+
+@pytest.fixture(scope="module")
+def every(quotes: dict[str, Quote]) -> Every:
+    """Every option of every example."""
+    return [(quote, option) for quote in quotes.values() for option in quote.options]
+
+
+def test_every_task_with_hours_is_on_one_day_sheet(every: Every) -> None:
+    for quote, option in every:
+        said = Counter(row[1] for table in day_sheets(quote, option) for row in table.rows)
+        assert said == Counter(line.id for line in option.labour if line.hours)
+
+
+def test_day_sheets_hold_the_hours_of_the_option(every: Every) -> None:
+    for quote, option in every:
+        estimated = sum(Decimal(row[3]) for table in day_sheets(quote, option) for row in table.rows)
+        assert estimated == sum(line.hours for line in option.labour)
+
+
+def test_the_days_csv_has_one_column_of_ids_each_once(quotes: dict[str, Quote]) -> None:
+    quote = quotes["1"]
+    text = crew_files(quote, quote.options[1], (TEMPLATES,), False)["day-sheet-better.csv"].decode("utf-8-sig")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert list(rows[0]) == list(CSV_COLUMNS)
+    assert Counter(row["Line id"] for row in rows) == Counter(row[0] for row in day_rows(quote, quote.options[1]))
+
+
+def test_the_pull_lists_csv_has_one_column_of_ids_each_once(quotes: dict[str, Quote]) -> None:
+    quote = quotes["1"]
+    option = quote.options[1]
+    text = crew_files(quote, option, (TEMPLATES,), False)["pull-list-better.csv"].decode("utf-8-sig")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    runs = [row["id"] for row in rows_of_kind(quote, option, CableRun)]
+    assert Counter(row["Cable id"] for row in rows) == Counter(runs)
+    assert {row["Actual ft"] for row in rows} == {""}
+
+
+@pytest.mark.parametrize("phase", PHASES)
+def test_every_phase_says_what_can_hurt_in_it(phase: str) -> None:
+    assert AT_RISK[phase]  # type: ignore[index]
+
+
+def test_the_sheet_of_a_phase_carries_its_cautions_and_that_local_rules_decide(every: Every) -> None:
+    for quote, option in every:
+        for table in day_sheets(quote, option):
+            phase = table.title.removeprefix("Day sheet: ")
+            assert set(AT_RISK[phase]) <= set(table.cautions)  # type: ignore[index]
+            assert any("Local rules and licensed trades decide" in caution for caution in table.cautions)
+
+
+def test_every_amplifier_and_loudspeaker_that_we_bring_has_a_line_for_its_serial_number(every: Every) -> None:
+    for quote, option in every:
+        said = Counter(row[0] for row in register(quote, option).rows)
+        ours = {row["id"] for kind in (AmplifierFact, Speaker) for row in rows_of_kind(quote, option, kind)
+                if row["part"] and not row.get("owned")}
+        assert ours <= set(said) and set(said.values()) <= {1}
+
+
+def test_a_serial_number_is_asked_of_parts_that_are_bought(every: Every) -> None:
+    for quote, option in every:
+        bought = {row.part for row in option.materials}
+        assert {piece.part for piece in pieces(quote, option)} <= bought
+
+
+def test_digging_is_on_the_permit_sheet_where_cable_is_buried(every: Every) -> None:
+    for quote, option in every:
+        buried = any(row["buried"] for row in rows_of_kind(quote, option, CableRun))
+        assert any("buried services" in row[0] for row in permits(quote, option).rows) == buried
