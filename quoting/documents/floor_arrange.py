@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 GAP_M = 0.4  # between rooms that are only set side by side: it must not look like a wall
 SLACK_M = 0.05  # rooms measured inside their walls may overlap by as much on a plan
-WIDEST_SHAPE, TALLEST_SHAPE = 1.6, 0.64  # width over height that an arrangement is looked for in
+WIDEST_SHAPE, TALLEST_SHAPE = 1.6, 0.85  # width over height that an arrangement is looked for in
 LOWNESS = 0.08  # how much scale a lower drawing is worth
 
 

@@ -22,7 +22,7 @@ from quoting.units import UnitSystem
 
 WIDTH_MM, EDGE_MM = 92.0, 1.5
 TALLEST_MM = (WIDTH_MM - 2 * EDGE_MM) / TALLEST_SHAPE  # of the plan itself
-MOST_MM_PER_M = 11.0  # how large a small house is drawn at most
+MOST_MM_PER_M = 7.5  # how large a small house is drawn at most
 GROWS_TO_MM = 135.0  # on a wide screen
 SMALL_MM_PER_M, SMALLEST_SYMBOL = 4.5, 0.65  # below this scale symbols shrink, down to this share
 HEAD_END_M = 0.6  # kept free about a measured head end
@@ -89,7 +89,8 @@ def _floor_drawing(
     view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, system: UnitSystem, length: Lengths,
     language: Language,
 ) -> FloorDrawing:
-    title = floor_title(view.number, language)
+    floor = floor_title(view.number, language)
+    title = language.gettext("%(floor)s, outdoors", floor=floor) if view.outdoors else floor
     equipment = _measured_head_end(view, sheet)
     labels, marks = _rooms(view, outlines, sheet, [box for _, box in equipment])
     equipment += _head_end_in_room(view, outlines, sheet, (*(box for _, box in marks),
@@ -100,7 +101,7 @@ def _floor_drawing(
              *(_name(label) for label in labels.values())]
     sentences = _sentences(view, length, language)
     under = _under(view, outlines, labels, sheet, top, system, length, language)
-    key = f"floor-{view.number}-{view.option}".replace(" ", "-")
+    key = f"floor-{view.number}-{view.option}{'-outdoors' if view.outdoors else ''}".replace(" ", "-")
     svg = drawing(key, title, " ".join(sentences), WIDTH_MM, under.bottom_mm + EDGE_MM, (*parts, *under.parts),
                   mm_per_m=sheet.mm_per_m, grows_to_mm=GROWS_TO_MM)
     return FloorDrawing(title=title, svg=svg, sentences=sentences)

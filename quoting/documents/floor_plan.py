@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from quoting.documents.plan_symbols import SymbolKind
@@ -54,25 +54,40 @@ class PlanHeadEnd:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FloorPlanView:
-    """One floor of one option. Rooms in the order of their codes."""
+    """One floor of one option, or what of it lies outdoors. Rooms in the order of their codes."""
 
     number: int
     option: str
     rooms: tuple[PlanRoom, ...]
     head_end: PlanHeadEnd | None
+    outdoors: bool = False
 
 
 def floor_plans(quote: Quote, option: PricedOption) -> tuple[FloorPlanView, ...]:
-    """Every floor that has a room of the quote or the head end, from the lowest up; the same rooms in every option."""
+    """Every floor that has a room of the quote or the head end, from the lowest up; the same rooms in every option.
+
+    What lies outdoors is a drawing of its own where nobody measured how it lies to the house.
+    """
     promised = {promise.room for one in quote.options for promise in one.rooms}
     rooms = [room for room in sorted(quote.job.rooms, key=lambda room: room.code) if room.code in promised]
     marks = _marks(quote, option)
     numbers = sorted({room.floor for room in rooms} | {quote.job.head_end.floor})
-    return tuple(FloorPlanView(
+    return tuple(view for number in numbers for view in _apart(FloorPlanView(
         number=number, option=option.name,
         rooms=tuple(_room(room, marks.get(room.code, ())) for room in rooms if room.floor == number),
         head_end=_head_end(quote.job.head_end, rooms) if number == quote.job.head_end.floor else None,
-    ) for number in numbers)
+    )))
+
+
+def _apart(view: FloorPlanView) -> tuple[FloorPlanView, ...]:
+    """A floor as one drawing, or its indoors and its outdoors as two."""
+    inside = tuple(room for room in view.rooms if not room.outdoor)
+    outside = tuple(room for room in view.rooms if room.outdoor)
+    measured = any(room.x_m is not None and room.y_m is not None for room in outside)
+    here = view.head_end is not None and view.head_end.room in {room.code for room in outside}
+    if not inside or not outside or measured or here:
+        return (view,)
+    return replace(view, rooms=inside), replace(view, rooms=outside, head_end=None, outdoors=True)
 
 
 def rows_of_kind(quote: Quote, option: PricedOption, kind: type[Fact]) -> tuple[FactRow, ...]:

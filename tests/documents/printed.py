@@ -29,6 +29,7 @@ EDGE_PT = 5 / 25.4 * 72  # nearer to the edge than 5 mm some printers print noth
 AHEAD = 400  # letters that may stand between one text and the next: numbers of lists, repeated heads of tables
 LYING = """[...document.styleSheets].flatMap(sheet => [...sheet.cssRules])
   .some(rule => rule instanceof CSSPageRule && !rule.selectorText && rule.cssText.includes('landscape'))"""
+FOOT_PT = 16 / 25.4 * 72  # the pages' margins, in which the running heads and feet stand: 16 mm and more
 HEADINGS = ("H1", "H2", "H3", "H4", "H5", "H6", "Caption")
 
 
@@ -94,6 +95,36 @@ def file_faults(printed: Path, texts: list[str], named: tuple[str, str]) -> list
         found += [f"'{char['text']}' on page {page.page_number} stands at the edge" for page in pdf.pages
                   for char in page.chars if char["text"].strip() and _at_edge(char, (page.width, page.height))][:5]
     return [*found, *_lost(texts, root.text), *_orphans(root), *_rows(root)]
+
+
+def _half_empty(pages: list[Any]) -> list[str]:
+    """Pages, but the last, with nothing below 45 % of their height: a reader takes such a page for the end."""
+    return [f"page {page.page_number} is half empty" for page in pages[:-1]
+            if max((thing["bottom"] for thing in _drawn(page)), default=0.0) < page.height * 0.45]
+
+
+def _drawn(page: Any) -> list[dict[str, Any]]:
+    """What stands between the running head and the foot."""
+    return [thing for thing in (*page.chars, *page.rects, *page.curves)
+            if FOOT_PT < thing["bottom"] < page.height - FOOT_PT and thing["top"] > FOOT_PT]
+
+
+def _unnumbered(pages: list[Any]) -> list[str]:
+    """Pages that do not end with their number and how many there are: 3 / 12."""
+    ends = [str(page.crop((0, page.height - FOOT_PT, page.width, page.height)).extract_text()).strip()
+            for page in pages]
+    return [f"page {number} ends with '{end}'" for number, end in enumerate(ends, start=1)
+            if not end.endswith(f"{number} / {len(pages)}")]
+
+
+def page_faults(printed: Path, head: re.Pattern[str]) -> list[str]:
+    """Pages that are half empty, that do not end with their number, or that, after the first, lack the running head."""
+    pdfplumber = pytest.importorskip("pdfplumber")
+    with pdfplumber.open(printed) as pdf:
+        heads = [str(page.crop((0, 0, page.width, FOOT_PT)).extract_text()).strip() for page in pdf.pages]
+        return [*_half_empty(pdf.pages), *_unnumbered(pdf.pages),
+                *(f"above page {page} stands '{said}'" for page, said in enumerate(heads, start=1)
+                  if bool(head.fullmatch(said)) != (page > 1))]
 
 
 def _lost(texts: list[str], printed: str) -> list[str]:

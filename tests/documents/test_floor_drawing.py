@@ -127,7 +127,7 @@ def test_things_at_one_spot_of_a_wall_stand_side_by_side_about_it() -> None:
 def test_the_scale_bar_is_as_long_as_it_says(system: UnitSystem) -> None:
     root = read_svg(draw(make_view(make_plan_room()), system=system)[0].svg)
     bar = next(found for found in root.iter("g") if found.get("class") == "scale")
-    length_m = {"imperial": 10 * 0.3048, "metric": 2.0}[system]
+    length_m = {"imperial": 10 * 0.3048, "metric": 4.0}[system]
     wide = sum(float(part.get("width", "")) for part in bar.iter("rect"))
 
     assert wide == pytest.approx(length_m * float(root.get("data-mm-per-m", "")), abs=0.05)

@@ -5,6 +5,7 @@ WCAG 2.2 level AA as axe-core tests it, HTML as the Nu HTML checker reads it, PD
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ import pytest
 
 from tests.documents.markup import markup_faults
 from tests.documents.papers import CHANGED, LANGUAGES, NUMBERS, Builds
-from tests.documents.printed import SIZES, Size, printed_faults
+from tests.documents.printed import SIZES, Size, page_faults, printed_faults
 from tests.documents.screens import DESK, PHONE, SCREENS, screen_faults, zoom_faults
 
 if TYPE_CHECKING:
@@ -62,6 +63,16 @@ def test_a_print_is_tagged_and_cuts_nothing_off(
               if not of_the_crew(paper) or printed_here(paper, number, size)]
     assert {paper.name: faults for paper in papers
             if (faults := printed_faults(browser, paper, size, tmp_path / f"{paper.stem}.pdf"))} == {}
+    (proposal,) = (paper for paper in papers if paper.name == "proposal.html")
+    assert page_faults(tmp_path / "proposal.pdf", _running_head(proposal)) == []
+
+
+def _running_head(proposal: Path) -> re.Pattern[str]:
+    """Firm, number, revision and date, as the end of the page has them."""
+    (foot,) = re.findall(r'<footer class="end">\s*<p>(.*?)</p>', proposal.read_text(encoding="utf-8"), re.DOTALL)
+    firm, paper, date = foot.split(" · ")
+    number, revision = re.findall(r"[A-Z]-\d+|\d+", paper)
+    return re.compile(rf"{re.escape(firm)} · {number} · \S+ {revision} · {re.escape(date)}")
 
 
 def test_the_nu_html_checker_finds_nothing(builds: Builds) -> None:
