@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from quoting.problems import Cell, Problem, stop, warning
 
 if TYPE_CHECKING:
-    from jinja2 import Environment
+    from jinja2 import Environment, nodes
 
 REACHES_OUT = re.compile(  # runs something, or has the browser fetch something: a paper does neither
     r"""<(?:script|link|iframe|object|embed|base)\b|@import|\son\w+\s*=|\bsrc\s*=\s*["']?\s*(?:https?:)?//"""
@@ -90,7 +90,29 @@ def _file_problems(
     lines = {node.name: node.lineno for node in reversed(list(tree.find_all(nodes.Name)))}
     return [stop(_file(folder, name, lines.get(word)), "template-name",
                  f"'{word}' is not there; a page is given {', '.join(sorted(given))}.", CORRECT)
-            for word in sorted(missing)], others
+            for word in sorted(missing)] + list(_unknown_blocks(environment, folder, name, tree)), others
+
+
+def _unknown_blocks(environment: Environment, folder: Path, name: str, tree: nodes.Template) -> Iterator[Problem]:
+    """A stop for each block that the template extended does not have: nothing would ever show it."""
+    from jinja2 import TemplateNotFound, nodes
+
+    extended = next((node.template.value for node in tree.find_all(nodes.Extends)
+                     if isinstance(node.template, nodes.Const)), "")
+    if not extended or environment.loader is None:
+        return
+    try:
+        source = environment.loader.get_source(environment, extended)[0]
+    except TemplateNotFound:
+        return  # told when it is used
+    parent = environment.parse(source)
+    if parent.find(nodes.Extends):
+        return  # its blocks are its parent's too
+    known = sorted(block.name for block in parent.find_all(nodes.Block))
+    for block in (node for node in tree.body if isinstance(node, nodes.Block) and node.name not in known):
+        yield stop(_file(folder, name, block.lineno), "template-block",
+                   f"'{extended}' has no block '{block.name}', so nothing would show it; it has "
+                   f"{', '.join(known) or 'none'}.", "Name the block as one of these.")
 
 
 def _unused(environment: Environment, folder: Path, names: set[str]) -> Iterator[Problem]:

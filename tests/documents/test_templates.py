@@ -210,6 +210,19 @@ def test_a_template_that_extends_itself_is_told_the_programs_name(own: Any) -> N
     assert [problem.remedy for problem in found] == ["Name the program's own: \"standard/proposal/terms.html\"."]
 
 
+def test_a_block_that_the_programs_template_does_not_have_is_told_with_those_that_it_has(own: Any) -> None:
+    found = check_templates(own("proposal/acceptance.html", '{% extends "standard/proposal/acceptance.html" %}\n'
+                                "{% block acceptence %}Sign here.{% endblock %}"))
+    assert [(str(p.where), p.severity, p.message) for p in found] == [
+        ("templates/proposal/acceptance.html line 2", "stop", "'standard/proposal/acceptance.html' has no block "
+         "'acceptence', so nothing would show it; it has acceptance.")]
+
+
+def test_a_block_within_a_block_may_be_the_firms_own(own: Any) -> None:
+    assert check_templates(own("proposal/terms.html", EXTENDS + "{% block parking %}Park.{% endblock %}"
+                               "{% endblock %}")) == ()
+
+
 def test_a_file_that_takes_no_templates_place_is_warned_of(own: Any) -> None:
     found = check_templates(own("proposal/term.html", "x"))
     assert [(problem.severity, problem.code) for problem in found] == [("warning", "template-unused")]
