@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from decimal import Decimal
 from io import BytesIO
 from pathlib import Path
+from textwrap import wrap
 
 from xlsxwriter.worksheet import Worksheet
 
@@ -278,10 +279,12 @@ class _Page:
         self._row += 1
 
     def lines(self, texts: Iterable[str]) -> None:
-        """Texts, one a row, and a row of air."""
+        """Texts, and a row of air: each in a cell that wraps, or in rows no longer than the table is wide."""
+        wide = int(LABEL_WIDTH + OPTION_WIDTH * len(self._view.options))
         for text in texts:
-            self.sheet.text(self._row, 0, text, "wrap" if self._text else "quiet.note")
-            self._row += 1
+            for line in [text] if self._text else wrap(text, wide):
+                self.sheet.text(self._row, 0, line, "wrap" if self._text else "quiet.note")
+                self._row += 1
         self._row += 1
 
     def amounts(self, first: str, rows: Sequence[AmountRow]) -> None:

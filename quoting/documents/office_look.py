@@ -64,7 +64,7 @@ def styles(currency: str, locale: str, accent: str) -> dict[Style, Mapping[str, 
         **_sums(accent, numbers),
     }
     found["money.symbol"] = {**found["money.total"], "num_format": symbol}
-    return found
+    return {name: {"valign": "vcenter", **style} for name, style in found.items()}
 
 
 def _words(line: Mapping[str, Any], accent: str) -> dict[Style, Mapping[str, Any]]:

@@ -26,7 +26,7 @@ from quoting.sheets.grid import column_letters
 Style = str
 WIDEST = 255.0  # characters: the widest column that the format knows
 LINE_HEIGHT = 13.0  # points, of the plain text size
-PLAIN = {"font_name": "Calibri", "font_size": 10, "valign": "vcenter"}  # what every style starts from
+PLAIN = {"font_name": "Calibri", "font_size": 10, "valign": "top"}  # what every style starts from
 
 
 class Unwritten(Exception):

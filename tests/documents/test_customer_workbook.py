@@ -141,6 +141,18 @@ def test_every_sheet_prints_to_the_pages_width(tmp_path: Path, detail: Detail) -
                 sheet.page_setup.paperSize, bool(sheet.print_area)) == (1, True, 1, True), sheet.title
 
 
+@pytest.mark.parametrize("locale", ["en_US", "es_ES", "fr_FR", "de_DE"])
+def test_no_sentence_under_a_table_is_longer_than_the_table_is_wide(
+    tmp_path: Path, quotes: dict[str, Quote], locale: str
+) -> None:
+    job = quotes["1"].job
+    quote = replace(quotes["1"], job=replace(job, terms=replace(job.terms, locale=locale)))
+    for sheet in book_of(tmp_path, quote).worksheets:
+        wide = sum(found.width * (found.max - found.min + 1) for found in sheet.column_dimensions.values())
+        assert [row[0].value for row in sheet.iter_rows() if not row[0].alignment.wrap_text
+                and row[0].font.sz == 10 and len(str(row[0].value or "")) > wide] == []
+
+
 def test_a_printed_workbook_has_a_page_a_sheet_for_a_small_house(tmp_path: Path) -> None:
     if shutil.which("soffice") is None or shutil.which("pdfinfo") is None:
         pytest.skip("LibreOffice or poppler is not installed")
