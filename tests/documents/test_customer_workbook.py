@@ -167,4 +167,4 @@ def test_a_build_writes_it_where_it_is_asked_for(tmp_path: Path) -> None:
     workbook = str(next(EXAMPLES.glob("1-*.xlsx")))
     assert main(["build", workbook, "--out", str(tmp_path / "out"), "--customer-workbook"]) == 0
     assert sorted(path.name for path in (tmp_path / "out" / "customer").iterdir()) == [
-        "proposal.html", "proposal.xlsx"]
+        "proposal.html", "proposal.xlsx", "quotation-best.xml", "quotation-better.xml", "quotation-good.xml"]
