@@ -13,6 +13,7 @@ from decimal import Decimal
 from quoting.lines import PHASES, Phase, Purchase, PutUp, Spool
 from quoting.money import ZERO, r2
 from quoting.quote import PricedMaterial, PricedOption, Quote, Substitute
+from quoting.workdays import order_day
 
 LEFTOVER = "leftover "  # the rule of the row that takes a special part up to whole packs
 CABLE, RACK, HOUSE, SERVICES = "Cable, by spool", "Rack and head end", "Whole house", "Hire and services"
@@ -114,7 +115,7 @@ def _lines(
     info, terms = quote.parts.get(purchase.part), quote.buying
     lead_days = info.lead_days if info else 0
     need_by = wanted.get(phase)
-    order_by = need_by - datetime.timedelta(days=lead_days) if need_by else None
+    order_by = order_day(need_by, lead_days) if need_by else None
     put_ups: tuple[PutUp | None, ...] = purchase.put_ups or (None,)
     for place, put_up in enumerate(put_ups):
         yield BuyLine(

@@ -108,6 +108,17 @@ def work_calendar(weekdays: frozenset[int], name: str, free_days: Iterable[FreeD
                         frozenset(closed))
 
 
+def order_day(need_by: datetime.date, lead_days: int) -> datetime.date:
+    """The last day to order: the lead time, which suppliers state in calendar days, before the parts are needed; on a
+    weekend, when nobody takes an order, the Friday before.
+
+    >>> order_day(datetime.date(2027, 1, 13), 10).isoformat()  # the 3rd is a Sunday
+    '2027-01-01'
+    """
+    day = need_by - lead_days * DAY
+    return day - max(0, day.weekday() - 4) * DAY
+
+
 def read_week(text: str) -> frozenset[int] | None:
     """A working week as it is typed, such as "Mon, Tue, Wed, Thu, Fri" or "Mon-Fri"; None where it is none.
 

@@ -67,7 +67,7 @@ def buying_sheets(
     first = [line for line in lines if line.first and (line.late or line.long_lead)]
     if first:
         first.sort(key=lambda line: (line.order_by or datetime.date.max, line.part))
-        yield _sheet("Order first", FIRST, tuple(_first_row(line, quote) for line in first))
+        yield _sheet("Late or long lead", FIRST, tuple(_first_row(line, quote) for line in first))
     for supplier, its in orders(lines).items():
         yield _supplier_sheet(quote, option, supplier, its, formats)
     taken = [line for line in lines if line.first and line.from_stock]

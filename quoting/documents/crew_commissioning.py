@@ -12,6 +12,7 @@ from quoting.facts import (
     AmplifierFact,
     AmplifierOutput,
     AudioSource,
+    CableRun,
     Doorbell,
     KeypadFact,
     NetworkDevice,
@@ -41,6 +42,9 @@ def commissioning(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
     zones = sorted(rows_of_kind(quote, option, ZoneFact), key=lambda zone: int(zone["zone"]))
     tables = [_table("Speaker circuits", _circuits(words, outputs), (
         "Every amplifier off and its cord out while a meter is on a speaker circuit.",))]
+    if category := tuple(_category_cables(quote, option, words)):
+        tables.append(_table("Category cables", category, (
+            "Power over the leads is off while a tester is on a cable.",)))
     tables += [_table(f"Zone {zone['zone']} {zone['name']}", _zone(quote, option, zone), (HEARING,)) for zone in zones]
     tables.append(_table("The system", _system(quote, option), (
         "Mains circuits and breakers: a licensed electrician only. Local rules decide.",)))
@@ -62,8 +66,18 @@ def _circuits(words: CrewWords, outputs: tuple[FactRow, ...]) -> Iterator[tuple[
             yield (f"Cable {row['run']}A, {SIDES[row['from_side']]}", TRIM, "ohmmeter, before landing",
                    _reading([row]))
         if len(circuits) > 1:
-            yield (f"{output['id']}: {listed(row['id'] for row in circuits)} together", RACK,
+            yield (f"{output['id']}: {listed(row['id'] for row in circuits)} together", LAST,
                    "ohmmeter at the terminal, plug off the amplifier", _reading(circuits))
+
+
+def _category_cables(quote: Quote, option: PricedOption, words: CrewWords) -> Iterator[tuple[str, str, str, str]]:
+    """A row a cable: what it is landed on, or that both ends are coiled and tagged."""
+    landed = {row["run"] for row in words.connections if row["run"]}
+    for run in rows_of_kind(quote, option, CableRun):
+        if run["role"].startswith("category"):
+            ends = "" if run["id"] in landed else "; not in use: both ends capped, coiled and tagged"
+            yield (f"Cable {run['id']}", TRIM, "cable tester, end to end",
+                   f"eight conductors in order, no split pair{ends}")
 
 
 def _reading(rows: list[FactRow]) -> str:
@@ -121,13 +135,13 @@ def _system(quote: Quote, option: PricedOption) -> Iterator[tuple[str, str, str,
     if system is not None and system["streams"] > 1:
         yield ("Streams", LAST, "as many players at once, each in a zone", f"{system['streams']} play, none stutters")
     for trigger in rows_of_kind(quote, option, Trigger):
-        yield (f"Trigger {trigger['id']}", RACK, f"wake {trigger['wakes']} one by one",
+        yield (f"Trigger {trigger['id']}", LAST, f"wake {trigger['wakes']} one by one",
                f"{trigger['amplifiers']} wake; no other does")
     for box in rows_of_kind(quote, option, AmplifierFact):
         if not box["trigger"]:
-            yield (f"{box['id']} wakes", RACK, "play quietly from silence", "plays from the first note")
+            yield (f"{box['id']} wakes", LAST, "play quietly from silence", "plays from the first note")
     for line in rows_of_kind(quote, option, VoltageLine):
-        yield (f"Line {line['id']}, {line['line_v']:g} V", RACK, "impedance meter (not an ohmmeter), amplifier off",
+        yield (f"Line {line['id']}, {line['line_v']:g} V", LAST, "impedance meter (not an ohmmeter), amplifier off",
                f"about {line['load_ohm']:.0f} ohm at 1 kHz for {line['taps']}")
     yield from _rack(quote, option)
     for switch in rows_of_kind(quote, option, NetworkDevice):

@@ -11,7 +11,8 @@ from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_steps import HookUpSection, HookUpSheet, HookUpStep
 from quoting.quote import PricedOption, Quote
 
-COLUMNS = ("Step", "What to do", "From", "To", "Cable or lead", "Polarity", "Should show", "If not", "Done, initials")
+COLUMNS = ("Step", "What to do", "From", "To", "Cable or lead", "Polarity, note", "Should show", "If not",
+           "Done, initials")
 MAINS = "Mains circuits, outlets and breakers: a licensed electrician only. Local rules decide."
 SHOCK = "Lines of 70 V and more are a shock risk, most of all where it is wet: off before touching."
 

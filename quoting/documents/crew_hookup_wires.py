@@ -51,6 +51,7 @@ class Wiring:
 def in_rooms(wiring: Wiring) -> Iterator[HookUpStep]:
     """Joints, loudspeakers, knobs, keypads and plates, room by room as the cables go."""
     joints: dict[tuple[str, int, str], list[tuple[str, str]]] = {}
+    loose = []  # leads between things of a room: plugged in where its cables are landed
     for row in wiring.words.connections:
         for way, (device, cable_end) in _cable_ends(wiring, row):
             if row[f"{way}_socket"] == JOINT and row["group"] == "speaker":
@@ -59,7 +60,7 @@ def in_rooms(wiring: Wiring) -> Iterator[HookUpStep]:
                 yield _room_end(wiring, row, way, device, cable_end)
         if not row["run"] and row["group"] != "mains" and {row["from_device"], row["to_device"]}.isdisjoint(
                 wiring.racked):
-            yield _lead(wiring, row)
+            loose.append(_lead(wiring, row))
     for (place, index, side), ends in joints.items():
         where = f"{place}, joint {index}" if index else place
         yield HookUpStep(
@@ -68,6 +69,7 @@ def in_rooms(wiring: Wiring) -> Iterator[HookUpStep]:
             polarity=f"{SIDES[side]} circuit: + with +, - with -", shows="each conductor held when tugged",
             if_not="make the joint again", devices=(place,), connections=tuple(id for id, _ in ends),
             cable_ends=tuple(end for _, end in ends))
+    yield from loose
 
 
 def _cable_ends(wiring: Wiring, row: FactRow) -> Iterator[tuple[str, tuple[str, str]]]:

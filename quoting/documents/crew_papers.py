@@ -15,12 +15,14 @@ from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_day import CSV_COLUMNS, day_rows, day_sheets
 from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
 from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
-from quoting.documents.crew_pull import LICENSED, pull_columns, pull_lists, spool_plan
+from quoting.documents.crew_pull import LICENSED, head_end_words, pull_columns, pull_lists, spool_plan
 from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.crew_site import device_list, drilling
 from quoting.documents.drawing import Svg
+from quoting.documents.floor_drawing import floor_drawings
+from quoting.documents.floor_plan import floor_plans
 from quoting.documents.formats import formats_for
 from quoting.documents.language import language_for
 from quoting.documents.rack_drawing import rack_drawing
@@ -30,14 +32,15 @@ from quoting.documents.room_plan import RoomPlan, room_plans
 from quoting.documents.templates import render_page
 from quoting.documents.visit_days import crew_timeline, visit_table
 from quoting.quote import PricedOption, Quote
+from quoting.timetable import Visit
+from quoting.units import show_length
 
 ID = 1  # column of the pull list: the one id by which what was pulled can be read back
 PAGE, LABEL_PAGE = "crew.html", "crew/labels.html"
 ENGLISH = "en_US"
 ADVICE = "Work from this print only; destroy older ones. Ids, names and heights are the same on every sheet."
 ROOM_CAUTIONS = ("Look up and behind before each cut: scan for pipes, wires, ducts and gas.",
-                 "Ladders on firm ground, one person holds.",
-                 "Wired only: fix the bracket, coil and tag the tail, write its dimensions and photograph it.")
+                 "Ladders on firm ground, one person holds.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +113,7 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     if option.timetable.visits:
         yield _visit_sheet(quote, option)
     yield _alone(permits(quote, option))
+    yield from _floor_sheets(quote, option)
     yield from (_alone(table) for table in pull_lists(quote, option))
     yield _alone(spool_plan(quote, option))
     yield _alone(drilling(quote, option))
@@ -119,7 +123,8 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     yield from (_room_sheet(quote, plan) for plan in plans)
     yield from _rack_sheets(quote, option)
     yield CrewSheet(title="Schedules", tables=schedules(quote, option), cautions=(LICENSED,))
-    yield CrewSheet(title="Hook-up sheet", tables=hook_up_tables(hook_up_sheet(quote, option)), cautions=(LICENSED,))
+    yield CrewSheet(title="Hook-up sheet", tables=hook_up_tables(hook_up_sheet(quote, option)), cautions=(LICENSED,),
+                    notes=_who_hooks_up(option))
     yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,))
     yield from (_alone(table) for table in day_sheets(quote, option))
     yield _alone(register(quote, option))
@@ -136,6 +141,33 @@ def _visit_sheet(quote: Quote, option: PricedOption) -> CrewSheet:
     formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
     drawn = crew_timeline(option, formats, language)
     return replace(_alone(visit_table(quote, option, formats)), drawing=drawn.svg if drawn else None)
+
+
+def _who_hooks_up(option: PricedOption) -> tuple[str, ...]:
+    """On which visits, and who the second person is where a visit plans one."""
+    visits = [visit for visit in option.timetable.visits if visit.phase in ("trim-out", "rack build", "commissioning")]
+    if not visits:
+        return ()
+    said = (f"Rooms on visit {_ids(visits, 'trim-out')}, the rack on {_ids(visits, 'rack build')}, everything that "
+            f"joins the two, and power, on {_ids(visits, 'commissioning')}.")
+    alone = any(visit.crew < 2 for visit in visits if visit.phase == "commissioning")
+    return (said, "The commissioning visit plans one person: ask a second one for the step 'A second person checks', "
+                  "and for what one cannot carry.") if alone else (said,)
+
+
+def _ids(visits: Iterable[Visit], phase: str) -> str:
+    return ", ".join(visit.id for visit in visits if visit.phase == phase) or "no visit of its own"
+
+
+def _floor_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
+    """Where the rooms lie, and which way is north on every placement sheet."""
+    system, language = quote.job.unit_system, language_for(ENGLISH, {})
+    plans = floor_plans(quote, option)
+    drawings = floor_drawings(plans, system, lambda length_m: show_length(length_m, system), language)
+    for plan, drawn in zip(plans, drawings, strict=True):
+        yield CrewSheet(title=f"House, floor {plan.number}", wide=False, drawing=drawn.svg, tables=(), notes=(
+            head_end_words(quote), "North is up, as the rooms were typed in the workbook: the walls' names on the "
+            "placement sheets are these. Symbols are not to scale; measures stand on the placement sheets."))
 
 
 def _room_sheet(quote: Quote, plan: RoomPlan) -> CrewSheet:

@@ -45,17 +45,19 @@ class PulledRun:
 
 
 def pulled_runs(quote: Quote, option: PricedOption) -> tuple[PulledRun, ...]:
-    """Every cable once: by visit, floor, pull group (home runs before what goes on from them), id."""
+    """Every cable once: by visit, floor, room as the workbook lists them, pull group (home runs before what goes on
+    from them), id."""
     cuts = {cut.run: (spool, cut) for spool in option.spools for cut in spool.cuts}
+    order = {room.code: place for place, room in enumerate(quote.job.rooms)}
     runs = (PulledRun(run=row, spool=cuts.get(row["id"], (None, None))[0], cut=cuts.get(row["id"], (None, None))[1])
             for row in rows_of_kind(quote, option, CableRun))
-    return tuple(sorted(runs, key=_in_order))
+    return tuple(sorted(runs, key=lambda pulled: _in_order(pulled, order)))
 
 
-def _in_order(pulled: PulledRun) -> tuple[Any, ...]:
+def _in_order(pulled: PulledRun, rooms: Mapping[str, int]) -> tuple[Any, ...]:
     run = pulled.run
-    return (tuple(VISITS).index(run["wall_state"]), run["floor"], run["room"], run["start"] != "HE", run["pull_group"],
-            not run["first_of_pull"], run["id"])
+    return (tuple(VISITS).index(run["wall_state"]), run["floor"], rooms.get(run["room"], -1), run["start"] != "HE",
+            run["pull_group"], not run["first_of_pull"], run["id"])
 
 
 def unit_word(system: UnitSystem) -> str:
@@ -97,14 +99,22 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
         notes=(*_visits(option),
-               "Leave the slack at both ends, bag and tape the tails, photograph each wall with a tape in view, test "
-               "before the board. Planned is the way and its slack; cut is what leaves the spool, with waste. Write "
-               "what was pulled, and every deviation."))
+               f"{head_end_words(quote)} Places are measured on the placement sheet of their room. A is the end of a "
+               "cable where it starts, B the other one.",
+               "Leave the slack at both ends, bag and tape the tails, photograph each place with a tape in view, test "
+               f"{'before anything is landed' if visit == 'finished' else 'before the board'}. Planned is the way "
+               "and its slack; cut is what leaves the spool, with waste. Write what was pulled, and every deviation."))
 
 
 def _visits(option: PricedOption) -> tuple[str, ...]:
     ids = [visit.id for visit in option.timetable.visits if visit.phase == "rough-in"]
     return (f"Visit{'s' if len(ids) > 1 else ''} {', '.join(ids)} of the sheet Visits.",) if ids else ()
+
+
+def head_end_words(quote: Quote) -> str:
+    """Where every home run starts: place and floor of the head end."""
+    head_end = quote.job.head_end
+    return f"HE is the head end: {head_end.place or 'its place is open'}, floor {head_end.floor}."
 
 
 def _pull_row(
@@ -188,7 +198,7 @@ def _spool_rows(spool: Spool, unit: str, system: UnitSystem) -> list[tuple[str, 
     def shown(length: Decimal) -> str:
         return plain_length(_metres(length, unit), system)
 
-    goes = "to stock" if spool.tail_to == "stock" else "stays with the job"
+    goes = "to stock" if spool.tail_to == "stock" else "too short to keep: waste"
     there = ", in stock" if spool.from_stock else ""
     head = f"{spool_name(spool)}{there}: {shown(spool.size)} {unit_word(system)}; tail {shown(spool.tail)}, {goes}"
     left = spool.size

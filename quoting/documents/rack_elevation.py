@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from quoting.documents.floor_plan import rows_of_kind
-from quoting.facts import AudioSource, Doorbell, OwnedItem, Paging, RackFact, RackSlot
+from quoting.facts import AudioSource, Connection, Doorbell, OwnedItem, Paging, RackFact, RackSlot
 from quoting.quote import PricedOption, Quote
 from quoting.units import UnitSystem
 
@@ -60,19 +60,24 @@ def rack_elevations(quote: Quote, option: PricedOption) -> tuple[RackElevation, 
     names = {row["id"]: row["name"] for kind in (AudioSource, OwnedItem, Doorbell, Paging)
              for row in rows_of_kind(quote, option, kind)}
     slots = rows_of_kind(quote, option, RackSlot)
+    wired = {row[end] for row in rows_of_kind(quote, option, Connection) for end in ("from_device", "to_device")}
     return tuple(RackElevation(
         option=option.name, id=rack["id"], words=_described(quote, rack["part"]), height_u=int(rack["height_u"]),
         used_u=int(rack["used_u"]), weight_kg=rack["weight_kg"], working_w=rack["working_w"], heat_w=rack["heat_w"],
         circuits=rack["circuits"],
-        things=tuple(_thing(quote, slot, names) for slot in slots if slot["rack"] == rack["id"]),
+        things=tuple(_thing(quote, slot, names, wired) for slot in slots if slot["rack"] == rack["id"]),
     ) for rack in rows_of_kind(quote, option, RackFact))
 
 
-def _thing(quote: Quote, slot: FactRow, names: Mapping[str, str]) -> RackThing:
+def _thing(quote: Quote, slot: FactRow, names: Mapping[str, str], wired: Collection[str]) -> RackThing:
+    """What stands with another device, such as a television's receiver, is wired by its own place and called so."""
     words = _described(quote, slot["part"]) or names.get(slot["device"], "") or slot["what"]
+    device = slot["device"]
+    if device and slot["id"] in wired:
+        device, words = slot["id"], f"{words}, of {device}"
     return RackThing(
         id=slot["id"], position_u=slot["position_u"], height_u=int(slot["height_u"]), what=slot["what"],
-        device=slot["device"], words=words, part=slot["part"], on_shelf=slot["on_shelf"], depth_mm=slot["depth_mm"],
+        device=device, words=words, part=slot["part"], on_shelf=slot["on_shelf"], depth_mm=slot["depth_mm"],
         weight_kg=slot["weight_kg"], watts=slot["watts"], outlet=_outlet(slot), circuit=slot["circuit"],
         port=f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else "")
 

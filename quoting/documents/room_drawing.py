@@ -100,8 +100,7 @@ def _notes(plan: RoomPlan) -> tuple[str, ...]:
     if plan.unplaced:
         said.append(f"In the way, without a position: {', '.join(plan.unplaced)}. Look before you cut.")
     if any(thing.cut_out_mm for thing in plan.things):
-        said.append("Before cutting: check the hole against the template in the box, and look for pipes, wires, ducts "
-                    "and joists behind the board.")
+        said.append("Before cutting: check the hole against the template in the box, and look for the joists.")
     return tuple(said)
 
 
@@ -278,7 +277,6 @@ def _labelled(distances: Sequence[float], paper: _Paper, system: UnitSystem) -> 
 
 
 def _legend(plan: RoomPlan) -> list[footer.Entry]:
-    """The kinds that are drawn as symbols; holes are labelled with their size."""
-    kinds = {thing.kind: thing.live for thing in reversed(plan.things)
-             if not (thing.cut_out_mm and thing.kind in ("ceiling", "stereo"))}
+    """Every kind that is drawn."""
+    kinds = {thing.kind: thing.live for thing in reversed(plan.things)}
     return [footer.Entry(((kind, live),), KINDS[kind]) for kind, live in reversed(kinds.items())]

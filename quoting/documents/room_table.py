@@ -35,7 +35,7 @@ def _row(plan: RoomPlan, thing: RoomThing, system: UnitSystem) -> tuple[str, ...
 
 def _on_it(distance: str, wall: Wall, near: Wall, far: Wall) -> str:
     """A distance from a wall, or that the thing is on it or on the wall across."""
-    return "on it" if wall == near else f"{distance}, on the {far} wall" if wall == far else distance
+    return f"on the {near} wall" if wall == near else f"{distance}, on the {far} wall" if wall == far else distance
 
 
 def what_words(thing: RoomThing) -> str:

@@ -9,6 +9,7 @@ from quoting.catalog.records import Catalog
 from quoting.job import Job
 from quoting.lines import MaterialRow, Phase
 from quoting.problems import Cell, Problem, stop, warning
+from quoting.workdays import order_day
 
 
 def discontinued_parts(job: Job, rows: Iterable[MaterialRow], catalog: Catalog) -> tuple[Problem, ...]:
@@ -65,7 +66,7 @@ def late_parts(
         part = catalog.parts.get(row.part)
         if part is None or not row.need or row.phase not in begins:
             continue
-        if on + datetime.timedelta(days=part.lead_days) > wanted.get(row.phase, begins[row.phase]):
+        if on > order_day(wanted.get(row.phase, begins[row.phase]), part.lead_days):
             late.setdefault(row.phase, {})[row.part] = part.lead_days
     return tuple(_late(job, phase, parts, begins[phase], wanted.get(phase, begins[phase]), on)
                  for phase, parts in late.items())

@@ -45,6 +45,9 @@ class Case:
         return rack.faults + order_faults(rack) + [f"{id} is not connected" for id in sorted(missing)]
 
 
+AMPLIFIERS = ("AMP-", "CTL-", "LA-")  # amplifiers, controllers that amplify, amplifiers of a line
+
+
 def cases_of(name: str, quote: Quote) -> list[Case]:
     return [Case(
         f"{name} {option.name}", quote, option, hook_up_sheet(quote, option).steps,
@@ -97,7 +100,7 @@ def test_amplifiers_are_the_first_to_go_off(cases: list[Case]) -> None:
     for case in cases:
         off = [step.devices[0] for step in case.steps if step.action == "off"]
         amplifiers = {row["from_device"] for row in case.rows if row["group"] == "speaker"
-                      and row["from_device"].startswith(("AMP-", "CTL-"))} & set(off)
+                      and row["from_device"].startswith(AMPLIFIERS)} & set(off)
         assert set(off[:len(amplifiers)]) == amplifiers, case.name
 
 
@@ -113,7 +116,7 @@ def test_every_live_cable_end_is_landed_once_a_circuit(cases: list[Case]) -> Non
 def test_every_speaker_circuit_is_metered_before_it_is_landed(cases: list[Case]) -> None:
     for case in cases:
         homes = {row["id"] for row in case.rows if row["group"] == "speaker"
-                 and row["from_device"].startswith(("AMP-", "CTL-"))}
+                 and row["from_device"].startswith(AMPLIFIERS)}
         assert case.run().metered == homes, case.name
 
 

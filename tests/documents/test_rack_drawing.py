@@ -8,11 +8,12 @@ from xml.etree.ElementTree import Element
 
 import pytest
 
+from quoting.documents.crew_hookup import hook_up_sheet
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.rack_drawing import rack_drawing
 from quoting.documents.rack_elevation import HEADINGS, RackElevation, RackThing, rack_elevations, table_rows
 from quoting.documents.room_drawing import PAGE_MM
-from quoting.facts import RackSlot
+from quoting.facts import Connection, RackSlot
 from quoting.quote import Quote
 from tests.documents.svg_reader import COLOURS, colours, measured, read_svg, texts, words_for_the_blind
 
@@ -90,11 +91,13 @@ def test_the_table_has_each_device_with_its_outlet_and_port(
     quote, chosen = quotes[number], quotes[number].options[option]
     rows = [row for rack in rack_elevations(quote, chosen) for row in table_rows(rack, "metric")]
     slots = rows_of_kind(quote, chosen, RackSlot)
+    wired = {row[end] for row in rows_of_kind(quote, chosen, Connection) for end in ("from_device", "to_device")}
 
     assert {len(row) for row in rows} == {len(HEADINGS)}
-    assert sorted((row[2], row[9]) for row in rows) == sorted(
-        (slot["device"] or "–", f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else "–")
-        for slot in slots)
+    devices = [slot["device"] and (slot["id"] if slot["id"] in wired else slot["device"]) for slot in slots]
+    ports = [f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else "–" for slot in slots]
+    assert sorted((row[2], row[9]) for row in rows) == sorted(zip((device or "–" for device in devices), ports,
+                                                                  strict=True))
 
 
 def test_units_are_numbered_from_the_bottom() -> None:
@@ -181,3 +184,12 @@ def test_no_text_of_a_rack_lies_over_another(quotes: dict[str, Quote], browser: 
             if min(one[2], other[2]) - max(one[0], other[0]) > 1
             and min(one[3], other[3]) - max(one[1], other[1]) > 2.5]
     assert over == []
+
+
+def test_what_the_hook_up_sheet_calls_a_device_is_what_the_rack_sheet_calls_it(quotes: dict[str, Quote]) -> None:
+    for quote in quotes.values():
+        for option in quote.options:
+            racked = {row[2] for rack in rack_elevations(quote, option) for row in table_rows(rack, "metric")}
+            touched = {device for step in hook_up_sheet(quote, option).steps for device in step.devices}
+            slots = {slot["id"] for slot in rows_of_kind(quote, option, RackSlot) if slot["device"]}
+            assert touched & slots <= racked

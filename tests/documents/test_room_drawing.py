@@ -217,7 +217,7 @@ def test_a_place_that_is_only_wired_says_so() -> None:
 def test_a_thing_on_a_wall_is_said_to_be_on_it() -> None:
     rows = table_rows(make_plan(make_keypad(), make_keypad("KIT-K2", x_m=6.0)), "metric")
 
-    assert [row[2] for row in rows] == ["on it", "6.00 m, on the east wall"]
+    assert [row[2] for row in rows] == ["on the west wall", "6.00 m, on the east wall"]
 
 
 # 210 mm / 25.4 = 8.268 in = 8 4.3/16 in; 203.2 mm is 8 in exactly; 25.4 mm an inch by definition.
