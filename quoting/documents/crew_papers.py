@@ -163,9 +163,12 @@ def _floor_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     """Where the rooms lie, and which way is north on every placement sheet."""
     system, language = quote.job.unit_system, language_for(ENGLISH, {})
     plans = floor_plans(quote, option)
-    drawings = floor_drawings(plans, system, lambda length_m: show_length(length_m, system), language)
-    for plan, drawn in zip(plans, drawings, strict=True):
-        yield CrewSheet(title=f"House, floor {plan.number}", wide=False, drawing=drawn.svg, tables=(), notes=(
+    drawn: dict[int, list[Svg]] = {}
+    for plan, floor in zip(plans, floor_drawings(
+            plans, system, lambda length_m: show_length(length_m, system), language), strict=True):
+        drawn.setdefault(plan.number, []).append(floor.svg)
+    for number, drawings in drawn.items():
+        yield CrewSheet(title=f"House, floor {number}", wide=False, drawing=Svg("".join(drawings)), tables=(), notes=(
             head_end_words(quote), "North is up, as the rooms were typed in the workbook: the walls' names on the "
             "placement sheets are these. Symbols are not to scale; measures stand on the placement sheets."))
 

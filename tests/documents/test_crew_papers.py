@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from quoting.catalog.records import Catalog
+from quoting.documents.crew_commissioning import commissioning
 from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_labels import cable_labels, label_paper, label_sheet
 from quoting.documents.crew_papers import crew_files, crew_set
@@ -24,7 +25,7 @@ from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.formats import formats_for
 from quoting.documents.quote_file import decode_quote, encode_quote
 from quoting.documents.room_plan import room_plans
-from quoting.facts import CableRun, IdlePlace, KeypadFact, RoomInput, Speaker
+from quoting.facts import CableRun, Connection, IdlePlace, KeypadFact, RoomInput, Speaker
 from quoting.intake.read import read_job
 from quoting.lines import Spool
 from quoting.paper import LabelSheet
@@ -264,3 +265,24 @@ def test_an_unused_spool_is_told_and_no_cable_with_it(quotes: dict[str, Quote]) 
     whole = Spool(part=first.part, number=9, size=first.size, cuts=(), tail=first.size, tail_to="stock")
     table = spool_plan(quote, replace(option, spools=(*option.spools, whole)))
     assert [row[2] for row in table.rows if "#9" in row[0]] == ["–"]
+
+
+def test_the_house_is_drawn_once_a_floor_before_its_rooms(options: Options) -> None:
+    for name, quote, option in options:
+        titles = [sheet.title for sheet in crew_set(quote, option, draft=False).sheets]
+        promised = {room.room for one in quote.options for room in one.rooms}
+        floors = {room.floor for room in quote.job.rooms if room.code in promised} | {quote.job.head_end.floor}
+        houses = [title for title in titles if title.startswith("House, ")]
+        places = [place for place, title in enumerate(titles) if title.startswith("Placement")]
+        assert houses == [f"House, floor {floor}" for floor in sorted(floors)], name
+        assert titles.index(houses[-1]) < min(places, default=len(titles)), name
+
+
+def test_each_category_cable_is_tested_and_those_not_in_use_are_coiled(options: Options) -> None:
+    for name, quote, option in options:
+        runs = {f"Cable {run['id']}" for run in rows_of_kind(quote, option, CableRun)
+                if run["role"].startswith("category")}
+        landed = {f"Cable {row['run']}" for row in rows_of_kind(quote, option, Connection) if row["run"]}
+        rows = [row for table in commissioning(quote, option) for row in table.rows if table.title == "Category cables"]
+        assert {row[0] for row in rows} == runs, name
+        assert {row[0] for row in rows if "coiled" in row[3]} == runs - landed, name
