@@ -7,7 +7,7 @@ import math
 from quoting.catalog.records import KeypadSpec
 from quoting.engineering.brief import Brief, Result, is_open, site
 from quoting.engineering.cable_gauge import design_number
-from quoting.engineering.line_taps import LOW, line_of
+from quoting.engineering.line_taps import line_of, stands_in_line
 from quoting.engineering.run_plan import conductors_used, second_shares
 from quoting.facts import Fact, IdlePlace, KeypadFact, Place, RoomInput, Speaker
 from quoting.job import Control, Room
@@ -26,7 +26,14 @@ def keypads(brief: Brief) -> Result:
         if use.state != "live" or use.control == "phone":
             continue
         control: Control = use.control
-        if control == "knob" and line_of(brief, room) != LOW:
+        if second and stands_in_line(brief, room, control):
+            problems.append(warning(
+                room.where("second_control")[0], "second-knob",
+                f"Room '{room.name}' has a second control, and a volume knob in option '{brief.option}': a knob stands "
+                "in the loudspeakers' line, which goes through one only. The second place stays empty there.",
+                "Type keypad under 'Control' with an option that gives one, or tell the customer."))
+            continue
+        if control == "knob" and not stands_in_line(brief, room, control):
             control = "keypad"
             problems.append(warning(
                 room.where("control", "sub_zone")[0], "knob-on-a-line",

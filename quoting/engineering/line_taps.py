@@ -5,7 +5,7 @@ from __future__ import annotations
 from quoting.catalog.records import SpeakerSpec
 from quoting.engineering.brief import Brief, wetness
 from quoting.engineering.loads import smallest_tap_w
-from quoting.job import Room, SpeakerLine
+from quoting.job import Control, Room, SpeakerLine
 from quoting.problems import Problem, stop, warning
 
 LOW: SpeakerLine = "low impedance"
@@ -15,6 +15,14 @@ def line_of(brief: Brief, room: Room) -> SpeakerLine:
     """How a room's zone feeds its loudspeakers."""
     zone = brief.zones.get(room.zone)
     return zone.line if zone is not None else LOW
+
+
+def stands_in_line(brief: Brief, room: Room, control: Control) -> bool:
+    """Whether a control turns the loudspeakers' own wires down, so that these go in and out of it: a passive knob.
+
+    On a constant-voltage line there is none: the room gets a keypad.
+    """
+    return control == "knob" and line_of(brief, room) == LOW
 
 
 def line_speaker_role(brief: Brief, room: Room) -> tuple[str, str] | None:

@@ -65,7 +65,7 @@ def _room_places(brief: Brief, room: Room, uses: list[RoomUse]) -> tuple[list[Fa
     controlled = any(use.state == "live" and use.control != "phone" for use in uses)
     if controlled or (is_open(room) and not outdoor(room)):
         facts.append(_wall_place(brief, room, "control", 1))
-        if room.second_control:
+        if room.second_control and (is_open(room) or any(use.keypads > 1 for use in uses)):
             facts.append(_wall_place(brief, room, "control", 2))
     if room.room_input:
         facts.append(_wall_place(brief, room, "input", 1))

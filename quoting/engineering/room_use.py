@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from quoting.engineering.brief import Brief, Result, rows_of, site
+from quoting.engineering.line_taps import stands_in_line
 from quoting.engineering.overlap import Overlap, overlap_of
 from quoting.engineering.speaker_count import Count, count_speakers
 from quoting.facts import Fact, RoomUse
@@ -39,7 +40,7 @@ def _use(brief: Brief, room: Room, zone: Zone | None) -> tuple[RoomUse, list[Pro
         listening=room.listening, mount=room.mount, pairs=pairs,
         speakers=(pairs if count.single else 2 * pairs) if live else 0, single=count.single,
         single_stereo=count.single and not mono, control=control,
-        keypads=(0 if control == "phone" else 1 + room.second_control) if live else 0,
+        keypads=_controls(brief, room, control) if live else 0,
         sub_zone=room.sub_zone, room_input=room.room_input, tv=room.tv, colour=room.colour,
         custom_colour=room.colour.strip().lower() not in ("", "white"), area_m2=room.area_m2,
         reuse_speakers=room.reuse_speakers, reuse_cable=room.reuse_cable,
@@ -47,6 +48,13 @@ def _use(brief: Brief, room: Room, zone: Zone | None) -> tuple[RoomUse, list[Pro
         grid=overlap.grid, spacing_m=overlap.spacing_m, pattern_speakers=overlap.speakers,
         pattern_variation_db=overlap.variation_db,
     ), worries
+
+
+def _controls(brief: Brief, room: Room, control: Control) -> int:
+    """How many controls the room gets: a loudspeaker's line goes through one knob only."""
+    if control == "phone":
+        return 0
+    return 1 + (room.second_control and not stands_in_line(brief, room, control))
 
 
 def _narrowest(brief: Brief, room: Room) -> Overlap:

@@ -10,6 +10,7 @@ from itertools import groupby
 from quoting.catalog.records import KeypadSpec
 from quoting.engineering.brief import Brief, is_open, outdoor
 from quoting.engineering.cable_gauge import design_number
+from quoting.engineering.line_taps import stands_in_line
 from quoting.facts import RoomUse, of
 from quoting.job import Job, Room
 
@@ -49,7 +50,7 @@ def plan_legs(brief: Brief, apart: Collection[str] = ()) -> tuple[Leg, ...]:
         for use in of(facts, RoomUse):
             uses.setdefault(use.room, []).append(use)
             if use.state == "live":
-                keypads[use.room].append(model if use.control == "keypad" else None)
+                keypads[use.room].append(model if _is_keypad(brief, use) else None)
     legs: list[Leg] = []
     rooms = sorted(brief.job.rooms, key=lambda room: (room.zone, room.code))
     sharing = max(1, int(design_number(brief, "pairs per home run")))
@@ -120,8 +121,8 @@ def finished_legs(brief: Brief, legs: Sequence[Leg]) -> tuple[Leg, ...]:
         if is_open(room) or (use.state != "live" and not asked_for) or leg.pair > use.pairs or (
                 leg.spare and not asked_for):
             continue
-        if leg.device == "control" and leg.pair == 0 and use.control == "phone":
-            continue
+        if leg.device == "control" and leg.pair == 0 and not _is_keypad(brief, use):
+            continue  # nobody fishes a data cable to a place that has no use for it
         if leg.purpose == "line" and int(leg.end.rpartition("-S")[2]) > use.speakers:
             continue
         joined = min(leg.joined, use.pairs - leg.pair + 1) if leg.pair else 1
@@ -132,17 +133,34 @@ def finished_legs(brief: Brief, legs: Sequence[Leg]) -> tuple[Leg, ...]:
 def _past_no_control(brief: Brief, leg: Leg, legs: Sequence[Leg]) -> Iterable[Leg]:
     """Where this option has no control on a finished wall, nobody cuts a box into it: the circuits go straight on.
 
-    Each home run to a control gives the legs of its pairs as they run without one; the ids stay.
+    So they do past a keypad where the job's topology is direct and only another option has a knob. Each home run to a
+    control gives the legs of its pairs as they run without one; the ids stay.
     """
     room, use = brief.rooms[leg.room], brief.uses[leg.room]
     control = f"{leg.room}-K1"
-    if use.control != "phone" or not leg.circuits or control not in (leg.start, leg.end):
+    if _by_control(brief, room, [use]) or not leg.circuits or control not in (leg.start, leg.end):
         return (leg,)
     if leg.end != control:
         return ()
     ids = {one.end: one.id for one in legs if one.start == control and one.circuits}
     straight = _pair_legs(room, leg.pair, leg.joined, use, through=False)
     return [replace(one, id=leg.id if one.start == "HE" else ids[one.end]) for one in straight]
+
+
+def _is_keypad(brief: Brief, use: RoomUse) -> bool:
+    """Whether an option's control in a room is a keypad; a knob on a constant-voltage line becomes one."""
+    return use.control != "phone" and not stands_in_line(brief, brief.rooms[use.room], use.control)
+
+
+def _by_control(brief: Brief, room: Room, uses: Sequence[RoomUse]) -> bool:
+    """Whether the speaker circuits go by way of the control place: at a knob of any option, they must.
+
+    A knob is passive and stands in the loudspeakers' line: four conductors in, the loudspeakers' own out. Else where
+    the job's topology says so, and there is a place; outdoors never, for the sake of a dry box.
+    """
+    if any(use.state == "live" and stands_in_line(brief, room, use.control) for use in uses):
+        return True
+    return _has_control(room, uses) and brief.job.topology == "through the keypad place" and not outdoor(room)
 
 
 def _has_control(room: Room, uses: Sequence[RoomUse]) -> bool:
@@ -167,7 +185,7 @@ def _room_legs(
 
 
 def _speaker_legs(brief: Brief, room: Room, uses: Sequence[RoomUse], sharing: int) -> list[Leg]:
-    through = (_has_control(room, uses) and brief.job.topology == "through the keypad place" and not outdoor(room))
+    through = _by_control(brief, room, uses)
     pairs = max(use.pairs for use in uses)
     return [leg for first in range(1, pairs + 1, sharing)
             for leg in _pair_legs(room, first, min(sharing, pairs - first + 1), uses[0], through)]
@@ -236,7 +254,7 @@ def _second_keypads(brief: Brief, room: Room) -> list[KeypadSpec]:
         parts = brief.catalog.parts_for("second keypad", option, brief.job.gauge_system)
         spec = brief.catalog.keypads.get(parts[0]) if parts else None
         use = next((use for use in of(facts, RoomUse) if use.room == room.code), None)
-        if spec is not None and use is not None and use.state == "live" and use.control == "keypad":
+        if spec is not None and use is not None and use.state == "live" and _is_keypad(brief, use):
             found.append(spec)
     return found
 

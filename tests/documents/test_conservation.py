@@ -20,7 +20,7 @@ from quoting.documents.crew_labels import cable_labels
 from quoting.documents.crew_pull import pull_lists, spool_plan
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.floor_plan import rows_of_kind
-from quoting.facts import AmplifierOutput, CableEnd, CableRun, Connection, Fact, RackSlot, Speaker
+from quoting.facts import AmplifierOutput, CableEnd, CableRun, Connection, Fact, KeypadFact, RackSlot, Speaker
 from quoting.facts.connection import JOINT, NO_SOCKET, OF_THE_HOUSE
 from quoting.quote import PricedOption, Quote
 from quoting.rules.book import RuleBook
@@ -182,6 +182,23 @@ def test_a_speaker_on_a_voltage_line_is_on_an_output_of_that_line(cases: list[Ca
         wrong = [row["id"] for row in case.of(Speaker)
                  if {lines[output] for output in reached.get((row["id"], 1), ())} != {row["line_v"]}]
         assert wrong == [], case.name
+
+
+def test_every_passive_volume_control_stands_in_its_loudspeakers_line(cases: list[Case]) -> None:
+    # common practice, no source: an impedance-matching volume control takes the amplifier's cable in and gives the
+    # loudspeakers' cables out; beside the line it turns nothing down
+    for case in cases:
+        ends = {end["id"]: end for end in case.of(CableEnd)}
+        steps = hook_up_sheet(case.quote, case.option).steps
+        landed = {end.split()[0] for step in steps for end in step.cable_ends}
+        for knob in (row for row in case.of(KeypadFact) if row["control"] == "knob"):
+            runs = [run for run in case.of(CableRun) if run["circuits"] and ends[run["id"] + "A"]["live"]]
+            at = [{f"{run['id']}{side}" for run in runs if run[end] == knob["place"]}
+                  for side, end in (("B", "end"), ("A", "start"))]
+            played = {row["zone"] for row in case.of(AmplifierOutput)}
+            if knob["zone"] in played:
+                assert all(way and way <= landed for way in at), (case.name, knob["id"])
+                assert {ends[id]["terminal"] for way in at for id in way} == {"screw"}, (case.name, knob["id"])
 
 
 # ---------------------------------------------------------------- sockets

@@ -15,7 +15,7 @@ from quoting.engineering.cable_circuits import least_damping
 from quoting.engineering.cable_gauge import ohm_per_m
 from quoting.engineering.design import design_system
 from quoting.facts import AmplifierOutput, CableEnd, CableRun, Design, of
-from quoting.job import Job
+from quoting.job import Control, Job
 from quoting.tables.decision import Row, Standards, Table
 from tests.builders import cell, make_room
 from tests.demo_jobs import FT, house, make_zone
@@ -121,8 +121,8 @@ def test_a_bridge_halves_what_the_amplifier_adds_to_damping(demo: Catalog) -> No
 
 # ---------------------------------------------------------------- remedies, in order
 
-def shared_run_job(feet: float, pairs: int = 2, **changes: Any) -> Job:
-    room = make_room(pairs=pairs, measured_m=feet * FT, cells={"": cell("Rooms", "A2"), "measured_m":
+def shared_run_job(feet: float, pairs: int = 2, control: Control = "keypad", **changes: Any) -> Job:
+    room = make_room(pairs=pairs, control=control, measured_m=feet * FT, cells={"": cell("Rooms", "A2"), "measured_m":
                                                               cell("Rooms", "Z2")})
     return house(room, head_end_shape="controller and amplifiers", **changes)
 
@@ -174,7 +174,7 @@ def test_a_run_beyond_the_looser_limit_stops_at_the_measured_cell(demo: Catalog)
 
 
 def test_direct_pairs_that_share_go_on_from_the_first_ones_place(demo: Catalog) -> None:
-    design = designed(shared_run_job(8, topology="direct"), with_number(demo, "pairs per home run", 2))
+    design = designed(shared_run_job(8, control="phone", topology="direct"), with_number(demo, "pairs per home run", 2))
     ways = [(run.start, run.end, run.circuits) for run in of(design.shared, CableRun) if run.circuits]
     assert ways == [("HE", "KIT-S1", 2), ("KIT-S1", "KIT-S2", 1), ("KIT-S1", "KIT-S3", 2), ("KIT-S3", "KIT-S4", 1)]
 

@@ -109,8 +109,37 @@ def test_through_the_keypad_place_a_pair_takes_three_speaker_cables_and_two_for_
 
 
 def test_direct_runs_go_to_the_first_speaker_and_on(demo: Catalog) -> None:
-    runs = of(designed(house(make_room(pairs=1), topology="direct"), demo).shared, CableRun)
+    runs = of(designed(house(make_room(pairs=1, control="phone"), topology="direct"), demo).shared, CableRun)
     assert [(run.start, run.end) for run in runs if run.circuits] == [("HE", "KIT-S1"), ("KIT-S1", "KIT-S2")]
+
+
+def test_a_direct_topology_still_goes_by_way_of_a_knob_in_any_option(demo: Catalog) -> None:
+    # common practice, no source: a passive volume control stands in the loudspeakers' line
+    knob = designed(house(make_room(pairs=1, control="knob"), topology="direct"), demo).shared
+    assert [(run.start, run.end, run.conductors) for run in of(knob, CableRun) if run.circuits] == [
+        ("HE", "KIT-K1", 4), ("KIT-K1", "KIT-S1", 2), ("KIT-K1", "KIT-S2", 2)]
+
+
+def test_in_finished_walls_only_the_option_with_the_knob_goes_by_way_of_it(demo: Catalog) -> None:
+    # standards/control_given.csv: a kitchen that wants a keypad has a knob in good, a keypad in better
+    design = designed(house(make_room(pairs=1, wall_state="finished"), topology="direct"), demo)
+    ways = {name: [(run.start, run.end) for run in of(option(design, name), CableRun) if run.circuits]
+            for name in ("good", "better")}
+    assert ways == {"good": [("HE", "KIT-K1"), ("KIT-K1", "KIT-S1"), ("KIT-K1", "KIT-S2")],
+                    "better": [("HE", "KIT-S1"), ("KIT-S1", "KIT-S2")]}
+
+
+def test_no_data_cable_is_fished_to_a_knob(demo: Catalog) -> None:
+    design = designed(house(make_room(pairs=1, wall_state="finished", control="knob")), demo)
+    assert not [run for run in of(option(design, "better"), CableRun) if not run.circuits]
+
+
+def test_a_second_knob_is_left_out_with_a_warning(demo: Catalog) -> None:
+    room = make_room(pairs=1, control="knob", second_control=True)
+    design, problems = design_system(house(room), demo)
+    assert design is not None
+    assert [keypad.place for keypad in of(option(design, "better"), KeypadFact)] == ["KIT-K1"]
+    assert "second-knob" in {problem.code for problem in problems}
 
 
 def test_run_ids_do_not_depend_on_the_order_of_rows(demo: Catalog) -> None:
