@@ -135,6 +135,7 @@ QUESTIONS: dict[str, Question] = {
             "input_connector": "text", "lead_role": "text", "converter_role": "text",  # "" for none
         }),
         Question("head_end", {"item": "text"}, {"value": "number"}),
+        Question("mains", {"place": "text", "unit_system": UNITS}, {"line_v": "number", "circuit_a": "number"}),
         Question("rack_order", {"what": RACK_THING}, {"level": "number"}),  # from the bottom of the rack
         Question("trigger", {"item": "text"}, {"value": "number"}),
         # Hours

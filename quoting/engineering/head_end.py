@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from quoting.catalog.records import RackSpec, SourceSpec
 from quoting.engineering.brief import Brief, Result, settings_of
 from quoting.engineering.heat import btu_per_hour, rack_height_mm
-from quoting.engineering.power import assign_circuits, backup, circuit_limit_w, plugs, power_worries
+from quoting.engineering.power import assign_circuits, backup, circuit_limit_w, mains, plugs, power_worries
 from quoting.engineering.rack_items import item, item_rows, networked_keypads, on_network, rack_items
 from quoting.engineering.rack_order import Stack, Stand, device_stands, holding, stack, stacks, wanted_u
 from quoting.engineering.rack_slots import network_ports, rack_slots
@@ -24,10 +24,10 @@ from quoting.problems import Problem, stop, warning
 from quoting.units import MM_PER_IN
 
 # The rows of standards/head_end.csv that a shelf, and a rack, rest on.
-SHELF_ROWS = ("items per shelf", "patch panel ports", "outlets per strip", "circuit v", "circuit a",
-              "circuit load rate", "strip load rate", "duty rate", "shelf heat w", "device w per va", "ups w per va",
+SHELF_ROWS = ("items per shelf", "patch panel ports", "outlets per strip", "circuit load rate",
+              "strip load rate", "duty rate", "shelf heat w", "device w per va", "ups w per va",
               "ups load rate")
-RACK_ROWS = (*SHELF_ROWS[:8], "closet heat w", *SHELF_ROWS[9:], "amplifiers per vent class AB",
+RACK_ROWS = (*SHELF_ROWS[:6], "closet heat w", *SHELF_ROWS[7:], "amplifiers per vent class AB",
              "amplifiers per vent class D", "spare rack rate", "depth for plugs mm", "fan above w", "fan panel cfm",
              "closet rise f", "lacing bar every u", "racks at most")
 
@@ -155,7 +155,7 @@ def _rack(brief: Brief, one: Stack, size: RackSpec, shelf_only: bool, last: bool
         id=f"RACK-{one.number}", where=brief.job.where("head_end"),
         basis=tuple(dict.fromkeys(thing.device for thing in one.items)),
         decided=(*settings_of("equipment shelf" if shelf_only else "rack", "ups"),
-                 *item_rows(brief, *(SHELF_ROWS if shelf_only else RACK_ROWS))),
+                 *item_rows(brief, *(SHELF_ROWS if shelf_only else RACK_ROWS)), mains(brief).decided),
         part=size.part, shelf_only=shelf_only, height_mm=round(rack_height_mm(height), 1),
         unweighed=sum(thing.weight_kg == 0 for thing in one.items),
         height_u=float(height), used_u=float(one.used_u), spare_u=float(max(0, height - one.used_u)),

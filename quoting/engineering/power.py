@@ -10,6 +10,7 @@ from quoting.engineering.brief import Brief
 from quoting.engineering.heat import circuit_continuous_w
 from quoting.engineering.rack_items import Item, item
 from quoting.problems import Problem, warning
+from quoting.tables.decision import Answer
 
 
 @dataclass(slots=True)
@@ -65,8 +66,14 @@ class Backup:
 
 
 def circuit_limit_w(brief: Brief) -> float:
-    """What one circuit carries for hours: 80 % of it by the standard. [W]"""
-    return circuit_continuous_w(item(brief, "circuit v"), item(brief, "circuit a"), item(brief, "circuit load rate"))
+    """What one circuit of the place carries for hours: 80 % of it by the standard. [W]"""
+    found = mains(brief)
+    return circuit_continuous_w(found.number("line_v"), found.number("circuit_a"), item(brief, "circuit load rate"))
+
+
+def mains(brief: Brief) -> Answer:
+    """Volts and amps of a circuit of its own where the house stands."""
+    return brief.catalog.standards.ask("mains", place=brief.job.terms.tax_place, unit_system=brief.job.unit_system)
 
 
 def backup(brief: Brief, items: Iterable[Item]) -> Backup:

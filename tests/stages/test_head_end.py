@@ -15,7 +15,7 @@ from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system
 from quoting.facts import AmplifierFact, AmplifierOutput, Fact, NetworkDevice, RackFact, RackSlot, SystemFact, of
 from quoting.job import Extra, Job
-from tests.builders import cell, make_room, make_source
+from tests.builders import cell, make_room, make_source, make_terms
 from tests.changed_catalog import with_number, with_role, with_setting, with_specs
 from tests.demo_jobs import house, make_zone
 from tests.stages.test_checks import eight_rooms, extra
@@ -195,6 +195,12 @@ def test_a_larger_battery_is_taken_where_the_small_one_is_short(demo: Catalog) -
 def test_a_circuit_carries_80_percent(demo: Catalog) -> None:
     # NEC 210.20(A): 20 A x 120 V x 0.8 = 1920 W for three hours or more
     assert of(best(eight_rooms(), demo), RackFact)[0].circuit_limit_w == pytest.approx(1920)
+
+
+def test_a_circuit_in_germany_is_of_230_v_and_16_a(demo: Catalog) -> None:
+    # IEC 60038; 16 A, from memory: 230 V x 16 A x 0.8 = 2944 W
+    job = replace(eight_rooms(), terms=make_terms(tax_place="Germany", currency="EUR"))
+    assert of(best(job, demo), RackFact)[0].circuit_limit_w == pytest.approx(2944)
 
 
 def test_no_circuit_is_loaded_beyond_its_limit(demo: Catalog) -> None:
