@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import get_args
 
+from quoting.facts.cable import CableWay
 from quoting.job import Above, Connector, Control, Distance, Listening, Mount, Setting, SpeakerLine, WallState
 from quoting.lines import PHASES
 from quoting.quote import MarkupBasis, WhatIfKind
@@ -30,6 +31,7 @@ WHAT_IF: FieldKind = get_args(WhatIfKind)
 _DEVICES = ("speaker", "control", "input", "tv", "door", "network")  # what a cable may end at
 DEVICE: FieldKind = _DEVICES
 END: FieldKind = ("head end", *_DEVICES)
+CABLE_WAY: FieldKind = get_args(CableWay)
 RACK_THING: FieldKind = (
     "ups", "power strip", "remote power unit", "surge strip", "amplifier", "controller", "owned equipment", "source",
     "shelf", "blank panel", "keypad hub", "network switch", "patch panel", "brush plate", "vent panel", "fan panel",
@@ -104,11 +106,12 @@ QUESTIONS: dict[str, Question] = {
         Question("slack", {"end": END, "outdoor": "yes/no"}, {"slack_m": "number"}),
         Question("route_factor", {"wall_state": WALL_STATE, "joists": "text"}, {"route_factor": "number"}),
         Question("cable_waste", {"cable": CABLE, "wall_state": WALL_STATE}, {"waste_rate": "number"}),
-        Question("vertical", {"item": "text"}, {"length_m": "number"}),  # head-end rise, floor thickness
+        Question("vertical", {"item": "text"}, {"length_m": "number"}),  # head-end rise, floor thickness, burial depth
+        Question("cable_way", {"outdoor": "yes/no", "mount": MOUNT}, {"way": CABLE_WAY}),
         Question("gauge_limit", {"listening": LISTENING}, {"limit_rate": "number", "stop_rate": "number"}),
         Question("thinnest_gauge", {"gauge_system": ("AWG", "mm2")}, {"area_mm2": "number"}),
         Question("cable_rating", {
-            "buried": "yes/no", "floors_crossed": "number", "plenum": "yes/no", "dwelling": "text",
+            "outdoor": "yes/no", "floors_crossed": "number", "plenum": "yes/no", "dwelling": "text",
         }, {"rating": "text"}, whole=("floors_crossed",)),
         Question("spare_cables", {"device": ("control", "input", "tv")}, {"spares": "number"}),
         Question("structured_limit", {"cable": "text"}, {"limit_m": "number", "stop_m": "number"}),

@@ -21,6 +21,7 @@ VISITS = {"open": "rough-in, walls open", "open remodel": "rough-in, opened wall
 DEVICES = {"speaker": "speaker", "control": "wall control", "input": "player socket", "tv": "television"}
 _WAYS = {"above": "space above the ceiling", "below": "space below the floor", "both": "space above or below",
          "none": "inside walls and joist bays"}
+_OUTSIDE = {"eaves": "along the eaves", "ground": "underground, in its sleeve"}
 LICENSED = "Local rules and licensed trades decide; the inspector's word comes first."
 CAUTIONS = (
     LICENSED,
@@ -150,11 +151,13 @@ def spool_name(spool: Spool | None) -> str:
 
 def _via(run: FactRow) -> str:
     """The way as far as the design knows it."""
-    if run["buried"]:
-        return "underground, in its sleeve"
+    outside = _OUTSIDE.get(run["way"])
+    if outside and run["start"] != "HE":
+        return outside
     way = _WAYS[run["access"]] if run["start"] == "HE" else "ceiling and wall of the room"
-    crossed = run["floors_crossed"]
-    return f"{way}, {crossed} floor{'s' if crossed > 1 else ''} crossed" if crossed else way
+    if crossed := run["floors_crossed"]:
+        way = f"{way}, {crossed} floor{'s' if crossed > 1 else ''} crossed"
+    return f"{way}, out through the wall, {outside}" if outside else way
 
 
 def _cautions(quote: Quote, runs: Iterable[FactRow]) -> tuple[str, ...]:

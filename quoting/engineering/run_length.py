@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from typing import cast
 
 from quoting.engineering.brief import Brief, outdoor, rows_of
 from quoting.engineering.run_plan import Leg
-from quoting.facts import Place
+from quoting.facts import CableWay, Place
 from quoting.job import Room
 from quoting.problems import Cell, Problem, stop
+from quoting.tables.decision import Answer
 from quoting.units import M_PER_FT, UnitSystem
 
 _TYPED = re.compile(r"^\s*([0-9]+(?:\.[0-9]+)?)\s*(m|ft|)\s*$", re.IGNORECASE)
@@ -32,6 +34,7 @@ class Length:
     waste_rate: float
     length_m: float  # what is cut
     floors_crossed: int
+    way: CableWay
     decided: tuple[str, ...]
     where: tuple[Cell, ...]
 
@@ -52,7 +55,9 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     else:
         basis, plan, where, band_by = _inside(leg, places, room)
     factor = ask("route_factor", wall_state=room.wall_state, joists=room.joists or "")
-    vertical, crossed, vertical_by = _vertical(brief, room, before, leg, places)
+    way = _way(brief, room, leg, places)
+    underground = way.text("way") == "ground"
+    vertical, crossed, vertical_by = _vertical(brief, room, before, leg, places, underground)
     way_by = (*band_by, factor.decided, *vertical_by)
     if basis == "measured":  # rises and drops included
         vertical, way_by = 0.0, ()
@@ -73,7 +78,8 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
         vertical_m=round(vertical, 3), slack_m=round(slack, 3), slack_start_m=round(slacks[0].number("slack_m"), 3),
         slack_end_m=round(slacks[1].number("slack_m"), 3), planned_m=round(planned, 3),
         waste_rate=waste.number("waste_rate"), length_m=round(math.ceil(length / step - 1e-6) * step, 4),
-        floors_crossed=crossed, decided=rows_of((*way_by, *(answer.decided for answer in slacks), waste.decided)),
+        floors_crossed=crossed, way=cast("CableWay", way.text("way")),
+        decided=rows_of((*way_by, way.decided, *(answer.decided for answer in slacks), waste.decided)),
         where=where,
     ), problems
 
@@ -111,8 +117,15 @@ def _between(brief: Brief, before: Room, room: Room) -> tuple[str, float, tuple[
     return "band", hop.number("value"), room.where("", "distance"), (hop.decided,)
 
 
+def _way(brief: Brief, room: Room, leg: Leg, places: dict[str, Place]) -> Answer:
+    """Inside, along the eaves or in the ground: by what the end hangs on."""
+    place = places.get(leg.end)
+    mount = place.mount if place is not None else "wall"
+    return brief.catalog.standards.ask("cable_way", outdoor=outdoor(room), mount=mount)
+
+
 def _vertical(
-    brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place]
+    brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place], underground: bool
 ) -> tuple[float, int, tuple[str, ...]]:
     """Rise at the head end, floors crossed, drops at the devices [m]; how many floors; the rows that decided it."""
     ask = brief.catalog.standards.ask
@@ -120,6 +133,14 @@ def _vertical(
     floor = brief.job.head_end.floor if leg.start == "HE" else before.floor
     storeys, crossed = storeys_m(brief, floor, room)
     thick_by = (ask("vertical", item="floor thickness").decided,) if crossed else ()
+    if underground:
+        depth = ask("vertical", item="burial depth")
+        deep_m = depth.number("length_m")
+        drop, thick_by = _above_m(brief, room, leg.device, places.get(leg.end)) + deep_m, (*thick_by, depth.decided)
+        if leg.start != "HE" and outdoor(before):
+            first = _above_m(brief, before, leg.start_device, places.get(leg.start)) + deep_m
+            return drop + first + storeys, crossed, (drop_by, *thick_by)
+        drop += room.ceiling_height_m + deep_m  # out of the house at the top, down its wall and into the ground
     if leg.start != "HE":
         first, first_by = _drop(brief, before, leg.start_device, places.get(leg.start))
         return drop + first + storeys, crossed, (first_by, drop_by, *thick_by)
@@ -137,12 +158,24 @@ def storeys_m(brief: Brief, floor: int, room: Room) -> tuple[float, int]:
 
 
 def _drop(brief: Brief, room: Room, device: str, place: Place | None) -> tuple[float, str]:
-    """From the ceiling down to the device [m], and the row that says where that is."""
-    mount = place.mount if place is not None else "wall"
-    answer = brief.catalog.standards.ask("device_height", device=device, mount=mount)
+    """From the ceiling's low side down to the device, or up a slope to it [m], and the row that says where that is."""
+    answer = _height(brief, device, place)
     above = answer.number("above_floor_m")
     down = max(0.0, room.ceiling_height_m - above) if above else 0.0
-    return down + answer.number("drop_m"), answer.decided
+    up = max(0.0, place.height_m - room.ceiling_height_m) if place is not None and not above else 0.0
+    return down + up + answer.number("drop_m"), answer.decided
+
+
+def _above_m(brief: Brief, room: Room, device: str, place: Place | None) -> float:
+    """How high over the ground a device is. [m]"""
+    if place is not None:
+        return place.height_m
+    return _height(brief, device, place).number("above_floor_m") or room.ceiling_height_m
+
+
+def _height(brief: Brief, device: str, place: Place | None) -> Answer:
+    mount = place.mount if place is not None else "wall"
+    return brief.catalog.standards.ask("device_height", device=device, mount=mount)
 
 
 def _override(brief: Brief, leg: Leg) -> tuple[float | None, tuple[Problem, ...]]:

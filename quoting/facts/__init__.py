@@ -15,6 +15,7 @@ from typing import TypeVar
 from quoting.facts.cable import (
     CableEnd,
     CableRun,
+    CableWay,
 )
 from quoting.facts.connection import (
     Connection,
@@ -71,6 +72,7 @@ __all__ = [
     "AudioSource",
     "CableEnd",
     "CableRun",
+    "CableWay",
     "Conduit",
     "Connection",
     "ControllerFact",

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from quoting.facts.fact import SiteFact
+
+CableWay = Literal["inside", "eaves", "ground"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +39,7 @@ class CableRun(SiteFact):
     pull_group: str
     first_of_pull: bool
     rating: str  # in wall, riser, plenum, burial
-    buried: bool
+    buried: bool  # its way is the ground
     spare: bool
     reused: bool
     digital: bool
@@ -48,6 +51,7 @@ class CableRun(SiteFact):
     joined_pairs: int = 0  # speaker pairs that this one cable feeds
     slack_start_m: float = 0.0  # of slack_m, at its start
     slack_end_m: float = 0.0
+    way: CableWay = "inside"  # where it goes in or outside the room of its end
     planned_m: float = 0.0  # the way and its slack; length_m is what is cut: with waste, rounded up
 
 

@@ -224,7 +224,8 @@ def test_a_run_names_the_rows_that_decided_it(demo: Catalog) -> None:
     # band, factor, rise, drop, slack at both ends, waste, limit, copper, rating, pull; the spare's own row besides
     found = runs(house(make_room()), demo)
     named = {run.purpose + " spare" * run.spare: {row.split()[0] for row in run.decided} for run in found}
-    way = {"distance_band", "route_factor", "vertical", "device_height", "slack", "cable_waste", "cable_rating", "pull"}
+    way = {"distance_band", "route_factor", "cable_way", "vertical", "device_height", "slack", "cable_waste",
+           "cable_rating", "pull"}
     assert named["home run"] == way | {"gauge_limit", "stranding", "cable_design"}
     assert named["control spare"] == way | {"spare_cables"}
 
@@ -289,3 +290,37 @@ def test_a_typed_line_is_the_zones(demo: Catalog, tmp_path: Path) -> None:
 def test_a_bay_moves_air_where_it_is_typed(demo: Catalog, tmp_path: Path) -> None:
     job = read(demo, tmp_path, Change("Rooms", "2", "Bay moves air", "yes"))
     assert [room.moves_air for room in job.rooms].count(True) == 1
+
+
+# ---------------------------------------------------------------- ways outdoors
+
+def legs_of(room: Any, catalog: Catalog) -> list[CableRun]:
+    """The cables between the room's loudspeakers."""
+    return [run for run in runs(wired(room), catalog) if run.purpose == "speaker leg" and run.room == room.code]
+
+
+def test_a_cable_between_two_loudspeakers_under_the_eaves_goes_along_them(demo: Catalog) -> None:
+    # by hand: both hang 1 ft below the eaves (device_height HGT-030): down 1 ft and up 1 ft, whatever is beneath
+    patio = make_room("PAT", name="Patio", kind="patio", setting="outdoor", mount="surface", pairs=1, control="phone")
+    assert [(leg.way, leg.buried, round(leg.vertical_m / FT, 2)) for leg in legs_of(patio, demo)] == [
+        ("eaves", False, 2)]
+
+
+def test_a_cable_between_two_garden_loudspeakers_is_buried_with_a_rise_at_each_end(demo: Catalog) -> None:
+    # by hand: 1 ft deep (vertical VRT-030) and 0.5 ft over the ground (device_height HGT-040), at both ends: 3 ft
+    garden = make_room("GAR", name="Garden", kind="garden", setting="outdoor", mount="garden", pairs=1, control="phone")
+    assert [(leg.way, leg.buried, round(leg.vertical_m / FT, 2)) for leg in legs_of(garden, demo)] == [
+        ("ground", True, 3)]
+
+
+def test_a_home_run_to_the_garden_goes_down_the_wall_into_the_ground_and_up_again(demo: Catalog) -> None:
+    # by hand: 7.5 ft up to the ceiling, 9 ft down the house and 1 ft into the ground, then 1 ft + 0.5 ft up: 19 ft
+    garden = make_room("GAR", name="Garden", kind="garden", setting="outdoor", mount="garden", pairs=1, control="phone")
+    home = next(run for run in runs(wired(garden), demo) if run.purpose == "home run" and run.room == "GAR")
+    assert (home.way, round(home.vertical_m / FT, 2)) == ("ground", 19)
+
+
+def test_a_cable_under_a_sloped_ceiling_goes_up_to_its_loudspeaker(demo: Catalog) -> None:
+    # by hand: keypad at 4 ft, loudspeaker half way up from 9 to 16 ft, at 12.5: 8.5 ft, and 0.5 ft down into it
+    family = make_room("FAM", name="Family", pairs=1, ceiling_high_m=16 * FT)
+    assert {round(leg.vertical_m / FT, 2) for leg in legs_of(family, demo)} == {9}
