@@ -22,7 +22,7 @@ CENT = Decimal("0.01")
 WARNINGS = {
     "1": ["fewer-pairs-than-standard", "fewer-pairs-than-standard"],
     "2": [],
-    "3": ["doorbell-room-assumed", "fewer-pairs-than-standard", "head-end-too-hot"],
+    "3": ["doorbell-room-assumed", "fewer-pairs-than-standard", "head-end-too-hot", "second-knob"],
 }
 every_example = pytest.mark.parametrize("number", ["1", "2", "3"])
 
