@@ -14,6 +14,7 @@ from quoting.documents.proposal import write_proposal
 from quoting.quote import Quote
 from tests.builders import make_client, make_firm, make_job, make_quote, make_rooms, make_terms
 from tests.documents.browser import address
+from tests.documents.papers import LANGUAGES, NUMBERS, Builds
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -51,6 +52,27 @@ def test_the_first_screen_says_what_each_option_costs(
         boxes = [found.bounding_box() for found in page.get_by_text(amount).all()]
         assert any(box and box["y"] + box["height"] <= height for box in boxes), amount
     page.close()
+
+
+# The amounts that stand on more than one line: one token each, without a blank that may break.
+BROKEN = """() => [...document.querySelectorAll('.number')].filter(e => {
+  const range = document.createRange();
+  range.selectNodeContents(e);
+  const lines = new Set([...range.getClientRects()].map(r => Math.round(r.top)));
+  return /^\\S*\\d[^ \\n]*$/.test(e.textContent.trim()) && lines.size > 1;
+}).map(e => e.textContent)"""
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_amount_is_broken_on_a_phone(browser: Browser, builds: Builds, language: str) -> None:
+    page = browser.new_page(viewport={"width": 360, "height": 740})
+    broken = {}
+    for number in NUMBERS:
+        page.goto(address(next(paper for paper in builds.papers(language, number) if paper.name == "proposal.html")))
+        assert page.locator(".number").count() > 50
+        broken[number] = page.evaluate(BROKEN)
+    page.close()
+    assert broken == {number: [] for number in NUMBERS}
 
 
 def test_nothing_is_asked_for_and_nothing_is_complained_of(browser: Browser, proposal: str) -> None:
