@@ -307,7 +307,7 @@ LEVEL = re.compile(r"\d\s*dB\b|\bdecibel|\bSPL\b|headroom|sound level", re.IGNOR
 @pytest.mark.parametrize("example", ["1", "2", "3"])
 def test_no_level_reaches_the_customer(quotes: dict[str, Quote], tmp_path: Path, example: str) -> None:
     quote = quotes[example]
-    write_documents(quote, tmp_path, ROOT / "templates")
+    write_documents(quote, tmp_path, (ROOT / "templates",))
     lines = [line for path in sorted((tmp_path / "customer").rglob("*")) if path.is_file()
              for line in path.read_text(encoding="utf-8").splitlines()]
     # the caution for hearing, in whatever language: its general figures (NIOSH, WHO) are no level of this house
@@ -316,7 +316,7 @@ def test_no_level_reaches_the_customer(quotes: dict[str, Quote], tmp_path: Path,
 
 def test_the_office_workbook_and_the_quote_file_hold_every_level(quotes: dict[str, Quote], tmp_path: Path) -> None:
     quote = quotes["3"]
-    write_documents(quote, tmp_path, ROOT / "templates")
+    write_documents(quote, tmp_path, (ROOT / "templates",))
     book, = (tmp_path / "office").glob("*.xlsx")
     sheet = openpyxl.load_workbook(book)["Levels"]
     shown = {(row[0], row[1], row[4], row[5], row[7]) for row in sheet.iter_rows(min_row=1, values_only=True)}
