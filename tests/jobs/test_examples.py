@@ -236,3 +236,11 @@ def test_nothing_internal_reaches_the_customer(quotes: dict[str, Quote], number:
     secret |= {str(option.totals.gross_profit) for option in quote.options}
     found = {word for word in secret for page in pages.values() if word in page}
     assert pages and found == set()
+
+
+def test_what_cuts_holds_and_bags_is_there_when_cables_are_fished_through_finished_walls(
+        quotes: dict[str, Quote]) -> None:
+    # common practice, no source: openings are cut to fish the cable, so blades, old-work rings and bags go in first
+    phases = {(row.part, row.phase) for row in quotes["2"].options[-1].materials
+              if row.part in ("00421", "00120", "00215")}
+    assert phases == {(part, "rough-in") for part in ("00421", "00120", "00215")}
