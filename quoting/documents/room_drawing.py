@@ -97,11 +97,21 @@ def _notes(plan: RoomPlan) -> tuple[str, ...]:
     if any(not thing.live for thing in plan.things):
         said.append("Wired only (dashed): fix the bracket or ring, coil and tag the tail, measure it from two walls "
                     "and photograph it with the tape before the board goes on.")
+    said += [f"{', '.join(ids)} are planned on one spot of the wall: set them side by side, clear of a screen's width, "
+             "and write where." for ids in _crowded(plan)]
     if plan.unplaced:
         said.append(f"In the way, without a position: {', '.join(plan.unplaced)}. Look before you cut.")
     if any(thing.cut_out_mm for thing in plan.things):
         said.append("Before cutting: check the hole against the template in the box, and look for the joists.")
     return tuple(said)
+
+
+def _crowded(plan: RoomPlan) -> Iterator[list[str]]:
+    """Things of a wall that nobody gave places of their own."""
+    spots: dict[tuple[float, float], list[str]] = {}
+    for thing in plan.things:
+        spots.setdefault((thing.x_m, thing.y_m), []).append(thing.id)
+    yield from (ids for ids in spots.values() if len(ids) > 1)
 
 
 # ---------------------------------------------------------------- the room
