@@ -102,7 +102,8 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
         notes=(*_visits(option),
                f"{head_end_words(quote)} Places are measured on the placement sheet of their room. A is the end of a "
                "cable where it starts, B the other one.",
-               "Leave the slack at both ends, bag and tape the tails, photograph each place with a tape in view, test "
+               "Measure each way before you cut: lengths are planned from the workbook's answers. Leave the slack at "
+               "both ends, bag and tape the tails, photograph each place with a tape in view, test "
                f"{'before anything is landed' if visit == 'finished' else 'before the board'}. Planned is the way "
                "and its slack; cut is what leaves the spool, with waste. Write what was pulled, and every deviation."))
 
@@ -188,8 +189,9 @@ def spool_plan(quote: Quote, option: PricedOption) -> CrewTable:
     used = {cut.run for spool in option.spools for cut in spool.cuts}
     there = [run["id"] for run in rows_of_kind(quote, option, CableRun) if run["id"] not in used]
     rows += [("is there, nothing is cut", NONE, run, NONE, NONE, NONE, NONE, HAND) for run in there]
-    parallel = tuple(f"{purchase.part}: {purchase.cartons} cartons on site before the first pull, so that its cables "
-                     "go in together." for purchase in option.purchases if purchase.cartons)
+    parallel = tuple(f"{purchase.part}: {purchase.cartons} carton{'s' if purchase.cartons > 1 else ''} on site before "
+                     "the first pull, so that its cables go in together."
+                     for purchase in option.purchases if purchase.cartons)
     return CrewTable(
         title="Spool plan", columns=spool_columns(system), rows=tuple(rows), grouped=True,
         notes=(*parallel, "Pull the longest run of a spool first. What a spool keeps back is for a run that comes out "

@@ -97,8 +97,9 @@ def _notes(plan: RoomPlan) -> tuple[str, ...]:
     if any(not thing.live for thing in plan.things):
         said.append("Wired only (dashed): fix the bracket or ring, coil and tag the tail, measure it from two walls "
                     "and photograph it with the tape before the board goes on.")
-    said += [f"{', '.join(ids)} are planned on one spot of the wall: set them side by side, clear of a screen's width, "
-             "and write where." for ids in _crowded(plan)]
+    screens = {thing.id for thing in plan.things if thing.kind == "tv"}
+    said += [f"{', '.join(ids)} are planned on one spot of the wall: set them side by side, "
+             f"{'clear of the screen, ' if screens & set(ids) else ''}and write where." for ids in _crowded(plan)]
     if plan.unplaced:
         said.append(f"In the way, without a position: {', '.join(plan.unplaced)}. Look before you cut.")
     if any(thing.cut_out_mm for thing in plan.things):
