@@ -11,6 +11,7 @@ from quoting.documents.change_order_view import ChangeRequest
 from quoting.documents.changes_page import write_changes_page
 from quoting.documents.crew_papers import write_crew
 from quoting.documents.handover import write_handover
+from quoting.documents.job_record import write_job_record
 from quoting.documents.office import write_office_workbook
 from quoting.documents.pick_papers import write_picks
 from quoting.documents.proposal import write_proposal
@@ -33,6 +34,7 @@ def write_documents(
     write_proposal(quote, folder / "customer" / "proposal.html", templates)
     write_quotations(quote, folder / "customer", accepted)
     write_buying(quote, folder / "office", templates, accepted)
+    write_job_record(quote, folder / "office", accepted)
     for option in quote.options:
         if option.name == accepted:
             write_handover(quote, option, folder / "customer" / "handover.html", templates)
