@@ -82,7 +82,7 @@ def test_a_line_is_so_many_packs_at_the_price_of_one(bought: dict[str, dict[str,
 
 
 def test_a_spool_is_ordered_as_a_pack_of_so_many_feet(bought: dict[str, dict[str, bytes]]) -> None:
-    # UN/ECE Recommendation 20: FOT is a foot, XPK a package; from memory
+    # UN/ECE Recommendation 20: FOT is a foot, XPK a package (npm: un-ece-recommendation 0.1.1)
     found = [line for content in orders_in(bought["1"])
              for line in all_of(ElementTree.fromstring(content), "OrderLine/LineItem")
              if texts(line, "Item/BuyersItemIdentification/ID") == ["SC14-4W"]]

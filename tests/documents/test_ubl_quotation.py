@@ -212,7 +212,7 @@ def test_an_itemised_line_has_its_quantity_in_its_unit(quotes: dict[str, Quote])
     found = ElementTree.fromstring(quotation(other, other.options[0]))
     codes = {each.get("unitCode") for each in all_of(found, "QuotationLine/LineItem/Quantity")}
 
-    assert codes == {"C62", "FOT"}  # UN/ECE Recommendation 20: one, foot; from memory
+    assert codes == {"C62", "FOT"}  # UN/ECE Recommendation 20: one, foot (npm: un-ece-recommendation)
 
 
 def test_a_metric_job_sells_cable_by_the_metre(quotes: dict[str, Quote]) -> None:
