@@ -14,7 +14,7 @@ from quoting.bill.buying import NO_STOCK
 from quoting.buying_inputs import StockItem
 from quoting.catalog.read import read_sheets
 from quoting.catalog.records import Catalog
-from quoting.catalog.spoken import missing_texts, spoken_in
+from quoting.catalog.spoken import in_english, missing_texts, spoken_in
 from quoting.effort import measure_effort
 from quoting.engineering.design import design_system
 from quoting.facts import CableRun, Design, OptionDesign, of
@@ -102,11 +102,14 @@ def quote_job(
 ) -> tuple[Quote | None, tuple[Problem, ...]]:
     """A job to a quote in its customer's language, its open questions costed by quoting again with the worse answer."""
     unsaid = missing_texts(catalog, job.terms.locale, job.where("locale")[0])
-    catalog = spoken_in(catalog, job.terms.locale)
+    english, catalog = catalog, spoken_in(catalog, job.terms.locale)
     questions, worries = _open_questions(job, catalog, book, on)
     house = _whole_house(job, catalog, book, on)
-    return _quote_once(job, catalog, book, on, questions, (*problems, *unsaid, *worries), fingerprint, house,
-                       stock)
+    quote, found = _quote_once(job, catalog, book, on, questions, (*problems, *unsaid, *worries), fingerprint, house,
+                               stock)
+    if quote is not None:
+        quote = replace(quote, english=in_english(english, catalog, job.terms.tax_place))
+    return quote, found
 
 
 def _whole_house(job: Job, catalog: Catalog, book: RuleBook, on: datetime.date) -> PricedOption | None:

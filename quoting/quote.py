@@ -364,3 +364,4 @@ class Quote:
     label_sheets: tuple[LabelSheet, ...] = ()
     label_parts: tuple[str, ...] = ()  # parts that label a cable, whatever option buys them
     buying: BuyingInputs = BuyingInputs()  # noqa: RUF009 - frozen, like every record
+    english: dict[str, str] = field(default_factory=dict)  # a text of the catalogue in the job's language -> in English

@@ -34,6 +34,19 @@ def spoken_in(catalog: Catalog, locale: str) -> Catalog:
     return replace(spoken, firm=replace(spoken.firm, firm=replace(spoken.firm.firm, wording=own)))
 
 
+def in_english(catalog: Catalog, spoken: Catalog, place: str) -> dict[str, str]:
+    """What the office and the crew read too, by how the customer reads it: sentences, titles of options, the notes of
+    one place; `spoken` is the catalogue in the job's language."""
+    pairs = [(spoken.statements[code].text, row.text) for code, row in catalog.statements.items()]
+    titles = catalog.settings.get("title"), spoken.settings.get("title")
+    if titles[0] is not None and titles[1] is not None:
+        pairs += [(titles[1].values[option], text) for option, text in titles[0].values.items()]
+    if place in catalog.places:
+        own, theirs = catalog.places[place], spoken.places[place]
+        pairs += [(theirs.tax_note, own.tax_note), (theirs.permit, own.permit)]
+    return {text: english for text, english in pairs if text != english}
+
+
 def texts_in(wording: Wording, locale: str) -> dict[str, str]:
     """Phrase -> its text in a locale's language; English where the table has no column for the language."""
     columns = _columns(wording, locale) or ((ENGLISH,) if ENGLISH in wording.languages else ())

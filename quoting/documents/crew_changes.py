@@ -42,7 +42,7 @@ def _printed(sheet: CrewSheet) -> tuple[object, ...]:
 
 
 def _differing(before: CrewSheet, after: CrewSheet) -> str:
-    """The rows of either sheet that the other has not, by their ids."""
+    """The rows of either sheet that the other has not, by what they are known by: never by a count that moves."""
     old, new = _rows(before), _rows(after)
     names = list(dict.fromkeys(name for name, _ in (*(old - new), *(new - old))))
     if not names:
@@ -52,4 +52,4 @@ def _differing(before: CrewSheet, after: CrewSheet) -> str:
 
 
 def _rows(sheet: CrewSheet) -> Counter[tuple[str, tuple[str, ...]]]:
-    return Counter((row[1] if table.grouped else row[0], row) for table in sheet.tables for row in table.rows)
+    return Counter(row for table in sheet.tables for row in table.named_rows)

@@ -45,7 +45,8 @@ def commissioning(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
     if category := tuple(_category_cables(quote, option, words)):
         tables.append(_table("Category cables", category, (
             "Power over the leads is off while a tester is on a cable.",)))
-    tables += [_table(f"Zone {zone['zone']} {zone['name']}", _zone(quote, option, zone), (HEARING,)) for zone in zones]
+    tables += [_table(f"Zone {zone['zone']} {zone['name']}", _zone(quote, option, words, zone), (HEARING,))
+               for zone in zones]
     tables.append(_table("The system", _system(quote, option), (
         "Mains circuits and breakers: a licensed electrician only. Local rules decide.",)))
     return tuple(tables)
@@ -83,12 +84,12 @@ def _category_cables(quote: Quote, option: PricedOption, words: CrewWords) -> It
 def _reading(rows: list[FactRow]) -> str:
     """What the meter shows of circuits side by side. [ohm]"""
     if not all(row["meter_low_ohm"] for row in rows):
-        return "closed, not a short: no value through a knob, a transformer or cable of unknown length"
+        return "closed, not a short: no value through a volume knob, a transformer or cable of unknown length"
     low, high = (1 / sum(1 / row[name] for row in rows) for name in ("meter_low_ohm", "meter_high_ohm"))
     return f"{low:.1f} to {high:.1f} ohm"
 
 
-def _zone(quote: Quote, option: PricedOption, zone: FactRow) -> Iterator[tuple[str, str, str, str]]:
+def _zone(quote: Quote, option: PricedOption, words: CrewWords, zone: FactRow) -> Iterator[tuple[str, str, str, str]]:
     number = zone["zone"]
 
     def here(kind: type[Any]) -> list[FactRow]:
@@ -110,13 +111,14 @@ def _zone(quote: Quote, option: PricedOption, zone: FactRow) -> Iterator[tuple[s
     yield ("Volume limit", LAST, "turn up to the end", f"stops {limit}, nothing distorts")
     yield ("Tone", LAST, "listen at low and at usual volume", "flat unless the family asks; write what was set")
     for keypad in here(KeypadFact):
-        yield (f"{keypad['id']}, every button" if keypad["control"] == "keypad" else f"{keypad['id']}, whole turn",
+        called = words.device(keypad["id"])
+        yield (f"{called}, every button" if keypad["control"] == "keypad" else f"{called}, whole turn",
                LAST, "press each" if keypad["control"] == "keypad" else "turn from end to end",
                "does what its label says" if keypad["control"] == "keypad" else "silent at one end, no crackle")
     if any(room["control"] == "phone" for room in rooms):
         yield ("Phone", LAST, "the family's own phone, in each room of the zone", "finds the zone and plays at once")
     for entry in here(RoomInput):
-        yield (f"Room input {entry['id']}", LAST, "play into it, listen here and in another zone",
+        yield (words.device(entry["id"]), LAST, "play into it, listen here and in another zone",
                "heard left and right, no hum")
     if zone["paged"]:
         yield ("Page", LAST, "call once", "heard over the music, which comes back by itself")

@@ -74,5 +74,6 @@ def hook_up_tables(sheet: HookUpSheet) -> tuple[CrewTable, ...]:
     return tuple(CrewTable(
         title=section.title, columns=COLUMNS, cautions=section.cautions,
         rows=tuple((str(step.number), step.what, step.start or NONE, step.end or NONE, step.by or NONE,
-                    step.polarity or NONE, step.shows or NONE, step.if_not or NONE, "") for step in section.steps))
+                    step.polarity or NONE, step.shows or NONE, step.if_not or NONE, "") for step in section.steps),
+        known_by=tuple(step.name for step in section.steps))
         for section in sheet.sections)

@@ -62,7 +62,7 @@ def in_rooms(wiring: Wiring) -> Iterator[HookUpStep]:
                 wiring.racked):
             loose.append(_lead(wiring, row))
     for (place, index, side), ends in joints.items():
-        where = f"{place}, joint {index}" if index else place
+        where = f"{wiring.words.device(place)}{f', joint {index}' if index else ''}"
         yield HookUpStep(
             action="connect", what=f"Join in the box or opening: {listed(end for _, end in ends)}", start=where,
             by=listed(f"cable {end.split()[0][:-1]}" for _, end in ends),
@@ -122,7 +122,7 @@ def metering(wiring: Wiring) -> Iterator[HookUpStep]:
             shows = f"{low:.1f} to {high:.1f} ohm"
             if_not = "near 0: a short; far above: a joint or terminal is open; half: two pairs are joined on the way"
         else:
-            shows = "no value told: a knob, a transformer or an old cable of unknown length is on the way"
+            shows = "no value told: a volume knob, a transformer or an old cable of unknown length is on the way"
             if_not = "open, or below 0.5 ohm: look for a cut or a short before landing it"
         yield HookUpStep(action="meter", what="Meter across the two conductors at the rack end", start=f"{row['run']}A",
                          by=f"cable {row['run']}", polarity=f"{SIDES[row['from_side']]} circuit", shows=shows,

@@ -15,6 +15,7 @@ from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_day import CSV_COLUMNS, day_rows, day_sheets
 from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
 from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
+from quoting.documents.crew_places import DEVICE_KEY, END_KEY, PLACE_KEY
 from quoting.documents.crew_pull import LICENSED, head_end_words, pull_columns, pull_lists, spool_plan
 from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
@@ -24,7 +25,7 @@ from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import floor_drawings
 from quoting.documents.floor_plan import floor_plans
 from quoting.documents.formats import formats_for
-from quoting.documents.language import language_for
+from quoting.documents.language import in_english, language_for
 from quoting.documents.rack_drawing import rack_drawing
 from quoting.documents.rack_elevation import rack_elevations
 from quoting.documents.room_drawing import room_drawing
@@ -38,6 +39,7 @@ from quoting.units import show_length
 ID = 1  # column of the pull list: the one id by which what was pulled can be read back
 PAGE, LABEL_PAGE = "crew.html", "crew/labels.html"
 ENGLISH = "en_US"
+KEYS = (f"{PLACE_KEY} {END_KEY}",)
 ADVICE = "Work from this print only; destroy older ones. Ids, names and heights are the same on every sheet."
 ROOM_CAUTIONS = ("Look up and behind before each cut: scan for pipes, wires, ducts and gas.",
                  "Ladders on firm ground, one person holds.")
@@ -94,7 +96,8 @@ def set_of(
     return CrewSet(
         firm=quote.firm.name, project=client.name, site=client.site, number=terms.quote_number,
         revision=terms.revision, date=quote.pricing.date, supersedes=_supersedes(terms.supersedes, terms.revision),
-        option=option.name, title=option.title, draft=draft, sheets=tuple(_counted(sheets)), paper=paper, advice=advice)
+        option=option.name, title=in_english(quote, option.title), draft=draft,
+        sheets=tuple(_counted(sheets)), paper=paper, advice=advice)
 
 
 def _supersedes(said: str, revision: int) -> str:
@@ -122,10 +125,12 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
         yield _alone(devices)
     yield from (_room_sheet(quote, plan) for plan in plans)
     yield from _rack_sheets(quote, option)
-    yield CrewSheet(title="Schedules", tables=schedules(quote, option), cautions=(LICENSED,))
+    yield CrewSheet(title="Schedules", tables=schedules(quote, option), cautions=(LICENSED,),
+                    notes=KEYS)
     yield CrewSheet(title="Hook-up sheet", tables=hook_up_tables(hook_up_sheet(quote, option)), cautions=(LICENSED,),
-                    notes=_who_hooks_up(option))
-    yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,))
+                    notes=(*_who_hooks_up(option), *KEYS))
+    yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,),
+                    notes=KEYS)
     yield from (_alone(table) for table in day_sheets(quote, option))
     yield _alone(register(quote, option))
 
@@ -177,7 +182,7 @@ def _room_sheet(quote: Quote, plan: RoomPlan) -> CrewSheet:
     drawn = room_drawing(plan, quote.job.unit_system)
     table = CrewTable(title=f"Places in {plan.name}", columns=drawn.headings, rows=drawn.rows)
     return CrewSheet(title=f"Placement, floor {plan.floor}: {drawn.title}", about=f"room {plan.code}", wide=False,
-                     drawing=drawn.svg, notes=drawn.notes, cautions=ROOM_CAUTIONS, tables=(table,))
+                     drawing=drawn.svg, notes=(*drawn.notes, DEVICE_KEY), cautions=ROOM_CAUTIONS, tables=(table,))
 
 
 def _rack_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:

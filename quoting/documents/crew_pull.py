@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from quoting.documents.crew_places import END_KEY, GROUP_KEY, PLACE_KEY, place_words
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.floor_plan import rows_of_kind
-from quoting.facts import CableRun, Place
+from quoting.facts import CableRun
 from quoting.lines import Cut, Spool
 from quoting.quote import PricedOption, Quote
 from quoting.units import M_PER_FT, SALE_UNITS, UnitSystem
@@ -18,7 +19,6 @@ FactRow = Mapping[str, Any]
 HAND = ""  # filled in by hand
 VISITS = {"open": "rough-in, walls open", "open remodel": "rough-in, opened walls",
           "finished": "rough-in, finished walls"}
-DEVICES = {"speaker": "speaker", "control": "wall control", "input": "player socket", "tv": "television"}
 _WAYS = {"above": "space above the ceiling", "below": "space below the floor", "both": "space above or below",
          "none": "inside walls and joist bays"}
 _OUTSIDE = {"eaves": "along the eaves", "ground": "underground, in its sleeve"}
@@ -75,6 +75,15 @@ def plain_length(length_m: float, system: UnitSystem) -> str:
     return f"{round(length_m / (M_PER_FT if system == 'imperial' else 1.0), 1):g}"
 
 
+def whole_length(length_m: float, system: UnitSystem) -> str:
+    """A long length with its unit, to the whole unit.
+
+    >>> whole_length(900, "imperial"), whole_length(127.6, "metric")
+    ('2953 ft', '128 m')
+    """
+    return f"{length_m / (M_PER_FT if system == 'imperial' else 1.0):.0f} {unit_word(system)}"
+
+
 def pull_columns(system: UnitSystem) -> tuple[str, ...]:
     """The headings of the pull list."""
     unit = unit_word(system)
@@ -93,15 +102,15 @@ def pull_lists(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
 
 def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs: list[PulledRun]) -> CrewTable:
     system, names = quote.job.unit_system, {room.code: room.name for room in quote.job.rooms}
-    places = {row["id"]: row["device"] for row in rows_of_kind(quote, option, Place)}
+    places = place_words(quote, option)
     units = {purchase.part: purchase.unit for purchase in option.purchases}
     rows = tuple(_pull_row(pulled, quote, names, places, units) for pulled in runs)
     return CrewTable(
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
         notes=(*_visits(option),
-               f"{head_end_words(quote)} Places are measured on the placement sheet of their room. A is the end of a "
-               "cable where it starts, B the other one.",
+               f"{head_end_words(quote)} Places are measured on the placement sheet of their room.",
+               f"{PLACE_KEY} {GROUP_KEY} {END_KEY}",
                "Measure each way before you cut: lengths are planned from the workbook's answers. Leave the slack at "
                "both ends, bag and tape the tails, photograph each place with a tape in view, test "
                f"{'before anything is landed' if visit == 'finished' else 'before the board'}. Planned is the way "
@@ -126,7 +135,7 @@ def _pull_row(
     head_end = f"HE {quote.job.head_end.place}".strip()
 
     def end(id: str) -> str:
-        return head_end if id == "HE" else f"{id} {DEVICES.get(places.get(id, ''), '')}".strip()
+        return head_end if id == "HE" else places.get(id, id)
 
     cut = plain_length(_metres(pulled.cut.length, units.get(run["part"], "m")), system) if pulled.cut else NONE
     return (f"{run['pull_group']} {names.get(run['room'], run['room'])}", run["id"], _cable_words(run),
@@ -194,6 +203,7 @@ def spool_plan(quote: Quote, option: PricedOption) -> CrewTable:
                      for purchase in option.purchases if purchase.cartons)
     return CrewTable(
         title="Spool plan", columns=spool_columns(system), rows=tuple(rows), grouped=True,
+        known_by=tuple(f"cable {row[2]}" if row[2] != NONE else row[0].partition(":")[0] for row in rows),
         notes=(*parallel, "Pull the longest run of a spool first. What a spool keeps back is for a run that comes out "
                "longer: a cable is never spliced."),
         cautions=("A full spool is heavy: two people carry what one cannot hold close to the body.",))

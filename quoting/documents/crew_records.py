@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+from quoting.documents.crew_places import DEVICE_KEY, device_places
 from quoting.documents.crew_pull import LICENSED
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.equipment import pieces
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.language import in_english
 from quoting.facts import CableRun, RackFact
 from quoting.quote import PricedOption, Quote
 
 HAND = ""
-REGISTER = ("Id", "Part", "What it is", "Room", "Serial number", "Bought", "Warranty start", "Warranty end")
+REGISTER = ("Id", "Part", "What it is", "Room, place", "Serial number", "Bought", "Warranty start", "Warranty end")
 EMPTY_LINES = 3  # for what the place asks for besides
 
 
 def permits(quote: Quote, option: PricedOption) -> CrewTable:
     """What a place may ask for before, during and after the work: authority, number, date and result by hand."""
     place = quote.place
-    asked = [("Low-voltage permit or licence", place.permit or "ask the authority whether one is needed",
-              "before rough-in")]
+    said = in_english(quote, place.permit) or "ask the authority whether one is needed"
+    asked = [("Low-voltage permit or licence", said, "before rough-in")]
     runs = rows_of_kind(quote, option, CableRun)
     if any(run["buried"] for run in runs):
         asked.append(("Marking of buried services", "call before digging", "2 to 3 working days before digging"))
@@ -40,12 +42,14 @@ def permits(quote: Quote, option: PricedOption) -> CrewTable:
 def register(quote: Quote, option: PricedOption) -> CrewTable:
     """A line for each piece of equipment that the firm brings."""
     names = {room.code: room.name for room in quote.job.rooms}
+    places = device_places(quote, option)
     rows = []
     for piece in pieces(quote, option):
         info = quote.parts.get(piece.part)
+        at = f", at {places[piece.id]}" if piece.id in places else ""
         rows.append((piece.id, piece.part, info.description if info else piece.part,
-                     names.get(piece.room, "head end"), HAND, HAND, HAND, HAND))
+                     f"{names.get(piece.room, 'head end')}{at}", HAND, HAND, HAND, HAND))
     return CrewTable(
         title="Serial numbers and warranties", columns=REGISTER, rows=tuple(rows),
         notes=("Read the serial number off the piece before it goes into the rack or the wall. The owner's handover "
-               "has the same lines.",))
+               "has the same lines.", DEVICE_KEY))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from quoting.documents.crew_pull import whole_length
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_words import CrewWords, listed, socket_words
 from quoting.documents.floor_plan import rows_of_kind
@@ -127,8 +128,10 @@ def keypad_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> Cre
     """Keypads by cable, patch port and bus port, with what the bus gives."""
     rows = tuple((keypad, room, cable, patch, port, draws)
                  for keypad, _, room, cable, patch, port, draws in _keypad_rows(quote, option, words))
-    notes = tuple(f"Bus: {bus['asked_ma']:.0f} of {bus['given_ma']:.0f} mA, {bus['run_m']:.0f} of {bus['limit_m']:.0f} "
-                  "m of cable." for bus in rows_of_kind(quote, option, KeypadBus))
+    system = quote.job.unit_system
+    notes = tuple(f"Bus: {bus['asked_ma']:.0f} of {bus['given_ma']:.0f} mA, {whole_length(bus['run_m'], system)} of "
+                  f"{whole_length(bus['limit_m'], system)} of cable."
+                  for bus in rows_of_kind(quote, option, KeypadBus))
     return CrewTable(title="Keypad schedule", columns=KEYPAD_COLUMNS, rows=rows, notes=notes,
                      cautions=("The keypad bus carries power: plug keypads with the controller off.",) if rows else ())
 
@@ -150,11 +153,11 @@ def _keypad_rows(
         for row in cables.get(keypad["id"], ({},)):
             patch = by_id.get(f"P{row.get('run', '')}")
             at = f"{patch['from_device']} port {patch['from_index']}" if patch else NONE
-            port = _port(patch) if patch else f"on from {row['from_device']}" if row else NONE
+            port = _port(patch) if patch else f"on from {words.place(row['from_device'])}" if row else NONE
             if row and not patch and row["from_device"] == keypad["id"]:
                 continue  # its second socket, where the next keypad goes on
             draws = f"{keypad['bus_ma']:.0f} mA" if keypad["bus_ma"] else NONE
-            found.append((keypad["id"], keypad["zone"], keypad["room"], row.get("run", NONE), at, port, draws))
+            found.append((keypad["place"], keypad["zone"], keypad["room"], row.get("run", NONE), at, port, draws))
     return tuple(found)
 
 

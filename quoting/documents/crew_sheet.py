@@ -21,6 +21,15 @@ class CrewTable:
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     grouped: bool = False  # the first column heads the rows that share it
+    known_by: tuple[str, ...] = ()  # a name a row that holds in another revision; its first cell is then a count
+
+    @property
+    def named_rows(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """Rows by what they are known by in another revision; a mere count of them is left out."""
+        at = 1 if self.grouped else 0
+        if not self.known_by:
+            return tuple((row[at], row) for row in self.rows)
+        return tuple((name, row[:at] + row[at + 1:]) for name, row in zip(self.known_by, self.rows, strict=True))
 
     @property
     def groups(self) -> tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]:

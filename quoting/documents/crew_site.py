@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from quoting.documents.crew_places import DEVICE_KEY, PLACE_KEY
 from quoting.documents.crew_pull import LICENSED, VISITS, plain_length, unit_word
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.floor_plan import rows_of_kind
@@ -61,7 +62,7 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
         rows=tuple(rows),
         cautions=("Low-voltage rings and boxes stand apart from mains boxes: never one box for both.", LICENSED),
         notes=("Heights are over the finished floor, in line with the light switches near them: ask where they "
-               "differ.",))
+               "differ.", f"{PLACE_KEY} {DEVICE_KEY}"))
 
 
 def _wall(plan: RoomPlan, thing: RoomThing, quote: Quote) -> tuple[str, str]:

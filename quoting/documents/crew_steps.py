@@ -27,6 +27,15 @@ class HookUpStep:
     cable_ends: tuple[str, ...] = ()  # "101211A L": one circuit of one end; empty where a lead is plugged whole
 
 
+    @property
+    def name(self) -> str:
+        """What it is known by in another revision: what it does to what. Steps before it may come and go."""
+        if self.action == "listen":
+            return self.what.partition(":")[0]
+        touched = self.cable_ends or (self.connections if self.action in ("meter", "connect") else self.devices)
+        return f"{self.action} {', '.join(touched) or self.end}".strip()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HookUpSection:
     """Steps that belong together, with what can hurt whoever does them."""

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from quoting.documents.crew_places import device_places, place_words
 from quoting.documents.floor_plan import rows_of_kind
-from quoting.facts import AudioSource, Connection, Doorbell, OwnedItem, Paging, RackSlot
+from quoting.facts import AudioSource, Connection, Doorbell, OwnedItem, Paging, RackSlot, RoomInput
 from quoting.facts.connection import JOINT, NO_SOCKET, ROUTER, WALL_JACK, WALL_OUTLET, WINDOW
 from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
 SIDES = {"L": "left", "R": "right", "LR": "left and right", "M": "mono"}
 _OF_THE_HOUSE = {WALL_JACK: "wall jack", ROUTER: "a free port", WINDOW: "infrared window", NO_SOCKET: "no socket: ask"}
-_ENDINGS = {"-T1": "television", "-TV1": "television's sender", "-IN1": "player socket"}
 _NAMED = {"ROUTER": "router of the house", "WALL": "wall outlet"}
 
 
@@ -24,6 +24,9 @@ class CrewWords:
         self.connections = rows_of_kind(quote, option, Connection)
         self._called = {row["id"]: row["name"] for kind in (AudioSource, OwnedItem, Doorbell, Paging)
                         for row in rows_of_kind(quote, option, kind)}
+        self._hangs_at, self._places = device_places(quote, option), place_words(quote, option)
+        self._televisions = {self._hangs_at[row["id"]] for row in rows_of_kind(quote, option, RoomInput)
+                             if row["what"] == "tv"}
         slots = rows_of_kind(quote, option, RackSlot)
         self._stands = {slot["device"]: slot["id"] for slot in reversed(slots) if slot["device"]}
         self.slots = {slot["id"]: slot for slot in slots}
@@ -34,7 +37,8 @@ class CrewWords:
         return tuple(row for row in self.connections if row["group"] in names)
 
     def device(self, id: str) -> str:
-        """What a device is called: its id, and what somebody who does not know the id would look for."""
+        """What a device is called: its id, that of its place where it hangs at one, and what somebody who does not know
+        the id would look for."""
         slot = self.slots.get(id)
         if slot is not None:
             words = self.part(slot["part"]) if slot["part"] else slot["what"]
@@ -45,7 +49,13 @@ class CrewWords:
             return f"{id} {self._called[id]}"
         if id.startswith("BELL-"):
             return f"{id} door bell"
-        return next((f"{id} {word}" for end, word in _ENDINGS.items() if id.endswith(end)), id)
+        if id in self._televisions:
+            return f"television at {id}"  # the family's own; what hangs at the place is its plate
+        return self._places.get(self._hangs_at.get(id, id), id)
+
+    def place(self, id: str) -> str:
+        """The id of the place where a device hangs; its own where it hangs at none."""
+        return self._hangs_at.get(id, id)
 
     def part(self, part: str) -> str:
         """The office's description of a part; its number where the bill has none of it."""

@@ -19,11 +19,18 @@ from quoting.documents.formats import find_locale
 if TYPE_CHECKING:
     from babel import Locale
 
+    from quoting.quote import Quote
+
 LOCALES = Path(__file__).resolve().parents[1] / "locale"
 ENGLISH = "en"
 _PLACE = re.compile(r"%\((\w+)\)s|%%")
 
 Wording = Mapping[str, Mapping[str, str]]  # language -> a phrase in English -> what this firm says instead
+
+
+def in_english(quote: Quote, text: str) -> str:
+    """A text of the catalogue as the office and the crew read it, whatever language the customer reads it in."""
+    return quote.english.get(text, text)
 
 
 def N_(message: str) -> str:

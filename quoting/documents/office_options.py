@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from quoting.documents.language import in_english
 from quoting.documents.office_bill import BillSheet
 from quoting.documents.office_labour import LabourSheet
 from quoting.documents.office_ledger import Ledger
@@ -61,7 +62,7 @@ def _rooms(sheet: Sheet, rows: OfficeRows, bill: BillSheet, labour: LabourSheet,
     group_head(sheet, top, 0, "Room", 3)
     table_head(sheet, top + 1, 0, ("No.", "Code", "Name"))
     for index, option in enumerate(rows.options):
-        group_head(sheet, top, FIRST + index * WIDTH, option.title or option.name, WIDTH)
+        group_head(sheet, top, FIRST + index * WIDTH, in_english(rows.quote, option.title) or option.name, WIDTH)
         table_head(sheet, top + 1, FIRST + index * WIDTH, ("Gives", "Materials", "Labour"), (1, 2))
     first = top + 2
     table = RoomTable(sheet, first, first + len(rows.rooms) - 1, {code: first + n for n, code in enumerate(rows.rooms)})

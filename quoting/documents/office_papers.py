@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from quoting.documents.language import language_for
+from quoting.documents.language import in_english, language_for
 from quoting.documents.office_look import page, section, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
 from quoting.documents.office_why import show_cell
@@ -129,7 +129,7 @@ def write_assumptions(sheet: Sheet, rows: OfficeRows) -> None:
     row = head
     for row, statement in enumerate(rows.quote.statements, head + 1):
         sheet.row_of_text(row, 0, (statement.code, statement.kind, ", ".join(statement.options)))
-        sheet.text(row, 3, statement.text, "wrap")
+        sheet.text(row, 3, in_english(rows.quote, statement.text), "wrap")
         because = ", ".join(dict.fromkeys(f"{reason.rule} {reason.fact}".strip() for reason in statement.because))
         sheet.text(row, 4, because, "wrap")
     row = _none(sheet, row, head, "No sentence was asked for.") + 2
@@ -191,7 +191,8 @@ def write_notes(sheet: Sheet, rows: OfficeRows) -> None:
             f"fingerprint {quote.catalog_fingerprint[:16]}.",
         ),
         ("Recommended", f"{quote.recommendation.option}. {recommendation_words(quote, language_for('en', {}))}"),
-        ("Place", quote.place.tax_note or f"Tax and contract terms of {quote.place.place or 'no place'}."),
+        ("Place", in_english(quote, quote.place.tax_note)
+         or f"Tax and contract terms of {quote.place.place or 'no place'}."),
     )
     for heading, text in (*NOTES, *made_from):
         sheet.text(row, 0, heading, "head.side")

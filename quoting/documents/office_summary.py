@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from quoting.documents.language import in_english
 from quoting.documents.office_charts import write_charts
 from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_labour import LabourSheet
@@ -155,7 +156,7 @@ def _price(block: Block) -> int:
     """The steps from materials to the total; gives the row of the total less tax."""
     rows, each = block.rows, block.each
     block.heading("Price")
-    block.words("", [option.title or option.name for option in rows.options], "head.wrap")
+    block.words("", [in_english(rows.quote, option.title) or option.name for option in rows.options], "head.wrap")
     chosen = rows.quote.recommendation.option
     block.words(
         "From the interview", ["recommended" if option.name == chosen else "" for option in rows.options], "verdict"

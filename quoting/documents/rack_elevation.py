@@ -6,7 +6,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from quoting.documents.crew_places import device_places
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.room_table import small_length
 from quoting.facts import AudioSource, Connection, Doorbell, OwnedItem, Paging, RackFact, RackSlot
 from quoting.quote import PricedOption, Quote
 from quoting.units import UnitSystem
@@ -60,21 +62,24 @@ def rack_elevations(quote: Quote, option: PricedOption) -> tuple[RackElevation, 
     names = {row["id"]: row["name"] for kind in (AudioSource, OwnedItem, Doorbell, Paging)
              for row in rows_of_kind(quote, option, kind)}
     slots = rows_of_kind(quote, option, RackSlot)
+    places = device_places(quote, option)
     wired = {row[end] for row in rows_of_kind(quote, option, Connection) for end in ("from_device", "to_device")}
     return tuple(RackElevation(
         option=option.name, id=rack["id"], words=_described(quote, rack["part"]), height_u=int(rack["height_u"]),
         used_u=int(rack["used_u"]), weight_kg=rack["weight_kg"], working_w=rack["working_w"], heat_w=rack["heat_w"],
         circuits=rack["circuits"],
-        things=tuple(_thing(quote, slot, names, wired) for slot in slots if slot["rack"] == rack["id"]),
+        things=tuple(_thing(quote, slot, names, wired, places) for slot in slots if slot["rack"] == rack["id"]),
     ) for rack in rows_of_kind(quote, option, RackFact))
 
 
-def _thing(quote: Quote, slot: FactRow, names: Mapping[str, str], wired: Collection[str]) -> RackThing:
+def _thing(
+    quote: Quote, slot: FactRow, names: Mapping[str, str], wired: Collection[str], places: Mapping[str, str]
+) -> RackThing:
     """What stands with another device, such as a television's receiver, is wired by its own place and called so."""
     words = _described(quote, slot["part"]) or names.get(slot["device"], "") or slot["what"]
     device = slot["device"]
     if device and slot["id"] in wired:
-        device, words = slot["id"], f"{words}, of {device}"
+        device, words = slot["id"], f"{words}, of {places.get(device, device)}"
     return RackThing(
         id=slot["id"], position_u=slot["position_u"], height_u=int(slot["height_u"]), what=slot["what"],
         device=device, words=words, part=slot["part"], on_shelf=slot["on_shelf"], depth_mm=slot["depth_mm"],
@@ -117,7 +122,7 @@ def table_rows(elevation: RackElevation, system: UnitSystem) -> tuple[tuple[str,
     ordered = sorted(elevation.things, key=lambda thing: (-thing.position_u, thing.id))
     return tuple((
         unit_words(thing), thing.words, thing.device or NONE, thing.part or NONE,
-        f"{thing.depth_mm:.0f} mm" if thing.depth_mm else NONE, weight_words(thing.weight_kg, system),
+        small_length(thing.depth_mm, system), weight_words(thing.weight_kg, system),
         f"{thing.watts:.0f}" if thing.watts else NONE, thing.outlet or NONE,
         str(thing.circuit) if thing.circuit else NONE, thing.port or NONE) for thing in ordered)
 

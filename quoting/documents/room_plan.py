@@ -24,6 +24,7 @@ class RoomThing:
     id: str  # of the place: KIT-S1
     kind: SymbolKind
     live: bool  # False: wired, with a coiled tail; equipped later
+    device: str  # id of what is mounted there, KIT-SP1; "" for what is wired only
     part: str  # what is mounted; "" for what is wired only or the customer's own
     x_m: float
     y_m: float
@@ -104,7 +105,8 @@ def _mounted(quote: Quote, option: PricedOption) -> Iterator[tuple[str, FactRow]
 def _thing(place: FactRow, kind: SymbolKind, mounted: FactRow | None, use: FactRow) -> RoomThing:
     painted = mounted is not None and mounted.get("custom_colour", False)
     return RoomThing(
-        id=place["id"], kind=kind, live=mounted is not None, part=mounted["part"] if mounted else "",
+        id=place["id"], kind=kind, live=mounted is not None, device=mounted["id"] if mounted else "",
+        part=mounted["part"] if mounted else "",
         x_m=place["x_m"], y_m=place["y_m"], height_m=place["height_m"], side=place["side"], bay=place["bay"],
         cut_out_mm=place["cut_out_mm"], depth_mm=place["depth_mm"], bracket=place["bracket"],
         ring="deep ring" if place["deep_ring"] else "ring" if place["ring"] else "", back_box=place["back_box"],

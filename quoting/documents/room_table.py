@@ -39,11 +39,12 @@ def _on_it(distance: str, wall: Wall, near: Wall, far: Wall) -> str:
 
 
 def what_words(thing: RoomThing) -> str:
-    """What goes there: "ceiling speaker CS65-20"; "ceiling speaker, wired only: coiled tail"."""
+    """What goes there: "ceiling speaker KIT-SP1, CS65-20"; "ceiling speaker, wired only: coiled tail"."""
     words = KINDS[thing.kind]
     if not thing.live:
         return f"{words}, wired only: coiled tail"
-    return f"{words} {thing.part}" if thing.part else f"{words}, the customer's own"
+    own = "the customer's own"
+    return f"{words} {thing.device}, {thing.part or own}"
 
 
 def small_length(length_mm: float, system: UnitSystem) -> str:

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.formats import Formats
-from quoting.documents.language import Language
+from quoting.documents.language import Language, in_english
 from quoting.documents.proposal_view import TimelineView
 from quoting.documents.proposal_words import option_title, phase_title, sentence
 from quoting.documents.timeline import WIDE_MM, TimelineBar, TimelineDrawing, timeline_drawing, work_days
@@ -96,7 +96,7 @@ def visit_table(quote: Quote, option: PricedOption, formats: Formats) -> CrewTab
 
 
 def _visit_rows(quote: Quote, option: PricedOption, formats: Formats) -> Iterator[tuple[str, ...]]:
-    said = {statement.code: statement.text for statement in quote.statements}
+    said = {statement.code: in_english(quote, statement.text) for statement in quote.statements}
     for visit in option.timetable.visits:
         first, last = (_day(date, day) for date, day in (
             (visit.first_date, visit.first_day), (visit.last_date, visit.last_day)))

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from dataclasses import replace
 
 import pytest
 
 from quoting.documents.crew_changes import SheetChange, sheet_changes
+from quoting.documents.crew_hookup import hook_up_tables
 from quoting.documents.crew_papers import crew_set
+from quoting.documents.crew_steps import HookUpSection, HookUpSheet, HookUpStep
 from quoting.quote import Quote
 from tests.documents.papers import quote_in
 
@@ -69,3 +73,24 @@ def test_a_superseded_pull_list_names_cables_that_left_it(
     said = next(change.rows for change in changes if change.title.startswith("Pull list, floor 1"))
     gone = ({row["id"] for row in old.facts["cable_run"]} - {row["id"] for row in new.facts["cable_run"]})
     assert set(said.partition(" and ")[0].split(", ")) & gone
+
+
+def hook_up(*cable_ends: str) -> Counter[tuple[str, tuple[str, ...]]]:
+    """The named rows of a hook-up sheet that lands these cable ends one after the other."""
+    steps = tuple(HookUpStep(number=number, action="connect", what="Land the cable", by=end, cable_ends=(end,))
+                  for number, end in enumerate(cable_ends, start=1))
+    sheet = HookUpSheet(option="better", sections=(HookUpSection(title="Land", steps=steps),))
+    return Counter(row for table in hook_up_tables(sheet) for row in table.named_rows)
+
+
+def test_a_hook_up_step_that_comes_in_between_is_the_only_one_named() -> None:
+    before, after = hook_up("101211A L", "103811A L"), hook_up("101211A L", "102011A L", "103811A L")
+    assert [name for name, _ in after - before] == ["connect 102011A L"]
+    assert not before - after
+
+
+def test_a_superseded_hook_up_sheet_names_steps_by_what_they_do(
+    without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
+) -> None:
+    said = next(change.rows for change in without_the_office[2] if change.title == "Hook-up sheet")
+    assert not re.search(r"(^|, )\d{1,3}(,|$| and)", said)

@@ -88,7 +88,7 @@ def test_every_port_in_use_is_in_the_network_schedule_once(options: Options) -> 
 
 def test_every_keypad_is_in_the_keypad_schedule_with_a_port(options: Options) -> None:
     for name, quote, option in options:
-        keypads = {row["id"] for row in rows_of_kind(quote, option, KeypadFact) if row["control"] == "keypad"}
+        keypads = {row["place"] for row in rows_of_kind(quote, option, KeypadFact) if row["control"] == "keypad"}
         if keypads:
             table = named(quote, option, "Keypad schedule")
             assert set(column(table, "Keypad")) == keypads, name

@@ -33,7 +33,8 @@ FT = 0.3048
 def make_thing(id: str = "KIT-S1", **changes: Any) -> RoomThing:
     """A ceiling speaker that plays, left, 210 mm cut out."""
     values: dict[str, Any] = {
-        "id": id, "kind": "ceiling", "live": True, "part": "CS65-10", "x_m": 1.5, "y_m": 2.0, "height_m": 2.7,
+        "id": id, "kind": "ceiling", "live": True, "device": id.replace("-S", "-SP"), "part": "CS65-10",
+        "x_m": 1.5, "y_m": 2.0, "height_m": 2.7,
         "side": "L", "bay": "", "cut_out_mm": 210.0, "depth_mm": 95.0, "bracket": "NB-CS65", "ring": "", "back_box": "",
         "paint": "", "angled": False, "moved_m": 0.0}
     return RoomThing(**{**values, **changes})
@@ -41,7 +42,8 @@ def make_thing(id: str = "KIT-S1", **changes: Any) -> RoomThing:
 
 def make_keypad(id: str = "KIT-K1", **changes: Any) -> RoomThing:
     """A keypad in the middle of the west wall."""
-    values: dict[str, Any] = {"kind": "keypad", "part": "KP-20", "x_m": 0.0, "height_m": 1.22, "side": "",
+    values: dict[str, Any] = {"kind": "keypad", "device": id.replace("-K", "-KP"), "part": "KP-20", "x_m": 0.0,
+                              "height_m": 1.22, "side": "",
                               "cut_out_mm": 0.0, "bracket": "", "ring": "deep ring"}
     return make_thing(id, **{**values, **changes})
 
@@ -203,7 +205,8 @@ def test_a_row_says_what_the_crew_needs() -> None:
     thing = make_thing(bay="centre of bay 4", angled=True, paint="sage", back_box="SB-CS65", bracket="")
 
     assert table_rows(make_plan(thing), "metric") == ((
-        "KIT-S1", "ceiling speaker CS65-10", "1.50 m", "2.00 m", "2.70 m", "L", "centre of bay 4", "210 mm", "95 mm",
+        "KIT-S1", "ceiling speaker KIT-SP1, CS65-10", "1.50 m", "2.00 m", "2.70 m",
+        "L", "centre of bay 4", "210 mm", "95 mm",
         "–", "SB-CS65", "sage", "towards the room's middle"),)
 
 
@@ -230,8 +233,8 @@ def test_a_hole_is_given_in_inches_to_a_sixteenth(length_mm: float, words: str) 
 def test_every_place_is_told_in_the_words_for_the_blind() -> None:
     told = words_for_the_blind(drawn(make_plan(make_thing(), make_keypad())))
 
-    assert "KIT-S1: ceiling speaker CS65-10, 1.50 m from the west wall, 2.00 m from the south wall, 2.70 m" in told
-    assert "KIT-K1: keypad KP-20" in told
+    assert "KIT-S1: ceiling speaker KIT-SP1, CS65-10, 1.50 m from the west wall, 2.00 m from the south" in told
+    assert "KIT-K1: keypad KIT-KP1, KP-20" in told
 
 
 def test_an_obstacle_without_a_position_is_a_note() -> None:
