@@ -50,6 +50,9 @@ CONDUIT: FieldKind = ("attic", "basement", "outside")
 BUYING: FieldKind = ("long lead",)
 EXCHANGED: FieldKind = ("unit", "tax category")
 UNITS: FieldKind = ("imperial", "metric")
+WALL_DEVICE: FieldKind = ("tv", "input", "control", "second control")
+ROOM_WALL: FieldKind = ("front", "right", "back", "left")
+WALL_START: FieldKind = ("middle", "left corner", "right corner", "back corner", "front corner")
 
 # Types: "text", "number", "yes/no", or a tuple of choices. A name that ends in a unit is a number in that unit.
 QUESTIONS: dict[str, Question] = {
@@ -93,6 +96,9 @@ QUESTIONS: dict[str, Question] = {
             "off_wall_m": "number", "pair_least_m": "number", "pair_most_m": "number", "farthest_m": "number",
             "keep_clear_m": "number", "nearest_m": "number",
         }),
+        Question("wall_place", {"device": WALL_DEVICE, "outdoor": "yes/no"}, {
+            "wall": ROOM_WALL, "start": WALL_START, "along_m": "number", "apart_m": "number",
+        }),  # facing the front wall; apart: from the middle of one device to the next, where the walls allow
         Question("speaker_cavity", {"item": "text"}, {"length_m": "number"}),
         Question("speaker_aim", {"mount": MOUNT, "angled": "yes/no"}, {"tilt_deg": "number"}),  # from straight down
         Question("listening_plane", {"outdoor": "yes/no"}, {

@@ -13,10 +13,11 @@ from quoting.documents import plan_footer as footer
 from quoting.documents.drawing import Svg, drawing, group, rect, text_lines, wrap
 from quoting.documents.drawing_words import room_sentence, symbol_words
 from quoting.documents.floor_arrange import TALLEST_SHAPE, Outline, arrange, at_middle, below, extent_m, overlapping
-from quoting.documents.floor_plan import FloorPlanView, PlanMark, PlanRoom
+from quoting.documents.floor_plan import FloorPlanView, PlanRoom
 from quoting.documents.language import Language
 from quoting.documents.plan_labels import NAME_LEADING, Box, Label, label_anyway, label_beside, place_label
-from quoting.documents.plan_symbols import SymbolKind, Wall, reach, symbol, wall_of
+from quoting.documents.plan_stacking import Standing, stood_off
+from quoting.documents.plan_symbols import SymbolKind, reach, symbol, wall_of
 from quoting.documents.proposal_words import floor_title, isolate, listed
 from quoting.units import UnitSystem
 
@@ -27,7 +28,6 @@ GROWS_TO_MM = 135.0  # on a wide screen
 SMALL_MM_PER_M, SMALLEST_SYMBOL = 4.5, 0.65  # below this scale symbols shrink, down to this share
 HEAD_END_M = 0.6  # kept free about a measured head end
 SHRINKS = (0.8, 0.6)  # of a room's symbols, until its code fits
-BESIDE_MM = 0.4  # between symbols that share a spot of a wall
 
 Lengths = Callable[[float], str]
 
@@ -196,34 +196,12 @@ def _rooms(
 
 
 def _marks(room: PlanRoom, outline: Outline, sheet: Sheet, size: float) -> Iterator[tuple[Svg, Box]]:
-    """Each mark at its place; what shares a spot of a wall stands side by side along it."""
-    walls = {mark.place: wall_of(mark.x_m, mark.y_m, room.length_m, room.width_m) for mark in room.marks}
-    moved = _side_by_side(room, walls, size)
-    for mark in room.marks:
-        x, y = sheet.at(outline.x_m + mark.x_m, outline.y_m + mark.y_m)
-        wall = walls[mark.place]
-        along = moved.get(mark.place, 0.0)
-        x, y = (x + along, y) if wall in ("north", "south") else (x, y - along)
-        left, up, right, down = reach(mark.kind, wall, size)
-        yield symbol(mark.kind, mark.live, x, y, wall, size, mark.place), Box(x - left, y - up, x + right, y + down)
-
-
-def _side_by_side(room: PlanRoom, walls: dict[str, Wall], size: float) -> dict[str, float]:
-    """How far along its wall each mark moves, so that those at one spot stand next to each other about it. [mm]"""
-    spots: dict[tuple[Wall, float], list[PlanMark]] = {}
-    for mark in room.marks:
-        wall = walls[mark.place]
-        if wall:
-            along = mark.x_m if wall in ("north", "south") else mark.y_m
-            spots.setdefault((wall, round(along, 2)), []).append(mark)
-    moved: dict[str, float] = {}
-    for marks in spots.values():
-        widths = [sum(reach(mark.kind, "", size)[::2]) for mark in marks]
-        start = -(sum(widths) + BESIDE_MM * (len(marks) - 1)) / 2
-        for mark, width in zip(marks, widths, strict=True):
-            moved[mark.place] = start + width / 2
-            start += width + BESIDE_MM
-    return moved
+    """Each mark at its place, as the room's own placement plan has it."""
+    spots = [Standing(place=mark.place, kind=mark.kind, x_mm=x, y_mm=y, size=size,
+                      wall=wall_of(mark.x_m, mark.y_m, room.length_m, room.width_m))
+             for mark in room.marks for x, y in (sheet.at(outline.x_m + mark.x_m, outline.y_m + mark.y_m),)]
+    for mark, (spot, box) in zip(room.marks, stood_off(spots), strict=True):
+        yield symbol(mark.kind, mark.live, spot.x_mm, spot.y_mm, spot.wall, size, mark.place), box
 
 
 # ---------------------------------------------------------------- the head end

@@ -1,7 +1,7 @@
 """A room for the crew: an inline SVG to a scale of a scale rule, measured from the west and the south wall.
 
 Half an A4 or Letter page. Cut-outs are drawn in their own size, joists where they run, what is in the way where it was
-typed. What stands on one spot of a wall at different heights is drawn one behind the other, off the wall.
+typed. What would lie over another symbol of a wall keeps its distance along it and is drawn farther off it.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from quoting.documents import plan_footer as footer
 from quoting.documents.drawing import CAPITAL, Svg, drawing, group, line, number, path, rect, text, text_lines
 from quoting.documents.plan_labels import NAME_LEADING, Box, label_near
 from quoting.documents.plan_scale import PlanScale, fitting_scale
-from quoting.documents.plan_symbols import DASH, Wall, disc, reach, symbol, wall_of
+from quoting.documents.plan_stacking import Standing, stood_off
+from quoting.documents.plan_symbols import DASH, Wall, disc, symbol, wall_of
 from quoting.documents.room_plan import RoomPlan, RoomThing
 from quoting.documents.room_table import HEADINGS, KINDS, small_length, table_rows, what_words
 from quoting.units import UnitSystem, show_length
@@ -22,7 +23,6 @@ from quoting.units import UnitSystem, show_length
 PAGE_MM, HALF_PAGE_MM = 180.0, 124.0  # within the margins of both A4 and Letter
 SIDES_MM, OVER_MM, UNDER_MM = (24.0, 8.0), 6.5, 27.0  # left and right of the room; over it; dimensions and footer
 LABEL_MM = 2.4
-STACK_MM = 0.3  # between things that share a spot of a wall
 CROSS_MM = 0.9
 LEAST_MM = 118.0  # width of the narrowest drawing: its scale in words has room
 BAR_MM = 36.0  # the scale bar at most
@@ -98,8 +98,9 @@ def _notes(plan: RoomPlan) -> tuple[str, ...]:
         said.append("Wired only (dashed): fix the bracket or ring, coil and tag the tail, measure it from two walls "
                     "and photograph it with the tape before the board goes on.")
     screens = {thing.id for thing in plan.things if thing.kind == "tv"}
-    said += [f"{', '.join(ids)} are planned on one spot of the wall: set them side by side, "
-             f"{'clear of the screen, ' if screens & set(ids) else ''}and write where." for ids in _crowded(plan)]
+    said += [f"{', '.join(ids)} were typed on one spot of the wall: where they do not fit one above the other, set "
+             f"them side by side{', clear of the screen,' if screens & set(ids) else ''} and write where."
+             for ids in _crowded(plan)]
     if plan.unplaced:
         said.append(f"In the way, without a position: {', '.join(plan.unplaced)}. Look before you cut.")
     if any(thing.cut_out_mm for thing in plan.things):
@@ -108,7 +109,7 @@ def _notes(plan: RoomPlan) -> tuple[str, ...]:
 
 
 def _crowded(plan: RoomPlan) -> Iterator[list[str]]:
-    """Things of a wall that nobody gave places of their own."""
+    """Things that somebody typed on one spot."""
     spots: dict[tuple[float, float], list[str]] = {}
     for thing in plan.things:
         spots.setdefault((thing.x_m, thing.y_m), []).append(thing.id)
@@ -184,23 +185,15 @@ def _things(plan: RoomPlan, paper: _Paper, system: UnitSystem) -> Iterator[Svg]:
 
 
 def _placed(plan: RoomPlan, paper: _Paper, walls: dict[str, Wall]) -> Iterator[tuple[RoomThing, Svg, Box]]:
-    """Each thing and the paper that it takes; those that share a spot of a wall one behind the other."""
-    depth_mm: dict[tuple[float, float], float] = {}
-    for thing in plan.things:
-        x, y = paper.at(thing.x_m, thing.y_m)
-        wall = walls[thing.id]
-        if not wall and thing.cut_out_mm:
+    """Each thing and the paper that it takes."""
+    spots = [Standing(place=thing.id, kind=thing.kind, wall=walls[thing.id], x_mm=x, y_mm=y)
+             for thing in plan.things for x, y in (paper.at(thing.x_m, thing.y_m),)]
+    for thing, (spot, box) in zip(plan.things, stood_off(spots), strict=True):
+        x, y = spot.x_mm, spot.y_mm
+        if not spot.wall and thing.cut_out_mm:
             yield thing, _cut_out(thing, x, y, paper), _around(x, y, thing.cut_out_mm / 2000 * paper.mm_per_m)
-            continue
-        off = depth_mm.get((thing.x_m, thing.y_m), 0.0)
-        if wall:
-            deep = reach(thing.kind)[3]
-            depth_mm[thing.x_m, thing.y_m] = off + deep + STACK_MM
-        east = {"west": off, "east": -off}.get(wall, 0.0)
-        south = {"north": off, "south": -off}.get(wall, 0.0)
-        left, up, right, down = reach(thing.kind, wall)
-        yield (thing, symbol(thing.kind, thing.live, x + east, y + south, wall, 1.0, thing.id),
-               Box(x + east - left, y + south - up, x + east + right, y + south + down))
+        else:
+            yield thing, symbol(thing.kind, thing.live, x, y, spot.wall, 1.0, thing.id), box
 
 
 def _around(x_mm: float, y_mm: float, radius_mm: float) -> Box:

@@ -10,6 +10,7 @@ from quoting.engineering.line_taps import line_speaker_role
 from quoting.engineering.speaker_fit import fit_problems
 from quoting.engineering.speaker_layout import nearest_m
 from quoting.engineering.speaker_placing import lay_out
+from quoting.engineering.wall_places import LETTERS, WallSpot, wall_spots
 from quoting.facts import Fact, Place, RoomUse, of
 from quoting.job import Mount, Room
 from quoting.problems import Problem, stop, warning
@@ -61,17 +62,25 @@ def _steepest_deg(room: Room) -> float:
 
 def _room_places(brief: Brief, room: Room, uses: list[RoomUse]) -> tuple[list[Fact], list[Problem]]:
     speakers, problems = _speaker_places(brief, room, [use for use in uses if use.state != "out"])
-    facts: list[Fact] = list(speakers)
+    devices = _wall_devices(room, uses)
+    hung = [(one.id, (one.x_m, one.y_m)) for one in speakers if one.mount in ("wall", "surface")]
+    spots, worries = wall_spots(brief, room, devices, hung)
+    return [*speakers, *(_wall_place(brief, room, device, spots[device]) for device in devices)], problems + worries
+
+
+def _wall_devices(room: Room, uses: list[RoomUse]) -> list[str]:
+    """What goes on the room's walls besides loudspeakers."""
+    devices = []
     controlled = any(use.state == "live" and use.control != "phone" for use in uses)
     if controlled or (is_open(room) and not outdoor(room)):
-        facts.append(_wall_place(brief, room, "control", 1))
+        devices.append("control")
         if room.second_control and (is_open(room) or any(use.keypads > 1 for use in uses)):
-            facts.append(_wall_place(brief, room, "control", 2))
+            devices.append("second control")
     if room.room_input:
-        facts.append(_wall_place(brief, room, "input", 1))
+        devices.append("input")
     if room.tv:
-        facts.append(_wall_place(brief, room, "tv", 1))
-    return facts, problems
+        devices.append("tv")
+    return devices
 
 
 def _speaker_places(brief: Brief, room: Room, uses: list[RoomUse]) -> tuple[list[Place], list[Problem]]:
@@ -126,17 +135,18 @@ def _common_spec(brief: Brief, room: Room, role: str) -> tuple[SpeakerSpec | Non
         f"'{brief.option}'.", "Choose models with one cut-out in options.csv, or accept a second bracket.")]
 
 
-def _wall_place(brief: Brief, room: Room, device: str, number: int) -> Place:
-    letter = {"control": "K", "input": "I", "tv": "T"}[device]
+def _wall_place(brief: Brief, room: Room, name: str, spot: WallSpot) -> Place:
+    device = "control" if name == "second control" else name
     height, decided = _height(brief, room, device)
     keypad = brief.catalog.keypads.get(brief.part_for("keypad"))
+    typed = (spot.typed.where,) if spot.typed is not None else ()
     return Place(
-        id=f"{room.code}-{letter}{number}", **site(room, brief.job), basis=(f"{room.code}-USE",),
-        where=room.where("", "control" if device == "control" else "room_input" if device == "input" else "tv"),
-        decided=rows_of((decided,)), device=device, mount="wall", bracket="", back_box="", back_box_kind="none",
-        ring=True, deep_ring=device == "control" and keypad is not None and keypad.deep_ring, side="",
-        x_m=0.0 if number == 1 else room.length_m, y_m=room.width_m / 2, height_m=height, cut_out_mm=0.0,
-        depth_mm=keypad.depth_mm if device == "control" and keypad else 0.0)
+        id=f"{room.code}-{LETTERS[name]}", **site(room, brief.job), basis=(f"{room.code}-USE",),
+        where=(*room.where("", {"control": "control", "input": "room_input", "tv": "tv"}[device]), *typed),
+        decided=rows_of((spot.decided, decided)), device=device, mount="wall", bracket="", back_box="",
+        back_box_kind="none", ring=True,
+        deep_ring=device == "control" and keypad is not None and keypad.deep_ring, side="", x_m=spot.x_m, y_m=spot.y_m,
+        height_m=height, cut_out_mm=0.0, depth_mm=keypad.depth_mm if device == "control" and keypad else 0.0)
 
 
 def _height(brief: Brief, room: Room, device: str) -> tuple[float, str]:

@@ -59,8 +59,9 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     underground = way.text("way") == "ground"
     vertical, crossed, vertical_by = _vertical(brief, room, before, leg, places, underground)
     way_by = (*band_by, factor.decided, *vertical_by)
-    if basis == "measured":  # rises and drops included
-        vertical, way_by = 0.0, ()
+    if basis == "measured":  # rises and drops included, as far as one place of the room
+        vertical, way_by = _beyond_measure(brief, room, leg, places)
+        vertical = max(vertical, -plan)
     slacks = [ask("slack", end=end, outdoor=outdoor(room)) for end in (leg.start_device, leg.device)]
     slack = sum(answer.number("slack_m") for answer in slacks)
     waste = ask("cable_waste", cable="category" if leg.circuits == 0 else "speaker", wall_state=room.wall_state)
@@ -146,6 +147,23 @@ def _vertical(
         return drop + first + storeys, crossed, (first_by, drop_by, *thick_by)
     rise = ask("vertical", item="head-end rise")
     return rise.number("length_m") + storeys + drop, crossed, (rise.decided, drop_by, *thick_by)
+
+
+def _beyond_measure(
+    brief: Brief, room: Room, leg: Leg, places: dict[str, Place]
+) -> tuple[float, tuple[str, ...]]:
+    """How much lower than the place that was measured to a device hangs: negative where higher [m]; the rows.
+
+    A room is measured to its control; where that is a phone, to its first loudspeaker.
+    """
+    measured_to = "speaker" if room.control == "phone" else "control"
+    end = places.get(leg.end)
+    if leg.device == measured_to:
+        return 0.0, ()
+    letter = "S" if measured_to == "speaker" else "K"
+    first, first_by = _drop(brief, room, measured_to, places.get(f"{room.code}-{letter}1"))
+    drop, drop_by = _drop(brief, room, leg.device, end)
+    return drop - first, (first_by, drop_by)
 
 
 def storeys_m(brief: Brief, floor: int, room: Room) -> tuple[float, int]:

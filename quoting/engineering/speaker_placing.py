@@ -176,16 +176,26 @@ def _as_typed(
         override = brief.override(f"{room.code}-S{index + 1}", "position")
         if override is None:
             continue
-        placed, rest = read_obstacles(override.value, _bare_m(brief))
-        if len(placed) != 1 or rest or placed[0].x_m > room.length_m or placed[0].y_m > room.width_m:
-            problems.append(_no_position(brief, room, override))
+        at, refused = typed_position(brief, room, override)
+        problems += refused
+        if at is None:
             continue
         bays = bays_of(room)
-        result[index] = _moved(spot, round(placed[0].x_m, 3), round(placed[0].y_m, 3), bays)
+        result[index] = _moved(spot, *at, bays)
         if bays is not None and not _mid_bay(result[index], bays):
             result[index] = replace(result[index], bay=0)
         problems += _misses(brief, room, override, result[index], obstacles, limits)
     return result, problems
+
+
+def typed_position(
+    brief: Brief, room: Room, override: Override
+) -> tuple[tuple[float, float] | None, list[Problem]]:
+    """Where an override puts a place: from the room's west and south walls [m]; a stop where it says no position."""
+    placed, rest = read_obstacles(override.value, _bare_m(brief))
+    if len(placed) != 1 or rest or placed[0].x_m > room.length_m or placed[0].y_m > room.width_m:
+        return None, [_no_position(brief, room, override)]
+    return (round(placed[0].x_m, 3), round(placed[0].y_m, 3)), []
 
 
 def _no_position(brief: Brief, room: Room, override: Override) -> Problem:
@@ -194,7 +204,7 @@ def _no_position(brief: Brief, room: Room, override: Override) -> Problem:
         override.where, "not-a-position",
         f"'{override.value}' is no position in '{room.name}', which is {show_length(room.length_m, system)} by "
         f"{show_length(room.width_m, system)}.",
-        "Type how far the speaker is from the west wall, along the length, then from the south wall: 6, 7.")
+        "Type how far it is from the west wall, along the length, then from the south wall: 6, 7.")
 
 
 def _misses(

@@ -222,8 +222,8 @@ ROOMS = (
            most=300),
     Column("y_m", "Plan y", "length", "The room's middle from the plan's lower edge.", "14 ft", rare=True, least=-300,
            most=300),
-    Column("measured_m", "Measured run", "length", "Route from the head end, rises and drops included.", "65 ft",
-           rare=True, least=0.5, most=300),
+    Column("measured_m", "Measured run", "length", "Route from the head end to the room's control, with control by "
+           "phone to its first loudspeaker; rises and drops included.", "65 ft", rare=True, least=0.5, most=300),
     Column("distance", "Distance", "choice", "Stands in where nothing is measured. Blank: by kind.", "middle",
            rare=True,
            choices=get_args(j.Distance)),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
@@ -13,10 +14,23 @@ from quoting.documents.floor_drawing import FloorDrawing, floor_drawings
 from quoting.documents.floor_plan import FloorPlanView, PlanHeadEnd, PlanMark, PlanRoom, floor_plans, rows_of_kind
 from quoting.documents.formats import formats_for
 from quoting.documents.language import language_for
+from quoting.documents.plan_symbols import wall_of
+from quoting.documents.room_drawing import room_drawing
+from quoting.documents.room_plan import room_plans
 from quoting.facts import IdlePlace, KeypadFact, Place, RoomInput, Speaker
 from quoting.quote import PricedOption, Quote
 from quoting.units import UnitSystem
-from tests.documents.svg_reader import COLOURS, colours, marks, measured, read_svg, rooms, texts, words_for_the_blind
+from tests.documents.svg_reader import (
+    COLOURS,
+    Mark,
+    colours,
+    marks,
+    measured,
+    read_svg,
+    rooms,
+    texts,
+    words_for_the_blind,
+)
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -113,14 +127,45 @@ def test_all_floors_of_a_house_have_one_scale() -> None:
     assert len({read_svg(picture.svg).get("data-mm-per-m") for picture in pictures}) == 1
 
 
-def test_things_at_one_spot_of_a_wall_stand_side_by_side_about_it() -> None:
+def test_things_at_one_spot_of_a_wall_keep_it_along_the_wall_and_lie_clear_of_each_other() -> None:
     spot = tuple(PlanMark(place=f"P{n}", kind="keypad", live=True, x_m=0.0, y_m=2.0) for n in range(3))
     root = drawn(make_plan_room("A", marks=spot))
     left, top, _, high = rooms(root)["A"]
     found = list(marks(root))
 
-    assert [mark.x_mm for mark in found] == [left] * 3
-    assert sum(mark.y_mm for mark in found) / 3 == pytest.approx(top + high / 2, abs=0.02)
+    assert [mark.y_mm for mark in found] == pytest.approx([top + high / 2] * 3, abs=0.02)
+    off = [mark.x_mm - left for mark in found]
+    assert off[0] == pytest.approx(0, abs=0.02) and min(off[1] - off[0], off[2] - off[1]) > 2.2  # as deep as a keypad
+
+
+def _along(mark: Mark, box: tuple[float, float, float, float], scale: float, place: Mapping[str, Any]) -> list[float]:
+    """How far a mark is drawn from where its fact says, along its wall, or both ways in the open. [m]"""
+    left, top, wide, high = box
+    off = [abs((mark.x_mm - left) / scale - place["x_m"]), abs((top + high - mark.y_mm) / scale - place["y_m"])]
+    wall = wall_of(place["x_m"], place["y_m"], wide / scale, high / scale)
+    return [off[1]] if wall in ("west", "east") else [off[0]] if wall else off
+
+
+@pytest.mark.parametrize("number", "123")
+def test_the_house_plan_and_the_placement_plans_draw_a_place_where_its_fact_says(
+    number: str, quotes: dict[str, Quote]
+) -> None:
+    quote = quotes[number]
+    best, system = quote.options[-1], quote.job.unit_system
+    places = {row["id"]: row for row in rows_of_kind(quote, best, Place)}
+    sheets = [picture.svg for _, picture in of_example(quote, best)]
+    sheets += [room_drawing(plan, system).svg for plan in room_plans(quote, best)]
+    drawn_at: dict[str, list[float]] = {}
+    for root in map(read_svg, sheets):
+        scale, boxes = float(root.get("data-mm-per-m", "")), rooms(root)
+        for mark in marks(root):
+            if mark.place in places:
+                place = places[mark.place]
+                off = max(_along(mark, boxes[place["room"]], scale, place)) * scale
+                drawn_at.setdefault(mark.place, []).append(off)
+
+    assert {place for place, off in drawn_at.items() if len(off) != 2 or max(off) > 2 * ROUNDED_MM} == set()
+    assert len(drawn_at) > 9
 
 
 @pytest.mark.parametrize("system", ["imperial", "metric"])

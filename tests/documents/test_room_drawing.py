@@ -314,5 +314,5 @@ def test_things_on_one_spot_are_told_of_and_others_are_not() -> None:
     there = make_thing("KIT-S1")
     crowded, apart = (room_drawing(make_plan(there, replace(there, id="KIT-S2", x_m=x_m)), "metric").notes
                       for x_m in (there.x_m, there.x_m + 1))
-    assert [note.startswith("KIT-S1, KIT-S2 are planned on one spot") for note in crowded if "spot" in note] == [True]
+    assert [note.startswith("KIT-S1, KIT-S2 were typed on one spot") for note in crowded if "spot" in note] == [True]
     assert not any("spot" in note for note in apart)

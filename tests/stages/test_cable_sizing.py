@@ -162,7 +162,7 @@ def test_each_pair_apart_can_have_channels_of_its_own(demo: Catalog) -> None:
 
 
 def test_a_run_that_is_too_long_apart_becomes_thicker(demo: Catalog) -> None:
-    assert {run.gauge_awg for run in runs(shared_run_job(100), demo)} == {14}
+    assert {run.gauge_awg for run in runs(shared_run_job(90), demo)} == {14}
 
 
 def test_a_run_between_the_limits_warns_at_the_measured_cell(demo: Catalog) -> None:
