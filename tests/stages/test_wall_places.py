@@ -80,8 +80,8 @@ def test_no_two_things_on_the_walls_of_a_room_coincide(
     room = make_room(length_m=length_m, width_m=width_m, mount=mount, setting="outdoor" if outdoors else "dry",
                      joists=None, joist_spacing_m=None, **FULL)
     brief = brief_of(demo, house(room))
-    hung = [] if mount == "ceiling" else [
-        (f"KIT-S{n}", (spot.x_m, spot.y_m)) for n, spot in enumerate(spots(room, pairs, False, limits_of(brief, room)[0]))]
+    speakers = [] if mount == "ceiling" else spots(room, pairs, False, limits_of(brief, room)[0])
+    hung = [(f"KIT-S{number}", (spot.x_m, spot.y_m)) for number, spot in enumerate(speakers, 1)]
     found, problems = wall_spots(brief, room, tuple(LETTERS), hung)
     devices = [(spot.x_m, spot.y_m) for spot in found.values()]
     nearest = min(math.dist(one, other) for one, other in
