@@ -294,6 +294,14 @@ def test_every_part_that_comes_in_is_used_kept_given_back_or_wasted(cases: list[
             each.used + each.with_job + each.to_stock + each.to_return + each.waste)] == [], case.name
 
 
+def test_as_many_power_cords_are_bought_as_are_plugged_in(cases: list[Case], demo: Catalog) -> None:
+    # common practice, no source: a wall transformer, and what the customer owns, comes with a cord of its own
+    for case in cases:
+        cord = demo.parts_for("short power cord", case.option.name, "AWG")[0]
+        bought = sum(row.need for row in case.option.materials if row.part == cord)
+        assert bought == sum(row["lead"] == cord for row in case.connections), case.name
+
+
 def _sums(amounts: Iterable[tuple[str, Decimal]]) -> dict[str, Decimal]:
     found: dict[str, Decimal] = {}
     for part, amount in amounts:
