@@ -86,6 +86,8 @@ QUESTIONS: dict[str, Question] = {
         #   plays: now, in a later option, later, never; state: live, wired-only, out
         Question("control_given", {"option": "text", "wanted": CONTROL, "daily": "yes/no"}, {"control": CONTROL}),
         Question("back_box", {"above": ABOVE, "mount": MOUNT}, {"back_box": BACK_BOX}),  # none, sealed, rated
+        Question("speaker_outlet", {"outdoor": "yes/no", "mount": MOUNT, "goes_on": "yes/no"}, {"box": "yes/no"}),
+        #   goes_on: a cable to the next loudspeaker is joined there; box: a ring or box in the wall for its cable
         Question("listening_level", {"listening": LISTENING}, {
             "target_db": "number", "peak_db": "number",
         }),

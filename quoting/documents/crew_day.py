@@ -12,13 +12,14 @@ from quoting.quote import PricedLabour, PricedOption, Quote
 
 HAND = ""
 LADDERS = "Ladders on firm ground, one person holds; holes and open edges more than 6 ft (1.8 m) up are guarded."
+DUST = "Dust: mask and sheets; the power of the room off while a box with mains is open."
 CUTTING = "Look up and behind before each cut: scan for pipes, wires, ducts and gas. Power off if in doubt."
 PRIVACY = "Photographs, plans and passwords belong to the family: only who needs them, deleted on request."
 AT_RISK: dict[Phase, tuple[str, ...]] = {
     "survey and design": (ATTIC, LADDERS, "Textured ceilings, pipe wrap and loose fill of older houses may hold "
                           "asbestos: touch nothing, ask for a test."),
     "rough-in": CAUTIONS[1:],
-    "trim-out": (CUTTING, LADDERS, "Dust: mask and sheets; the power of the room off while a box with mains is open."),
+    "trim-out": (CUTTING, LADDERS, DUST),
     "rack build": ("Amplifiers and racks over 50 lb (23 kg): two people lift; the rack is held against tipping before "
                    "it is loaded.", "Mains circuits, outlets and breakers: a licensed electrician only."),
     "commissioning": ("Begin at the lowest volume; wear protection above 85 dB(A).",
@@ -56,9 +57,10 @@ def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
     hours = sum((line.hours for line in lines), Decimal(0))
     old = phase in ("rough-in", "trim-out") and any(line.wall_state not in ("", "open") for line in lines) and (
         quote.facts["job"][0]["old_paint"])
+    cut = phase == "rough-in" and any(line.wall_state == "finished" for line in lines)
     return CrewTable(
         title=f"Day sheet: {phase}", columns=COLUMNS, grouped=True, rows=tuple(rows),
-        cautions=(*AT_RISK[phase], *((OLD_PAINT,) if old else ()), LICENSED),
+        cautions=(*AT_RISK[phase], *((CUTTING, DUST) if cut else ()), *((OLD_PAINT,) if old else ()), LICENSED),
         notes=(f"{plain(hours)} hours estimated{f', visits {visits}' if visits else ''}. Write the hours of the day "
                "beside the line, what blocks it, the numbers of the photographs, and every change that somebody asks "
                "for: no extra work before its change order is signed.",))

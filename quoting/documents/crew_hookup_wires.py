@@ -8,7 +8,7 @@ from typing import Any
 from quoting.documents.crew_steps import HookUpStep
 from quoting.documents.crew_words import SIDES, CrewWords, listed
 from quoting.documents.floor_plan import rows_of_kind
-from quoting.facts import AmplifierFact, AmplifierOutput, CableRun, ControllerFact, ZoneFact
+from quoting.facts import AmplifierFact, AmplifierOutput, CableRun, ControllerFact, Place, ZoneFact
 from quoting.facts.connection import JOINT, WALL_OUTLET
 from quoting.quote import PricedOption, Quote
 
@@ -24,6 +24,7 @@ class Wiring:
         self.words = CrewWords(quote, option)
         self.rows = {row["id"]: row for row in self.words.connections}
         self.runs = {run["id"]: run for run in rows_of_kind(quote, option, CableRun)}
+        self.places = {place["id"]: place for place in rows_of_kind(quote, option, Place)}
         self.amplifiers = rows_of_kind(quote, option, AmplifierFact)
         self.controllers = rows_of_kind(quote, option, ControllerFact)
         self.outputs = rows_of_kind(quote, option, AmplifierOutput)
@@ -36,6 +37,15 @@ class Wiring:
     def amplifying(self) -> tuple[str, ...]:
         """The boxes that drive loudspeakers, in their order."""
         return tuple(dict.fromkeys(output["amplifier"] for output in self.outputs))
+
+    def holds(self, place: str) -> str:
+        """Where wires are joined at a place: never loose in a wall."""
+        at = self.places.get(place)
+        if at is None or at["device"] != "speaker":
+            return "the box"
+        if at["setting"] == "outdoor" and (at["ring"] or at["mount"] == "garden"):
+            return "the weather box, with gel splices"
+        return "the ring behind the loudspeaker" if at["ring"] else "the loudspeaker's opening"
 
     def ends(self, row: FactRow) -> tuple[tuple[str, str], tuple[str, str]]:
         """The devices at the two ends of a cable's connection, each with its cable end: from, to."""
@@ -64,7 +74,7 @@ def in_rooms(wiring: Wiring) -> Iterator[HookUpStep]:
     for (place, index, side), ends in joints.items():
         where = f"{wiring.words.device(place)}{f', joint {index}' if index else ''}"
         yield HookUpStep(
-            action="connect", what=f"Join in the box or opening: {listed(end for _, end in ends)}", start=where,
+            action="connect", what=f"Join in {wiring.holds(place)}: {listed(end for _, end in ends)}", start=where,
             by=listed(f"cable {end.split()[0][:-1]}" for _, end in ends),
             polarity=f"{SIDES[side]} circuit: + with +, - with -", shows="each conductor held when tugged",
             if_not="make the joint again", devices=(place,), connections=tuple(id for id, _ in ends),

@@ -33,6 +33,9 @@ CAUTIONS = (
 )
 ATTIC = "Attic or crawl space: two people, light, water, mask, breaks; only on joists; no one alone in the heat."
 DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
+OPENINGS = ("Loudspeakers' openings, old-work rings and back boxes are cut and set on this visit, as the placement "
+            "sheets show, and each cable is fished to them. Keep each piece that is cut out: it closes its opening "
+            "until trim-out.")
 OLD_PAINT = "Old paint may hold lead, old ceilings asbestos: no cutting before a test or a lead-safe plan."
 
 
@@ -108,7 +111,7 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
     return CrewTable(
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
-        notes=(*_visits(option),
+        notes=(*_visits(option), *((OPENINGS,) if visit == "finished" else ()),
                f"{head_end_words(quote)} Places are measured on the placement sheet of their room.",
                f"{PLACE_KEY} {GROUP_KEY} {END_KEY}",
                "Measure each way before you cut: lengths are planned from the workbook's answers. Leave the slack at "

@@ -14,6 +14,7 @@ from quoting.quote import PricedOption, Quote
 from quoting.units import show_length
 
 HAND = ""
+BEHIND = "A surface loudspeaker hangs before its ring: set it where the loudspeaker's own bracket leaves room for it."
 WALL_THINGS = ("keypad", "knob", "control", "input", "tv")
 
 
@@ -37,7 +38,7 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
 
 
 def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...]) -> CrewTable:
-    """Controls, player sockets and television plates for the electrician, each place once."""
+    """Controls, player sockets, television plates and loudspeakers' rings for the electrician, each place once."""
     cables: dict[str, list[str]] = {}
     for run in rows_of_kind(quote, option, CableRun):
         for place in (run["start"], run["end"]):
@@ -47,12 +48,13 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
     rows = []
     for plan in plans:
         for thing in plan.things:
-            if thing.kind in WALL_THINGS:
+            if thing.kind in WALL_THINGS or thing.ring:
                 keypad = keypads.get(thing.id)
                 rows.append((
                     thing.id, plan.name, what_words(thing), *_wall(plan, thing, quote),
                     show_length(thing.height_m, system), f"1 gang, {thing.ring}" if thing.ring else NONE,
-                    small_length(thing.depth_mm, system), ", ".join(cables.get(thing.id, ())) or NONE,
+                    small_length(0 if thing.kind == "surface" else thing.depth_mm, system),
+                    ", ".join(cables.get(thing.id, ())) or NONE,
                     thing.paint or "standard", "yes: wording signed first" if keypad and keypad["engraved"] else "no",
                     HAND))
     return CrewTable(
@@ -62,7 +64,9 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
         rows=tuple(rows),
         cautions=("Low-voltage rings and boxes stand apart from mains boxes: never one box for both.", LICENSED),
         notes=("Heights are over the finished floor, in line with the light switches near them: ask where they "
-               "differ.", f"{PLACE_KEY} {DEVICE_KEY}"))
+               "differ.", f"{PLACE_KEY} {DEVICE_KEY}",
+               *((BEHIND,) if any(thing.kind == "surface" and thing.ring for plan in plans for thing in plan.things)
+                 else ())))
 
 
 def _wall(plan: RoomPlan, thing: RoomThing, quote: Quote) -> tuple[str, str]:

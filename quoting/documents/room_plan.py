@@ -8,7 +8,7 @@ from typing import Any
 
 from quoting.documents.floor_plan import equipped, idle_kind, rows_of_kind
 from quoting.documents.plan_symbols import SymbolKind
-from quoting.facts import IdlePlace, KeypadFact, Place, RoomInput, RoomUse, Speaker
+from quoting.facts import CableRun, IdlePlace, KeypadFact, Place, RoomInput, RoomUse, Speaker
 from quoting.job import Joists, Room
 from quoting.quote import PricedOption, Quote
 from quoting.sheets.obstacles import Obstacle, read_obstacles
@@ -34,7 +34,7 @@ class RoomThing:
     cut_out_mm: float  # 0: no hole of its own
     depth_mm: float
     bracket: str
-    ring: str  # "", ring, deep ring
+    ring: str  # "", ring, deep ring, old-work ring, weather box; what closes it and what is joined in it
     back_box: str
     paint: str  # a colour that it does not come in
     angled: bool  # leans towards the room's middle
@@ -86,12 +86,14 @@ def _things(quote: Quote, option: PricedOption) -> dict[str, list[RoomThing]]:
     mounted = dict(_mounted(quote, option))
     idle = {row["basis"][0] for row in rows_of_kind(quote, option, IdlePlace)}
     uses = {row["room"]: row for row in rows_of_kind(quote, option, RoomUse)}
+    joints = {run["start"] for run in rows_of_kind(quote, option, CableRun) if run["circuits"]}
     found: dict[str, list[RoomThing]] = {}
     for place in rows_of_kind(quote, option, Place):
         if place["id"] in kinds or place["id"] in idle:
             kind = kinds.get(place["id"]) or idle_kind(place)
             use = uses.get(place["room"], {})
-            found.setdefault(place["room"], []).append(_thing(place, kind, mounted.get(place["id"]), use))
+            thing = _thing(place, kind, mounted.get(place["id"]), use, place["id"] in joints)
+            found.setdefault(place["room"], []).append(thing)
     return found
 
 
@@ -102,13 +104,31 @@ def _mounted(quote: Quote, option: PricedOption) -> Iterator[tuple[str, FactRow]
     yield from ((row["basis"][0], row) for row in rows_of_kind(quote, option, RoomInput))
 
 
-def _thing(place: FactRow, kind: SymbolKind, mounted: FactRow | None, use: FactRow) -> RoomThing:
+def _thing(
+    place: FactRow, kind: SymbolKind, mounted: FactRow | None, use: FactRow, joint: bool
+) -> RoomThing:
     painted = mounted is not None and mounted.get("custom_colour", False)
     return RoomThing(
         id=place["id"], kind=kind, live=mounted is not None, device=mounted["id"] if mounted else "",
         part=mounted["part"] if mounted else "",
         x_m=place["x_m"], y_m=place["y_m"], height_m=place["height_m"], side=place["side"], bay=place["bay"],
         cut_out_mm=place["cut_out_mm"], depth_mm=place["depth_mm"], bracket=place["bracket"],
-        ring="deep ring" if place["deep_ring"] else "ring" if place["ring"] else "", back_box=place["back_box"],
+        ring=_ring(place, mounted is not None, joint), back_box=place["back_box"],
         paint=use.get("colour", "") if painted else "", angled=mounted is not None and mounted.get("angled", False),
         moved_m=place["moved_m"])
+
+
+def _ring(place: FactRow, live: bool, joint: bool) -> str:
+    """The ring or box in the wall; behind a loudspeaker also what closes it, and whether cables are joined in it."""
+    if not place["ring"]:
+        return ""
+    if place["setting"] == "outdoor":
+        box = "weather box"
+    elif place["wall_state"] == "finished":
+        box = "old-work ring"
+    else:
+        box = "deep ring" if place["deep_ring"] else "ring"
+    if place["device"] != "speaker":
+        return box
+    lid = "its lid" if box == "weather box" else "cable plate" if live else "blank plate"
+    return f"{box}, {lid}{', joint in it' if joint else ''}"

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Collection, Sequence
 
 from quoting.catalog.records import SpeakerSpec
 from quoting.engineering.brief import Brief, Result, ceiling_middle_m, is_open, outdoor, rows_of, site, wetness
 from quoting.engineering.line_taps import line_speaker_role
+from quoting.engineering.run_plan import Leg, finished_legs, open_legs, plan_legs
 from quoting.engineering.speaker_fit import fit_problems
 from quoting.engineering.speaker_layout import nearest_m
 from quoting.engineering.speaker_placing import lay_out
@@ -19,12 +21,13 @@ from quoting.problems import Problem, stop, warning
 def open_places(brief: Brief) -> Result:
     """The places of the shared plan: every room with open walls that some option plays or wires."""
     uses = {name: {use.room: use for use in of(facts, RoomUse)} for name, facts in brief.by_option.items()}
+    joints = _joints(brief, open_legs)
     facts: list[Fact] = []
     problems: list[Problem] = []
     for room in brief.job.rooms:
         in_rooms = [by_room[room.code] for by_room in uses.values()]
         if is_open(room) and any(use.state != "out" for use in in_rooms):
-            made, worries = _room_places(brief, room, in_rooms)
+            made, worries = _room_places(brief, room, in_rooms, joints)
             facts.extend(made)
             problems.extend(worries)
     return tuple(facts), tuple(problems)
@@ -32,15 +35,23 @@ def open_places(brief: Brief) -> Result:
 
 def finished_places(brief: Brief) -> Result:
     """One option's places in rooms with finished walls: only what this option equips."""
+    joints = _joints(brief, finished_legs)
     facts: list[Fact] = []
     problems: list[Problem] = []
     for room in brief.job.rooms:
         use = brief.uses[room.code]
         if not is_open(room) and use.state == "live":
-            made, worries = _room_places(brief, room, [use])
+            made, worries = _room_places(brief, room, [use], joints)
             facts.extend(made)
             problems.extend(worries)
     return tuple(facts), tuple(problems)
+
+
+def _joints(brief: Brief, keep: Callable[[Brief, Sequence[Leg]], tuple[Leg, ...]]) -> frozenset[str]:
+    """The places where one cable ends and another goes on. Only outdoors a box hangs on it: else nobody looks."""
+    if not any(outdoor(room) for room in brief.job.rooms):
+        return frozenset()
+    return frozenset(leg.start for leg in keep(brief, plan_legs(brief)))
 
 
 def speaker_role(brief: Brief, room: Room, single_stereo: bool) -> tuple[str, str]:
@@ -60,8 +71,10 @@ def _steepest_deg(room: Room) -> float:
     return round(math.degrees(math.atan2(rise_m, min(room.length_m, room.width_m) / 2)), 3)
 
 
-def _room_places(brief: Brief, room: Room, uses: list[RoomUse]) -> tuple[list[Fact], list[Problem]]:
-    speakers, problems = _speaker_places(brief, room, [use for use in uses if use.state != "out"])
+def _room_places(
+    brief: Brief, room: Room, uses: list[RoomUse], joints: Collection[str]
+) -> tuple[list[Fact], list[Problem]]:
+    speakers, problems = _speaker_places(brief, room, [use for use in uses if use.state != "out"], joints)
     devices = _wall_devices(room, uses)
     hung = [(one.id, (one.x_m, one.y_m)) for one in speakers if one.mount in ("wall", "surface")]
     spots, worries = wall_spots(brief, room, devices, hung)
@@ -83,7 +96,9 @@ def _wall_devices(room: Room, uses: list[RoomUse]) -> list[str]:
     return devices
 
 
-def _speaker_places(brief: Brief, room: Room, uses: list[RoomUse]) -> tuple[list[Place], list[Problem]]:
+def _speaker_places(
+    brief: Brief, room: Room, uses: list[RoomUse], joints: Collection[str]
+) -> tuple[list[Place], list[Problem]]:
     role, role_by = speaker_role(brief, room, uses[0].single_stereo)
     spec, problems = _common_spec(brief, room, role)
     if spec is None:
@@ -97,16 +112,22 @@ def _speaker_places(brief: Brief, room: Room, uses: list[RoomUse]) -> tuple[list
     buried = not room.reuse_speakers and mount in ("ceiling", "wall")
     height, height_by = _height(brief, room, "speaker")
     typed = {one.id: (one.where,) for one in brief.job.overrides if one.what == "position"}
+    ids = [f"{room.code}-S{number}" for number in range(1, len(found) + 1)]
+    outlets = [brief.catalog.standards.ask("speaker_outlet", outdoor=outdoor(room), mount=mount, goes_on=id in joints)
+               for id in ids]
+    there = room.reuse_speakers or room.reuse_cable
     return [Place(
-        id=f"{room.code}-S{number}", **site(room, brief.job), basis=(f"{room.code}-USE",),
+        id=id, **site(room, brief.job), basis=(f"{room.code}-USE",),
         where=(*room.where("", "kind", "mount", "pairs", "joists", "obstacles"),
-               *typed.get(f"{room.code}-S{number}", ())),
-        decided=rows_of((role_by, placing_by, box.decided, height_by)), device="speaker", mount=mount,
+               *typed.get(id, ())),
+        decided=rows_of((role_by, placing_by, box.decided, outlet.decided, height_by)), device="speaker", mount=mount,
         back_box=back_box if buried else "", back_box_kind=kind if buried else "none",
-        bracket=spec.bracket if buried and is_open(room) and not back_box else "", ring=False, deep_ring=False,
+        bracket=spec.bracket if buried and is_open(room) and not back_box else "",
+        ring=outlet.yes("box") and not there, deep_ring=False,
         side=spot.side, x_m=spot.x_m, y_m=spot.y_m, height_m=height, cut_out_mm=spec.cut_out_mm,
         depth_mm=spec.depth_mm, bay=f"centre of bay {spot.bay}" if spot.bay else "", moved_m=spot.moved_m,
-        beside_m=round(nearest_m(spot, found), 3)) for number, spot in enumerate(found, 1)], problems
+        beside_m=round(nearest_m(spot, found), 3))
+        for id, spot, outlet in zip(ids, found, outlets, strict=True)], problems
 
 
 def hung_as(room: Room, spec: SpeakerSpec) -> Mount:

@@ -100,8 +100,8 @@ def _speaker(
         power_w=spec.power_w, terminal=spec.terminal, cut=fixed and not prepared,
         prepared=prepared, bracket=spec.bracket,
         custom_colour=use.custom_colour and not room.reuse_speakers, owned=room.reuse_speakers,
-        anchors=spec.anchors, tee=room.setting == "outdoor", asked_w=round(asked_w, 2), line_v=line_v, tap_w=tap_w,
-        coverage_deg=voice.coverage_deg, angled=voice.angled), problems
+        anchors=spec.anchors, asked_w=round(asked_w, 2), line_v=line_v, tap_w=tap_w,
+        coverage_deg=voice.coverage_deg, angled=voice.angled, plate=place.ring and room.setting != "outdoor"), problems
 
 
 def _model(brief: Brief, fact_id: str, role: str) -> tuple[str, list[Problem]]:

@@ -23,18 +23,18 @@ class Speaker(SiteFact):
     sensitivity_db: float
     power_w: float  # what the maker allows
     terminal: str
-    cut: bool  # the hole is cut at trim-out: finished walls, or no bracket went in
+    cut: bool  # no bracket or box waits: the hole is cut, in finished walls at rough-in, else in the new board
     prepared: bool  # a bracket went in before the board
     bracket: str  # what this model wants; "" for none
     custom_colour: bool
     owned: bool
     anchors: int
-    tee: bool  # two gel splices in a weather box
     asked_w: float  # power that target plus peak allowance asks of it
     line_v: float = 0.0  # constant-voltage line that feeds it; 0: low impedance
     tap_w: float = 0.0  # transformer tap to set; 0: low impedance
     coverage_deg: float = 0.0  # between its -6 dB edges
     angled: bool = False  # leans towards the room's middle
+    plate: bool = False  # its cable comes out of a ring indoors, through a plate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -118,7 +118,7 @@ class Place(SiteFact):
     bracket: str  # part, for a speaker in an open ceiling or wall that takes one; else ""
     back_box: str  # part, where noise, insulation or a rating asks for one; else ""
     back_box_kind: str  # none, sealed, rated
-    ring: bool  # a single-gang ring for a plate
+    ring: bool  # a single-gang ring for a plate or a cable; outdoors a weather box
     deep_ring: bool
     side: str  # L, R, both (single-stereo), or ""
     x_m: float  # from the room's west wall (along its length)

@@ -20,7 +20,18 @@ from quoting.documents.crew_labels import cable_labels
 from quoting.documents.crew_pull import pull_lists, spool_plan
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.floor_plan import rows_of_kind
-from quoting.facts import AmplifierOutput, CableEnd, CableRun, Connection, Fact, KeypadFact, RackSlot, Speaker
+from quoting.facts import (
+    AmplifierOutput,
+    CableEnd,
+    CableRun,
+    Connection,
+    Fact,
+    KeypadFact,
+    Place,
+    RackSlot,
+    RoomUse,
+    Speaker,
+)
 from quoting.facts.connection import JOINT, NO_SOCKET, OF_THE_HOUSE
 from quoting.quote import PricedOption, Quote
 from quoting.rules.book import RuleBook
@@ -199,6 +210,31 @@ def test_every_passive_volume_control_stands_in_its_loudspeakers_line(cases: lis
             if knob["zone"] in played:
                 assert all(way and way <= landed for way in at), (case.name, knob["id"])
                 assert {ends[id]["terminal"] for way in at for id in way} == {"screw"}, (case.name, knob["id"])
+
+
+def test_no_wires_are_joined_loose_behind_a_surface_loudspeaker(cases: list[Case]) -> None:
+    # common practice, no source: a joint lies in a box that can be opened; electrical codes ask the same of mains
+    for case in cases:
+        there = {row["room"] for row in case.of(RoomUse) if row["reuse_speakers"] or row["reuse_cable"]}
+        joints = {row[f"{end}_device"] for row in case.connections for end in ("from", "to")
+                  if row[f"{end}_socket"] == JOINT}
+        loose = {place["id"] for place in case.of(Place) if place["id"] in joints and place["mount"] == "surface"
+                 and not place["ring"] and place["room"] not in there}
+        assert loose == set(), case.name
+
+
+def test_every_ring_is_bought_and_closed_once(cases: list[Case]) -> None:
+    # common practice, no source: a ring or box in the wall ends behind a control, a plate, a blank plate or its lid
+    for case in cases:
+        rings = {place["id"]: place for place in case.of(Place) if place["ring"]}
+        bought = Counter(reason.fact for row in case.option.materials if row.phase == "rough-in"
+                         for reason in row.because if reason.fact in rings)
+        assert bought == Counter(rings.keys()), case.name
+        speakers = {row["place"]: row["id"] for row in case.of(Speaker) if not row["owned"]}
+        behind = {speakers[id] for id in rings if id in speakers and rings[id]["setting"] != "outdoor"}
+        plates = Counter(reason.fact for row in case.option.materials for reason in row.because
+                         if reason.rule == "SPK-160")
+        assert plates == Counter(behind), case.name
 
 
 # ---------------------------------------------------------------- sockets

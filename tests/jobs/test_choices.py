@@ -173,7 +173,7 @@ def test_leads_follow_the_head_end_shape(tables: Tables, shape: Any, present: An
 
 @pytest.mark.parametrize(("state", "bracket", "task"), [
     ("open", True, "trim.prepared speaker"), ("open remodel", True, "trim.prepared speaker"),
-    ("finished", False, "trim.cut speaker")])
+    ("finished", False, "rough.cut opening")])
 def test_each_wall_state_mounts_ceiling_speakers_its_own_way(
     tables: Tables, state: Any, bracket: bool, task: str
 ) -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from quoting.catalog.records import Catalog
 from quoting.documents.quote_file import decode_quote, encode_quote
 from quoting.documents.write import write_documents
 from quoting.lines import Reason
@@ -244,3 +245,12 @@ def test_what_cuts_holds_and_bags_is_there_when_cables_are_fished_through_finish
     phases = {(row.part, row.phase) for row in quotes["2"].options[-1].materials
               if row.part in ("00421", "00120", "00215")}
     assert phases == {(part, "rough-in") for part in ("00421", "00120", "00215")}
+
+
+def test_nothing_is_cut_any_more_when_finished_rooms_are_fitted(quotes: dict[str, Quote], demo: Catalog) -> None:
+    # common practice, no source: the opening that a cable is fished through is cut on the visit that fishes it
+    for option in quotes["2"].options:
+        cut = {(row.phase, demo.tasks[row.task].labour_class) for row in option.labour if row.wall_state == "finished"}
+        openings = sum(row.units for row in option.labour if row.task == "rough.cut opening")
+        assert ("rough-in", "cutting") in cut and ("trim-out", "cutting") not in cut
+        assert openings == sum(row["mount"] in ("ceiling", "wall") for row in option.facts["speaker"])

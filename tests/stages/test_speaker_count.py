@@ -239,4 +239,5 @@ def test_a_room_use_names_the_rows_that_counted_it(demo: Catalog) -> None:
 
 def test_a_place_names_the_rows_that_placed_it(demo: Catalog) -> None:
     place, *_ = placed(house(plain(20, 15)), demo)[0]
-    assert {row.split()[0] for row in place.decided} == {"speaker_role", "speaker_placing", "back_box", "device_height"}
+    assert {row.split()[0] for row in place.decided} == {
+        "speaker_role", "speaker_placing", "back_box", "speaker_outlet", "device_height"}
