@@ -95,8 +95,9 @@ def write_questions(sheet: Sheet, rows: OfficeRows) -> None:
     row = top
     for row, question in enumerate(rows.quote.open_questions, top + 1):
         sheet.row_of_text(row, 0, (question.of, question.field))
-        sheet.text(row, 2, question.question, "wrap")
-        sheet.row_of_text(row, 3, (question.used, question.worse, question.who, question.by_phase))
+        sheet.text(row, 2, in_english(rows.quote, question.question), "wrap")
+        who = in_english(rows.quote, question.who)
+        sheet.row_of_text(row, 3, (question.used, question.worse, who, question.by_phase))
         for index, option in enumerate(rows.options):
             if option.name in question.cost:
                 sheet.number(row, 7 + index, question.cost[option.name], "money")

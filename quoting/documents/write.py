@@ -16,6 +16,7 @@ from quoting.documents.office import write_office_workbook
 from quoting.documents.pick_papers import write_picks
 from quoting.documents.proposal import write_proposal
 from quoting.documents.quote_file import encode_quote
+from quoting.documents.survey_paper import write_survey
 from quoting.documents.ubl_quotation import write_quotations
 from quoting.quote import Quote
 
@@ -31,6 +32,7 @@ def write_documents(
         (folder / name).mkdir()
     (folder / "quote.json").write_bytes(encode_quote(quote))
     write_office_workbook(quote, folder / "office" / "office.xlsx")
+    write_survey(quote, folder / "office", templates)
     write_proposal(quote, folder / "customer" / "proposal.html", templates)
     write_quotations(quote, folder / "customer", accepted)
     write_buying(quote, folder / "office", templates, accepted)

@@ -1,0 +1,93 @@
+"""The site survey sheet: what the quote takes each room to be, what nobody measured, and room for what is found.
+
+One for the job, whatever option is chosen: the estimator walks the house with it before the quote has to hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of
+from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.formats import Formats, formats_for
+from quoting.documents.language import in_english, language_for
+from quoting.documents.templates import render_page
+from quoting.job import Room
+from quoting.quote import OpenQuestion, Quote
+from quoting.units import show_length
+
+HAND = ""  # filled in by hand
+FILE = "site-survey.html"
+ROOM_COLUMNS = ("Floor", "Room", "Length x width", "Ceiling", "Walls", "Above, reached", "Joists", "Wet, near water",
+                "Noise", "Obstacles", "Controls' wall", "Listening", "Photos", "As found")
+QUESTION_COLUMNS = ("Of", "Question", "We use", "If worse", "Adds at most", "Who answers", "Before", "Answer, date")
+ASSUMED = "?"  # nobody typed it: look at it
+ADVICE = ("Walk every room with it. What differs goes into the workbook, then quote again; a value with ? was assumed, "
+          "so look at it first.")
+# Trade-practice cautions, in the estimator's hand: the sheet is read in attics and under roofs.
+CAUTIONS = ("Attics and crawl spaces: look for hazards first, never alone, step on joists only, light, mask, water.",
+            "Open nothing, switch nothing off: mains belongs to a licensed electrician. Local rules decide.")
+OLD_HOUSE = ("say.lead safe", "say.asbestos")  # sentences that the design brings where the house may be old
+
+
+def write_survey(quote: Quote, folder: Path, templates: tuple[Path, ...]) -> None:
+    """Writes the sheet. Raises OSError where the disk refuses, BadTemplate where a template of the firm's own fails."""
+    language = language_for(ENGLISH, {})
+    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
+    made = replace(
+        set_of(quote, quote.options[-1], False, survey_sheets(quote, formats), paper="Site survey", advice=ADVICE),
+        option="", title="All options")
+    page = render_page(templates, PAGE, view=made, formats=formats, language=language)
+    (folder / FILE).write_bytes(page.encode())
+
+
+def survey_sheets(quote: Quote, formats: Formats) -> Iterator[CrewSheet]:
+    """The rooms by floor, then what nobody knows yet."""
+    old = tuple(in_english(quote, each.text) for each in quote.statements if each.code in OLD_HOUSE)
+    rooms = sorted(quote.job.rooms, key=lambda room: room.floor)
+    sources = {(default.of, default.field): default.source for default in quote.defaults}
+    tables = [CrewTable(title="Rooms as typed", columns=ROOM_COLUMNS, grouped=True,
+                        rows=tuple(_room(quote, room, sources) for room in rooms))]
+    if quote.open_questions:
+        tables.append(CrewTable(title="What nobody knows yet", columns=QUESTION_COLUMNS,
+                                rows=tuple(_question(quote, each, formats) for each in quote.open_questions)))
+    yield CrewSheet(title="Rooms and open questions", cautions=(*old, *CAUTIONS), tables=tuple(tables))
+
+
+def _room(quote: Quote, room: Room, sources: dict[tuple[str, str], str]) -> tuple[str, ...]:
+    system = quote.job.unit_system
+
+    def mark(text: str, field: str) -> str:
+        return f"{text} {ASSUMED}" if _is_assumed(sources, f"Rooms {room.code}", field) else text
+
+    low, high = show_length(room.ceiling_height_m, system), show_length(room.ceiling_high_m, system)
+    ceiling = f"{low} to {high}" if room.ceiling_high_m > room.ceiling_height_m else low
+    joists = f"{room.joists} its length" if room.joists else ASSUMED
+    if room.joist_spacing_m:
+        joists += f", {show_length(room.joist_spacing_m, system)} apart"
+    wet = room.setting + (", near water" if room.near_water else "")
+    above = f"{mark(room.above, 'Above the ceiling')}; {mark(room.access, 'Access')}"
+    return (
+        f"Floor {room.floor}", f"{room.name} ({room.code})",
+        f"{show_length(room.length_m, system)} x {show_length(room.width_m, system)}",
+        mark(ceiling, "Ceiling height"), mark(room.wall_state, "Wall state"), above,
+        joists, mark(wet, "Setting"), HAND, room.obstacles or ASSUMED,
+        HAND if room.control != "phone" else NONE, mark(room.listening, "Listening"), HAND, HAND)
+
+
+def _is_assumed(sources: dict[tuple[str, str], str], of: str, field: str) -> bool:
+    """Whether nobody typed the value: neither for the room, nor for its floor or the job where it came from."""
+    source = sources.get((of, field))
+    if source is None:
+        return False
+    come_from = source.capitalize()
+    return _is_assumed(sources, come_from, field) if come_from == "Job" or come_from.startswith("Floor ") else True
+
+
+def _question(quote: Quote, each: OpenQuestion, formats: Formats) -> tuple[str, ...]:
+    names = {room.code: room.name for room in quote.job.rooms}
+    most = max(each.cost.values(), default=None)
+    return (names.get(each.of, each.of), in_english(quote, each.question), each.used, each.worse,
+            formats.money(most) if most is not None else NONE, in_english(quote, each.who), each.by_phase, HAND)
