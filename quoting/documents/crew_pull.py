@@ -32,6 +32,9 @@ CAUTIONS = (
     "Seal holes through fire-blocks and plates after pulling, rated walls by a listed system only.",
 )
 ATTIC = "Attic or crawl space: two people, light, water, mask, breaks; only on joists; no one alone in the heat."
+OFF_FIRST = ": off first"
+OFF_FIRST_MEANS = ("Off first: this cable and a later one of its pull come off one spool. Measure its cut length off "
+                   "and lay it out before the pull; the later one runs off the spool beside it. Or bring another spool.")
 DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
 OPENINGS = ("Loudspeakers' openings, old-work rings and back boxes are cut and set on this visit, as the placement "
             "sheets show, and each cable is fished to them. Keep each piece that is cut out: it closes its opening "
@@ -107,7 +110,8 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
     system, names = quote.job.unit_system, {room.code: room.name for room in quote.job.rooms}
     places = place_words(quote, option)
     units = {purchase.part: purchase.unit for purchase in option.purchases}
-    rows = tuple(_pull_row(pulled, quote, names, places, units) for pulled in runs)
+    first = measured_off(runs)
+    rows = tuple(_pull_row(pulled, quote, names, places, units, first) for pulled in runs)
     return CrewTable(
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
@@ -117,7 +121,23 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
                "Measure each way before you cut: lengths are planned from the workbook's answers. Leave the slack at "
                "both ends, bag and tape the tails, photograph each place with a tape in view, test "
                f"{'before anything is landed' if visit == 'finished' else 'before the board'}. Planned is the way "
-               "and its slack; cut is what leaves the spool, with waste. Write what was pulled, and every deviation."))
+               "and its slack; cut is what leaves the spool, with waste. Write what was pulled, and every deviation.",
+               *((OFF_FIRST_MEANS,) if first else ())))
+
+
+def measured_off(runs: Iterable[PulledRun]) -> frozenset[str]:
+    """The cables of a pull that share their spool with a later one of the same pull: a spool gives one at a time.
+
+    What goes on inside a room is pulled one by one, and shares a spool without that.
+    """
+    last: dict[tuple[str, str], str] = {}
+    found = []
+    for pulled in runs:
+        if pulled.spool is not None and pulled.run["start"] == "HE":
+            shared = (pulled.run["pull_group"], spool_name(pulled.spool))
+            found += [last[shared]] if shared in last else []
+            last[shared] = pulled.run["id"]
+    return frozenset(found)
 
 
 def _visits(option: PricedOption) -> tuple[str, ...]:
@@ -132,7 +152,8 @@ def head_end_words(quote: Quote) -> str:
 
 
 def _pull_row(
-    pulled: PulledRun, quote: Quote, names: Mapping[str, str], places: Mapping[str, str], units: Mapping[str, str]
+    pulled: PulledRun, quote: Quote, names: Mapping[str, str], places: Mapping[str, str], units: Mapping[str, str],
+    first: frozenset[str],
 ) -> tuple[str, ...]:
     run, system = pulled.run, quote.job.unit_system
     head_end = f"HE {quote.job.head_end.place}".strip()
@@ -141,9 +162,10 @@ def _pull_row(
         return head_end if id == "HE" else places.get(id, id)
 
     cut = plain_length(_metres(pulled.cut.length, units.get(run["part"], "m")), system) if pulled.cut else NONE
+    spool = f"{spool_name(pulled.spool)}{OFF_FIRST if run['id'] in first else ''}"
     return (f"{run['pull_group']} {names.get(run['room'], run['room'])}", run["id"], _cable_words(run),
             end(run["start"]), end(run["end"]), _via(run), plain_length(run["planned_m"], system), cut,
-            spool_name(pulled.spool), plain_length(run["slack_start_m"], system),
+            spool, plain_length(run["slack_start_m"], system),
             plain_length(run["slack_end_m"], system), run["rating"], HAND, HAND, HAND, HAND, HAND)
 
 
@@ -202,13 +224,17 @@ def spool_plan(quote: Quote, option: PricedOption) -> CrewTable:
     there = [run["id"] for run in rows_of_kind(quote, option, CableRun) if run["id"] not in used]
     rows += [("is there, nothing is cut", NONE, run, NONE, NONE, NONE, NONE, HAND) for run in there]
     parallel = tuple(f"{purchase.part}: {purchase.cartons} carton{'s' if purchase.cartons > 1 else ''} on site before "
-                     "the first pull, so that its cables go in together."
+                     "the first pull, so that as many cables run off them side by side. Where a pull takes two off one "
+                     "spool, the pull list says which is measured off first."
                      for purchase in option.purchases if purchase.cartons)
     return CrewTable(
         title="Spool plan", columns=spool_columns(system), rows=tuple(rows), grouped=True,
         known_by=tuple(f"cable {row[2]}" if row[2] != NONE else row[0].partition(":")[0] for row in rows),
-        notes=(*parallel, "Pull the longest run of a spool first. What a spool keeps back is for a run that comes out "
-               "longer: a cable is never spliced."),
+        notes=(*parallel, "The pull list has the order of the work: visit, floor, room, pull. This plan has the order "
+               "that is safest where you are free to choose: the longest run of a spool first, while the spool can "
+               "still give more. The cuts of a spool fit it in either order; before a long run is cut late, measure "
+               "what is left. What a spool keeps back is for a run that comes out longer: a cable is never spliced.",
+               GROUP_KEY),
         cautions=("A full spool is heavy: two people carry what one cannot hold close to the body.",))
 
 

@@ -73,6 +73,19 @@ def test_every_cable_is_on_the_pull_list_once(options: Options) -> None:
         assert said == cables(quote, option), name
 
 
+def test_only_one_cable_of_a_pull_runs_off_a_spool_and_the_others_are_measured_off_first(options: Options) -> None:
+    # common practice, no source: a spool turns for one cable at a time; what stays in a room is pulled one by one
+    for name, quote, option in options:
+        rows = [row for table in pull_lists(quote, option) for row in table.rows]
+        off = Counter((row[0], row[8]) for row in rows if row[3].startswith("HE ") and row[8] != "–"
+                      and not row[8].endswith(": off first"))
+        assert max(off.values(), default=1) == 1, name
+        for at, row in enumerate(rows):
+            if row[8].endswith(": off first"):
+                spool = row[8].removesuffix(": off first")
+                assert any(later[0] == row[0] and later[8].startswith(spool) for later in rows[at + 1:]), (name, row[1])
+
+
 def test_every_cable_is_on_the_spool_plan_once(options: Options) -> None:
     for name, quote, option in options:
         table = spool_plan(quote, option)
