@@ -138,7 +138,10 @@ QUESTIONS: dict[str, Question] = {
         Question("line_speaker_role", {"mount": MOUNT, "setting": SETTING}, {"role": "text"}),
         # Pathways
         Question("conduit", {"to": CONDUIT, "unit_system": UNITS}, {"count": "number", "diameter_mm": "number"}),
-        Question("pull", {"wall_state": WALL_STATE}, {"cables_per_pull": "number", "stud_spacing_m": "number"}),
+        Question("pull", {"wall_state": WALL_STATE}, {
+            "cables_per_pull": "number", "stud_spacing_m": "number", "crossing_rate": "number", "fill_rate": "number",
+            "largest_hole_mm": "number",
+        }),  # share of a way that crosses framing where nobody knows the joists; of a hole that cables fill
         Question("spool", {"item": "text"}, {"length_m": "number", "value": "number"}),
         #   reserve length (length_m), reserve rate, parallel pulls (value)
         # Head end

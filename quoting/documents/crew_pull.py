@@ -34,7 +34,7 @@ CAUTIONS = (
 ATTIC = "Attic or crawl space: two people, light, water, mask, breaks; only on joists; no one alone in the heat."
 OFF_FIRST = ": off first"
 OFF_FIRST_MEANS = ("Off first: this cable and a later one of its pull come off one spool. Measure its cut length off "
-                   "and lay it out before the pull; the later one runs off the spool beside it. Or bring another spool.")
+                   "and lay it out before the pull; the later one runs off the spool. Or bring a second spool.")
 DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
 OPENINGS = ("Loudspeakers' openings, old-work rings and back boxes are cut and set on this visit, as the placement "
             "sheets show, and each cable is fished to them. Keep each piece that is cut out: it closes its opening "

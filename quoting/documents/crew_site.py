@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from quoting.documents.crew_places import DEVICE_KEY, PLACE_KEY
 from quoting.documents.crew_pull import LICENSED, VISITS, plain_length, unit_word
 from quoting.documents.crew_sheet import NONE, CrewTable
@@ -9,32 +12,61 @@ from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
 from quoting.documents.room_plan import RoomPlan, RoomThing
 from quoting.documents.room_table import small_length, what_words
-from quoting.facts import CableRun, FloorFact, KeypadFact
+from quoting.facts import CableRun, FloorFact, KeypadFact, Pull
 from quoting.quote import PricedOption, Quote
-from quoting.units import show_length
+from quoting.units import UnitSystem, show_length
 
+FactRow = Mapping[str, Any]
 HAND = ""
 BEHIND = "A surface loudspeaker hangs before its ring: set it where the loudspeaker's own bracket leaves room for it."
 WALL_THINGS = ("keypad", "knob", "control", "input", "tv")
 
 
 def drilling(quote: Quote, option: PricedOption) -> CrewTable:
-    """Floor by floor: what is crossed, to be plated and sealed, and ticked."""
-    system = quote.job.unit_system
-    floors = sorted(rows_of_kind(quote, option, FloorFact), key=lambda row: (row["floor"], row["wall_state"]))
-    rows = tuple((str(row["floor"]), VISITS[row["wall_state"]], str(row["rooms"]), str(row["runs"]),
-                  plain_length(row["cable_m"], system), str(row["studs_crossed"]), str(row["plates_crossed"]),
-                  HAND, HAND, HAND) for row in floors)
+    """Pull by pull, by visit and floor: how wide, how many holes, and what is plated, sealed and ticked."""
+    order = {room.code: place for place, room in enumerate(quote.job.rooms)}
+    heads = {(row["wall_state"], row["floor"]): _floor_words(row, quote)
+             for row in rows_of_kind(quote, option, FloorFact)}
+    pulls = sorted(rows_of_kind(quote, option, Pull), key=lambda row: (
+        tuple(VISITS).index(row["wall_state"]), row["floor"], order.get(row["room"], -1), row["id"].endswith("-L"),
+        row["id"]))
+    rows = tuple(_drilling_row(pull, heads, quote) for pull in pulls)
     return CrewTable(
-        title="Drilling, plates and sealing",
-        columns=("Floor", "Visit", "Rooms", "Cables", f"Cable {unit_word(system)}", "Studs crossed, about",
-                 "Top and bottom plates crossed, about", "Holes drilled", "Steel plates set", "Sealed, by and date"),
+        title="Drilling, plates and sealing", grouped=True,
+        columns=("Floor", "Pull group", "Room", "Cables", "Bit", "Holes side by side",
+                 "Studs and joists crossed, about", "Plates crossed, about", "Holes in all, about", "Holes drilled",
+                 "Steel plates set", "Sealed, by and date"),
         rows=rows,
-        cautions=(LICENSED, "Holes nearer than 1 1/4 in (32 mm) to the face of a stud get a steel plate.",
+        cautions=(LICENSED,
+                  f"Holes nearer than {nearer(quote.job.unit_system)} to the face of a stud get a steel plate.",
                   "A hole is filled to 40 % at most; never together with mains.",
                   "Holes through plates that block fire are sealed with approved material after the pull; rated walls "
                   "and ceilings by a listed system."),
-        notes=("Counts come from the routes as planned: write what was drilled.",))
+        notes=("Counted is what the way passes: above a ceiling or below a floor nothing but plates; between storeys "
+               "the joists across the way, half of the way where nobody typed how they run. Out of the wall of the "
+               "head end one plate, two for each floor passed, one into the wall of each device; in walls of stone the "
+               "walls and floors themselves. Cables from the head end share their holes (KIT-P1); each inside a room "
+               "has its own (KIT-L). Write what was drilled.",))
+
+
+def nearer(system: UnitSystem) -> str:
+    """How near a hole may come to a stud's face without a steel plate: 1 1/4 in, code for residential studs."""
+    return "32 mm" if system == "metric" else "1 1/4 in (32 mm)"
+
+
+def _floor_words(floor: FactRow, quote: Quote) -> str:
+    system = quote.job.unit_system
+    return (f"Floor {floor['floor']}, {VISITS[floor['wall_state']]}: {floor['rooms']} rooms, {floor['runs']} cables, "
+            f"{plain_length(floor['cable_m'], system)} {unit_word(system)}")
+
+
+def _drilling_row(pull: FactRow, heads: Mapping[tuple[str, int], str], quote: Quote) -> tuple[str, ...]:
+    name = next((room.name for room in quote.job.rooms if room.code == pull["room"]), "")
+    each = 1 if pull["id"].endswith("-L") else pull["holes"]
+    crossed = pull["studs_crossed"] + pull["plates_crossed"]
+    return (heads.get((pull["wall_state"], pull["floor"]), f"Floor {pull['floor']}"), pull["id"],
+            name, str(pull["cables"]), small_length(pull["hole_mm"], quote.job.unit_system), str(each),
+            str(pull["studs_crossed"]), str(pull["plates_crossed"]), str(each * crossed), HAND, HAND, HAND)
 
 
 def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...]) -> CrewTable:

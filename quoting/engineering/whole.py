@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 
 from quoting.engineering.brief import Brief, Result, is_open, rows_of, settings_of, site
@@ -16,6 +15,7 @@ from quoting.facts import (
     FloorFact,
     JobFact,
     KeypadFact,
+    Pull,
     RoomFact,
     Speaker,
     SystemFact,
@@ -88,16 +88,16 @@ def _floors(brief: Brief, finished: bool) -> Result:
     for number in sorted({run.floor for run in runs}):
         here = [run for run in runs if run.floor == number]
         wall_state: WallState = here[0].wall_state
-        pull = brief.catalog.standards.ask("pull", wall_state=wall_state)
-        spacing = pull.number("stud_spacing_m")
-        pulled = {run.pull_group: run.plan_m for run in here}  # cables of one pull share their holes
+        pulls = [pull for pull in brief.of(Pull) if pull.floor == number and (
+            pull.wall_state == "finished") == finished]
         facts.append(FloorFact(
             id=f"F{number}-FIN" if finished else f"F{number}", basis=tuple(run.id for run in here),
-            where=here[0].where, decided=rows_of((pull.decided,)), floor=number, wall_state=wall_state,
+            where=here[0].where, decided=rows_of(row for pull in pulls for row in pull.decided),
+            floor=number, wall_state=wall_state,
             rooms=len({run.room for run in here}), runs=len(here),
             cable_m=round(sum(run.length_m for run in here), 2),
-            studs_crossed=sum(math.floor(metres / spacing) for metres in pulled.values()) if spacing else 0,
-            plates_crossed=sum(run.floors_crossed for run in here if run.first_of_pull) + len(pulled)))
+            studs_crossed=sum(pull.studs_crossed for pull in pulls),
+            plates_crossed=sum(pull.plates_crossed for pull in pulls)))
     return tuple(facts), ()
 
 

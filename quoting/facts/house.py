@@ -65,8 +65,19 @@ class FloorFact(Fact):
     rooms: int
     runs: int
     cable_m: float  # planned length of the runs that end on this floor
-    studs_crossed: int
+    studs_crossed: int  # studs and joists that its pulls drill
     plates_crossed: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pull(SiteFact):
+    """Cables that share their holes, from the head end to one room, id KIT-P1; or a room's own, one by one, KIT-L."""
+
+    cables: int
+    studs_crossed: int  # studs and joists on its way that are drilled
+    plates_crossed: int  # top and sole plates; walls and floors of stone
+    holes: int  # side by side at each crossing
+    hole_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
