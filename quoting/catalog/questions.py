@@ -119,7 +119,8 @@ QUESTIONS: dict[str, Question] = {
         Question("gauge_limit", {"listening": LISTENING}, {"limit_rate": "number", "stop_rate": "number"}),
         Question("thinnest_gauge", {"gauge_system": ("AWG", "mm2")}, {"area_mm2": "number"}),
         Question("cable_rating", {
-            "outdoor": "yes/no", "floors_crossed": "number", "plenum": "yes/no", "dwelling": "text",
+            "outdoor": "yes/no", "from_house": "yes/no", "floors_crossed": "number", "plenum": "yes/no",
+            "dwelling": "text",
         }, {"rating": "text"}, whole=("floors_crossed",)),
         Question("spare_cables", {"device": ("control", "input", "tv")}, {"spares": "number"}),
         Question("structured_limit", {"cable": "text"}, {"limit_m": "number", "stop_m": "number"}),

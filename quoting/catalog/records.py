@@ -77,7 +77,7 @@ class CableSpec:
     gauge_awg: float  # 0 for metric sizes
     area_mm2: float  # 0 for AWG sizes
     stranding: str  # stranded, solid, flexible
-    rating: str  # in wall, riser, plenum, burial
+    rating: str  # in wall, riser, plenum, burial, riser and burial
     diameter_mm: float
     category: str  # "" for speaker cable; "6" for Cat 6
 

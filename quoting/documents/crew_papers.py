@@ -21,6 +21,7 @@ from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.crew_site import device_list, drilling
+from quoting.documents.crew_ways import exit_notes, ways_out
 from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import floor_drawings
 from quoting.documents.floor_plan import floor_plans
@@ -119,11 +120,12 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     yield from _floor_sheets(quote, option)
     yield from (_alone(table) for table in pull_lists(quote, option))
     yield _alone(spool_plan(quote, option))
-    yield _alone(drilling(quote, option))
+    drilled, ways = _alone(drilling(quote, option)), ways_out(quote, option)
+    yield replace(drilled, tables=(*drilled.tables, ways)) if ways.rows else drilled
     devices = device_list(quote, option, plans)
     if devices.rows:
         yield _alone(devices)
-    yield from (_room_sheet(quote, plan) for plan in plans)
+    yield from (_room_sheet(quote, option, plan) for plan in plans)
     yield from _rack_sheets(quote, option)
     yield CrewSheet(title="Schedules", tables=schedules(quote, option), cautions=(LICENSED,),
                     notes=KEYS)
@@ -178,11 +180,12 @@ def _floor_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
             "placement sheets are these. Symbols are not to scale; measures stand on the placement sheets."))
 
 
-def _room_sheet(quote: Quote, plan: RoomPlan) -> CrewSheet:
+def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet:
     drawn = room_drawing(plan, quote.job.unit_system)
     table = CrewTable(title=f"Places in {plan.name}", columns=drawn.headings, rows=drawn.rows)
     return CrewSheet(title=f"Placement, floor {plan.floor}: {drawn.title}", about=f"room {plan.code}", wide=False,
-                     drawing=drawn.svg, notes=(*drawn.notes, DEVICE_KEY), cautions=ROOM_CAUTIONS, tables=(table,))
+                     drawing=drawn.svg, cautions=ROOM_CAUTIONS,
+                     notes=(*exit_notes(quote, option, plan.code), *drawn.notes, DEVICE_KEY), tables=(table,))
 
 
 def _rack_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:

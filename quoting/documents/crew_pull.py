@@ -9,6 +9,7 @@ from typing import Any
 
 from quoting.documents.crew_places import END_KEY, GROUP_KEY, PLACE_KEY, place_words
 from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.crew_ways import EXIT_KEY, onward_words, out_words
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.facts import CableRun
 from quoting.lines import Cut, Spool
@@ -21,7 +22,6 @@ VISITS = {"open": "rough-in, walls open", "open remodel": "rough-in, opened wall
           "finished": "rough-in, finished walls"}
 _WAYS = {"above": "space above the ceiling", "below": "space below the floor", "both": "space above or below",
          "none": "inside walls and joist bays"}
-_OUTSIDE = {"eaves": "along the eaves", "ground": "underground, in its sleeve"}
 LICENSED = "Local rules and licensed trades decide; the inspector's word comes first."
 CAUTIONS = (
     LICENSED,
@@ -110,14 +110,17 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
     system, names = quote.job.unit_system, {room.code: room.name for room in quote.job.rooms}
     places = place_words(quote, option)
     units = {purchase.part: purchase.unit for purchase in option.purchases}
-    first = measured_off(runs)
-    rows = tuple(_pull_row(pulled, quote, names, places, units, first) for pulled in runs)
+    first, ways = measured_off(runs), out_words(quote, option)
+    via = {run["id"]: _via(run, ways.get(run["id"], ""), onward_words(quote, option, run))
+           for run in (pulled.run for pulled in runs)}
+    rows = tuple(_pull_row(pulled, quote, names, places, units, via, first) for pulled in runs)
+    leaving = f" {EXIT_KEY}" if any(pulled.run["id"] in ways for pulled in runs) else ""
     return CrewTable(
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
         notes=(*_visits(option), *((OPENINGS,) if visit == "finished" else ()),
                f"{head_end_words(quote)} Places are measured on the placement sheet of their room.",
-               f"{PLACE_KEY} {GROUP_KEY} {END_KEY}",
+               f"{PLACE_KEY} {GROUP_KEY} {END_KEY}{leaving}",
                "Measure each way before you cut: lengths are planned from the workbook's answers. Leave the slack at "
                "both ends, bag and tape the tails, photograph each place with a tape in view, test "
                f"{'before anything is landed' if visit == 'finished' else 'before the board'}. Planned is the way "
@@ -153,7 +156,7 @@ def head_end_words(quote: Quote) -> str:
 
 def _pull_row(
     pulled: PulledRun, quote: Quote, names: Mapping[str, str], places: Mapping[str, str], units: Mapping[str, str],
-    first: frozenset[str],
+    via: Mapping[str, str], first: frozenset[str],
 ) -> tuple[str, ...]:
     run, system = pulled.run, quote.job.unit_system
     head_end = f"HE {quote.job.head_end.place}".strip()
@@ -164,7 +167,7 @@ def _pull_row(
     cut = plain_length(_metres(pulled.cut.length, units.get(run["part"], "m")), system) if pulled.cut else NONE
     spool = f"{spool_name(pulled.spool)}{OFF_FIRST if run['id'] in first else ''}"
     return (f"{run['pull_group']} {names.get(run['room'], run['room'])}", run["id"], _cable_words(run),
-            end(run["start"]), end(run["end"]), _via(run), plain_length(run["planned_m"], system), cut,
+            end(run["start"]), end(run["end"]), via[run["id"]], plain_length(run["planned_m"], system), cut,
             spool, plain_length(run["slack_start_m"], system),
             plain_length(run["slack_end_m"], system), run["rating"], HAND, HAND, HAND, HAND, HAND)
 
@@ -184,15 +187,17 @@ def spool_name(spool: Spool | None) -> str:
     return f"{spool.part} #{spool.number}" if spool else NONE
 
 
-def _via(run: FactRow) -> str:
-    """The way as far as the design knows it."""
-    outside = _OUTSIDE.get(run["way"])
-    if outside and run["start"] != "HE":
+def _via(run: FactRow, out: str, outside: str) -> str:
+    """The way as far as the design knows it. `out`: where it leaves the house; `outside`: how it goes on there."""
+    if run["way"] != "inside" and run["start"] != "HE" and not out:
         return outside
     way = _WAYS[run["access"]] if run["start"] == "HE" else "ceiling and wall of the room"
     if crossed := run["floors_crossed"]:
         way = f"{way}, {crossed} floor{'s' if crossed > 1 else ''} crossed"
-    return f"{way}, out through the wall, {outside}" if outside else way
+    if run["way"] == "inside":
+        return way
+    leaves = out or f"out through the wall, {outside}"
+    return f"{way}, {leaves}"
 
 
 def _cautions(quote: Quote, runs: Iterable[FactRow]) -> tuple[str, ...]:

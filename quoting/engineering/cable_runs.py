@@ -117,8 +117,9 @@ def _pulls(brief: Brief, legs: Sequence[Leg]) -> dict[str, tuple[str, bool]]:
 
 def _run(brief: Brief, leg: Leg, length: Length, gauge: Gauge | None, pull: tuple[str, bool]) -> CableRun:
     room = brief.rooms[leg.room]
-    rating = brief.catalog.standards.ask("cable_rating", outdoor=outdoor(room), floors_crossed=length.floors_crossed,
-                                         plenum=room.moves_air, dwelling=brief.job.dwelling)
+    rating = brief.catalog.standards.ask(
+        "cable_rating", outdoor=outdoor(room), from_house=_from_house(brief, leg),
+        floors_crossed=length.floors_crossed, plenum=room.moves_air, dwelling=brief.job.dwelling)
     part = part_with(brief, leg.role, gauge.area_mm2 if gauge else 0.0, rating.text("rating"))
     spec = brief.catalog.cables.get(part)
     reused = room.reuse_cable and leg.circuits > 0
@@ -137,6 +138,12 @@ def _run(brief: Brief, leg: Leg, length: Length, gauge: Gauge | None, pull: tupl
         rating=rating.text("rating"), buried=length.way == "ground", way=length.way, spare=leg.spare, reused=reused,
         digital=leg.circuits == 0,
         joined_pairs=leg.joined if leg.pair else 0, **_electrical(gauge))
+
+
+def _from_house(brief: Brief, leg: Leg) -> bool:
+    """Whether a run starts indoors: at the head end, or at a place of an indoor room."""
+    start = brief.rooms.get(leg.start.rpartition("-")[0])
+    return start is None or not outdoor(start)
 
 
 def _counted_by(brief: Brief, leg: Leg) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from quoting.engineering import (
     controls,
     drilling,
     head_end,
+    house_exits,
     keypad_bus,
     pathways,
     places,
@@ -39,12 +40,12 @@ STEPS: tuple[tuple[Literal["shared", "option"], tuple[Step, ...]], ...] = (
     ("shared", (whole.job_facts, places.open_places)),
     ("option", (places.finished_places, speakers.speakers, controls.keypads, controls.room_inputs,
                 controls.idle_places)),
-    ("shared", (cable_runs.open_runs, drilling.open_pulls, pathways.conduits, pathways.separations, whole.open_rooms,
-                whole.open_floors)),
-    ("option", (cable_runs.finished_runs, drilling.finished_pulls, whole.finished_rooms, whole.finished_floors,
-                sources.sources, sources.extras, controllers, drive, sound_level.room_levels, check_zones,
-                keypad_bus.keypad_bus, cable_ends.cable_ends, bracket_checks.check_brackets, head_end.network,
-                head_end.rack, whole.system, connections.connections)),
+    ("shared", (cable_runs.open_runs, drilling.open_pulls, house_exits.open_exits, pathways.conduits,
+                pathways.separations, whole.open_rooms, whole.open_floors)),
+    ("option", (cable_runs.finished_runs, drilling.finished_pulls, house_exits.finished_exits, whole.finished_rooms,
+                whole.finished_floors, sources.sources, sources.extras, controllers, drive, sound_level.room_levels,
+                check_zones, keypad_bus.keypad_bus, cable_ends.cable_ends, bracket_checks.check_brackets,
+                head_end.network, head_end.rack, whole.system, connections.connections)),
 )
 
 

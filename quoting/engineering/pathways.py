@@ -24,7 +24,7 @@ def conduits(brief: Brief) -> Result:
                 id=f"CND-{len(facts) + 1}", where=(*brief.job.where("head_end"), *room.where("")),
                 decided=rows_of((answer.decided,)), to=to, diameter_mm=answer.number("diameter_mm"),
                 length_m=round(math.ceil(length_m / step - 1e-3) * step, 4), length_basis=basis,
-                wall_state=room.wall_state))
+                wall_state=room.wall_state, towards=room.code))
     return tuple(facts), ()
 
 

@@ -16,6 +16,7 @@ from quoting.facts.cable import (
     CableEnd,
     CableRun,
     CableWay,
+    HouseExit,
 )
 from quoting.facts.connection import (
     Connection,
@@ -82,6 +83,7 @@ __all__ = [
     "ExtraPart",
     "Fact",
     "FloorFact",
+    "HouseExit",
     "IdlePlace",
     "JobEffort",
     "JobFact",
@@ -117,6 +119,7 @@ FACT_KINDS: dict[str, type[Fact]] = {
     "job": JobFact, "system": SystemFact, "floor": FloorFact, "room": RoomFact, "room_use": RoomUse,
     "room_level": RoomLevel,
     "place": Place, "idle_place": IdlePlace, "speaker": Speaker, "cable_run": CableRun, "cable_end": CableEnd,
+    "house_exit": HouseExit,
     "keypad": KeypadFact, "room_input": RoomInput, "audio_source": AudioSource, "owned_item": OwnedItem,
     "zone": ZoneFact, "amplifier": AmplifierFact, "output": AmplifierOutput, "controller": ControllerFact,
     "trigger": Trigger, "network_device": NetworkDevice, "rack": RackFact, "rack_slot": RackSlot,

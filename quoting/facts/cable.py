@@ -38,7 +38,7 @@ class CableRun(SiteFact):
     limit_rate: float
     pull_group: str
     first_of_pull: bool
-    rating: str  # in wall, riser, plenum, burial
+    rating: str  # in wall, riser, plenum, burial; in wall and burial, riser and burial for one that leaves the house
     buried: bool  # its way is the ground
     spare: bool
     reused: bool
@@ -53,6 +53,17 @@ class CableRun(SiteFact):
     slack_end_m: float = 0.0
     way: CableWay = "inside"  # where it goes in or outside the room of its end
     planned_m: float = 0.0  # the way and its slack; length_m is what is cut: with waste, rounded up
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseExit(SiteFact):
+    """A spot of the house wall where cables go out to an outdoor room: a sleeve for each, sealed. Id PAT-E1."""
+
+    way: CableWay  # on from here: along the eaves, in the ground
+    place: str  # whose box or loudspeaker hides it; "" for a spot of its own, above the way into the ground
+    height_m: float  # over the ground
+    beside: str  # the indoor room behind it; "" where nobody measured how the rooms lie
+    cables: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -59,6 +59,7 @@ class Conduit(Fact):
     length_m: float
     length_basis: str  # plan, band
     wall_state: WallState
+    towards: str = ""  # the room that it ends at or beside
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,18 +19,22 @@ from quoting.documents.crew_hookup import hook_up_sheet
 from quoting.documents.crew_labels import cable_labels
 from quoting.documents.crew_pull import pull_lists, spool_plan
 from quoting.documents.crew_schedules import schedules
+from quoting.documents.crew_ways import ways_out
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.facts import (
     AmplifierOutput,
     CableEnd,
     CableRun,
+    Conduit,
     Connection,
     Fact,
+    HouseExit,
     KeypadFact,
     Place,
     RackSlot,
     RoomUse,
     Speaker,
+    Trench,
 )
 from quoting.facts.connection import JOINT, NO_SOCKET, OF_THE_HOUSE
 from quoting.quote import PricedOption, Quote
@@ -135,6 +139,21 @@ def test_every_live_cable_at_the_head_end_is_in_one_schedule(cases: list[Case]) 
         live = {end["run"] for end in case.of(CableEnd) if end["live"]} & home
         scheduled = {id for id in live if said[id] == 1}
         assert live - scheduled == set(), case.name
+
+
+def test_every_cable_that_leaves_the_house_has_one_way_out_and_both_marks(cases: list[Case]) -> None:
+    # common practice, no source: one cable, never spliced, lies in walls first and in the wet after; its hole is sealed
+    for case in cases:
+        outdoors = {room.code for room in case.quote.job.rooms if room.setting == "outdoor"}
+        leaving = {row["id"]: row for row in case.of(CableRun) if row["room"] in outdoors and row["way"] != "inside"
+                   and row["start"].rpartition("-")[0] not in outdoors and not row["reused"]}
+        ways = [(id, row["id"]) for row in case.of(HouseExit) for id in row["basis"]]
+        assert Counter(id for id, _ in ways) == Counter(leaving.keys()), case.name
+        assert {row["rating"] for row in leaving.values()} <= {"in wall and burial", "riser and burial"}, case.name
+        via = {row[1]: row[5] for table in pull_lists(case.quote, case.option) for row in table.rows}
+        assert [id for id, way in ways if way not in via[id]] == [], case.name
+        sealed = Counter(row[0] for row in ways_out(case.quote, case.option).rows)
+        assert sealed == Counter(row["id"] for kind in (HouseExit, Conduit, Trench) for row in case.of(kind)), case.name
 
 
 # ---------------------------------------------------------------- voice coils

@@ -151,11 +151,17 @@ def test_a_keypad_says_how_many_conductors_it_leaves(demo: Catalog, used: int | 
 
 @pytest.mark.parametrize(("changes", "rating", "part"), [
     ({}, "in wall", "SC16-4W"), ({"moves_air": True}, "plenum", "SC16-4P"),
-    ({"setting": "outdoor", "mount": "surface"}, "burial", "SC16-4B")])
+    ({"setting": "outdoor", "mount": "surface"}, "in wall and burial", "SC16-4B")])
 def test_a_run_is_rated_by_its_place(demo: Catalog, changes: dict[str, Any], rating: str, part: str) -> None:
     run = next(run for run in runs(house(make_room(pairs=1, measured_m=6.0, **changes)), demo)
                if run.purpose == "home run")
     assert (run.rating, run.part) == (rating, part)
+
+
+def test_a_run_that_stays_outdoors_is_for_the_wet_alone(demo: Catalog) -> None:
+    # common practice, no source
+    job = house(make_room(pairs=1, measured_m=6.0, setting="outdoor", mount="surface"))
+    assert {run.rating for run in runs(job, demo) if run.start != "HE" and run.circuits} == {"burial"}
 
 
 @pytest.mark.outside(4)

@@ -1,0 +1,65 @@
+"""Where cables leave the house for an outdoor room: each hole by its spot, to be sleeved and sealed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from quoting.engineering.brief import Brief, Result, outdoor, site
+from quoting.facts import CableRun, Fact, HouseExit, Place
+from quoting.job import Room
+
+
+def open_exits(brief: Brief) -> Result:
+    """The exits of the shared plan."""
+    return _exits(brief, finished=False)
+
+
+def finished_exits(brief: Brief) -> Result:
+    """One option's exits through finished walls."""
+    return _exits(brief, finished=True)
+
+
+def _exits(brief: Brief, finished: bool) -> Result:
+    """One for each place under the eaves that a cable from the house ends at, one for all cables into the ground."""
+    places = {place.id: place for place in brief.of(Place)}
+    spots: dict[tuple[str, str], list[CableRun]] = {}
+    for run in brief.of(CableRun):
+        if (run.wall_state == "finished") == finished and leaves_house(brief, run, places) and not run.reused:
+            spots.setdefault((run.room, run.end if run.way == "eaves" else ""), []).append(run)
+    facts: list[Fact] = []
+    counts: dict[str, int] = {}
+    for (code, at), runs in spots.items():
+        counts[code] = counts.get(code, 0) + 1
+        facts.append(_exit(brief, brief.rooms[code], counts[code], places.get(at), runs))
+    return tuple(facts), ()
+
+
+def leaves_house(brief: Brief, run: CableRun, places: dict[str, Place]) -> bool:
+    """Whether a run starts in the house and goes on along the eaves or in the ground."""
+    start = places.get(run.start)
+    return run.way != "inside" and (start is None or not outdoor(brief.rooms[start.room]))
+
+
+def _exit(brief: Brief, room: Room, number: int, place: Place | None, runs: Iterable[CableRun]) -> HouseExit:
+    runs = tuple(runs)
+    return HouseExit(
+        id=f"{room.code}-E{number}", **site(room, brief.job), basis=tuple(run.id for run in runs),
+        decided=tuple(row for row in runs[0].decided if row.startswith("cable_way ")),
+        where=room.where("", "mount"), way=runs[0].way, place=place.id if place else "",
+        height_m=place.height_m if place else room.ceiling_height_m, beside=_behind(brief, room), cables=len(runs))
+
+
+def _behind(brief: Brief, room: Room) -> str:
+    """The room of the same floor that lies nearest to an outdoor one, where both were measured; else ""."""
+    near = sorted((gap_m, other.code) for other in brief.job.rooms for gap_m in _gap_m(room, other)
+                  if other.floor == room.floor and not outdoor(other))
+    return near[0][1] if near else ""
+
+
+def _gap_m(room: Room, other: Room) -> Iterator[float]:
+    """How far two rooms lie apart, wall to wall, right angles; nothing where one was not measured. [m]"""
+    if room.x_m is None or room.y_m is None or other.x_m is None or other.y_m is None:
+        return
+    across = abs(room.x_m - other.x_m) - (room.length_m + other.length_m) / 2
+    along = abs(room.y_m - other.y_m) - (room.width_m + other.width_m) / 2
+    yield round(max(0.0, across) + max(0.0, along), 3)
