@@ -9,7 +9,7 @@ import pytest
 
 from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system
-from quoting.facts import Conduit, Design, Separation, of
+from quoting.facts import CableRun, Conduit, Design, HouseExit, Separation, of
 from quoting.job import FloorPlan, Job
 from quoting.rules.apply import apply_rules
 from quoting.rules.book import RuleBook
@@ -96,3 +96,35 @@ def test_a_metric_job_is_told_of_the_european_table(demo: Catalog) -> None:
 
 def test_every_distance_names_where_it_is_from(demo: Catalog) -> None:
     assert all(one.reference and one.advice for one in of(designed(house(make_room()), demo).shared, Separation))
+
+
+# ---------------------------------------------------------------- ways out of the house
+
+def ways_out(job: Job, catalog: Catalog) -> tuple[HouseExit, ...]:
+    return of(designed(job, catalog).shared, HouseExit)
+
+
+def test_a_patio_pairs_cable_leaves_the_house_once_behind_its_first_loudspeaker(demo: Catalog) -> None:
+    # common practice, no source: out behind what it feeds, under the eave; the second loudspeaker's cable stays outside
+    (way,) = ways_out(whole_house(), demo)
+    (home,) = [run for run in of(designed(whole_house(), demo).shared, CableRun) if run.end == "PAT-S1"]
+    assert (way.id, way.place, way.basis, way.cables) == ("PAT-E1", "PAT-S1", (home.id,), 1)
+
+
+def test_cables_into_the_ground_share_a_way_out_of_their_own(demo: Catalog) -> None:
+    job = house(make_room("GAR", name="Garden", zone=1, floor=1, setting="outdoor", mount="garden", pairs=2),
+                floors=FLOORS)
+    (way,) = ways_out(job, demo)
+    assert (way.place, way.way, way.cables) == ("", "ground", 2)
+
+
+@pytest.mark.parametrize(("x_ft", "behind"), [(10, "KIT"), (40, "DIN"), (None, "")])
+def test_a_way_out_is_beside_the_room_that_lies_nearest_where_the_rooms_were_measured(
+    demo: Catalog, x_ft: float | None, behind: str
+) -> None:
+    # kitchen from 0 to 20 ft, dining room from 30 to 50 ft, both north of the patio
+    rooms = [make_room(code, name=code, zone=zone, floor=1, x_m=x, y_m=y, length_m=20 * FT, width_m=15 * FT, **changes)
+             for zone, (code, x, y, changes) in enumerate((
+                 ("KIT", 10 * FT, 20 * FT, {}), ("DIN", 40 * FT, 20 * FT, {}),
+                 ("PAT", x_ft and x_ft * FT, 5 * FT, {"setting": "outdoor", "mount": "surface"})), 1)]
+    assert {way.beside for way in ways_out(house(*rooms, floors=FLOORS), demo)} == {behind}
