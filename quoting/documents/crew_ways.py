@@ -93,11 +93,10 @@ def _where(quote: Quote, option: PricedOption, row: FactRow) -> str:
     """The spot in words: behind which place on which side, beside which room; what must be agreed first."""
     room = next(room for room in quote.job.rooms if room.code == row["room"])
     place = next((one for one in rows_of_kind(quote, option, Place) if one["id"] == row["place"]), None)
-    beside = f", beside {_name(quote, row['beside'])}" if row["beside"] else ""
-    if place is None:
-        agreed = beside or ", at a spot to be agreed before drilling"
-        return f"house wall that faces {room.name}{agreed}"
-    return f"house wall, behind {place['id']}: {_along(quote, room, place)}{beside}"
+    wall = f"outside wall of {_name(quote, row['beside'])}" if row["beside"] else "house wall"
+    if place is not None:
+        return f"{wall}, behind {place['id']}: {_along(quote, room, place)}"
+    return f"{wall}, towards {room.name}{'' if row['beside'] else ': agree the spot before drilling'}"
 
 
 def _along(quote: Quote, room: Room, place: FactRow) -> str:

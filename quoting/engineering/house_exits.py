@@ -45,12 +45,14 @@ def _exit(brief: Brief, room: Room, number: int, place: Place | None, runs: Iter
     return HouseExit(
         id=f"{room.code}-E{number}", **site(room, brief.job), basis=tuple(run.id for run in runs),
         decided=tuple(row for row in runs[0].decided if row.startswith("cable_way ")),
-        where=room.where("", "mount"), way=runs[0].way, place=place.id if place else "",
+        where=room.where("", "mount", "beside"), way=runs[0].way, place=place.id if place else "",
         height_m=place.height_m if place else room.ceiling_height_m, beside=_behind(brief, room), cables=len(runs))
 
 
 def _behind(brief: Brief, room: Room) -> str:
-    """The room of the same floor that lies nearest to an outdoor one, where both were measured; else ""."""
+    """The room indoors that somebody said, else the nearest of that floor, where both were measured; else ""."""
+    if room.beside:
+        return room.beside
     near = sorted((gap_m, other.code) for other in brief.job.rooms for gap_m in _gap_m(room, other)
                   if other.floor == room.floor and not outdoor(other))
     return near[0][1] if near else ""

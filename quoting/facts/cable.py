@@ -62,7 +62,7 @@ class HouseExit(SiteFact):
     way: CableWay  # on from here: along the eaves, in the ground
     place: str  # whose box or loudspeaker hides it; "" for a spot of its own, above the way into the ground
     height_m: float  # over the ground
-    beside: str  # the indoor room behind it; "" where nobody measured how the rooms lie
+    beside: str  # the indoor room behind it; "" where nobody said, nor measured how the rooms lie
     cables: int
 
 

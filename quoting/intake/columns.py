@@ -231,6 +231,8 @@ ROOMS = (
            rare=True),
     Column("moves_air", "Bay moves air", "yes/no", "Cables lie in a bay or ceiling space that heating or cooling air "
            "moves through. Blank: no.", "no", rare=True),
+    Column("beside", "Beside room", "name", "Outdoors only: the room indoors whose outside wall its cables come out "
+           "of. Blank: the nearest, where plan positions say which.", "Kitchen", rare=True, width=14),
 )
 
 ZONES = (

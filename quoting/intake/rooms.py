@@ -14,7 +14,7 @@ from quoting.intake.entries import Entry
 from quoting.intake.filled import Filled
 from quoting.job import FloorPlan, Room, WallState, Zone
 from quoting.problems import Cell, Problem, stop
-from quoting.sheets.fields import NAME_LIMIT, key
+from quoting.sheets.fields import NAME_LIMIT, closest, key, shown
 from quoting.tables.decision import Answer
 
 
@@ -55,8 +55,26 @@ def read_house(
     zones = number_zones({code: zone_number(row, filled.zones) for code, row in coded.items()}, zone_rows)
     rooms = tuple(_room(code, coded[code], zones[code], context) for code in sorted(coded))
     rooms = _something_plays(rooms, catalog.options, ledger)
+    rooms, strangers = _beside_rooms(rooms)
     house = House(tuple(floors[number] for number in sorted(floors)), rooms, _zones(rooms, context))
-    return house, problems
+    return house, (*problems, *strangers)
+
+
+def _beside_rooms(rooms: tuple[Room, ...]) -> tuple[tuple[Room, ...], list[Problem]]:
+    """The rooms with the code of the indoor room that each outdoor one lies at; a stop where no such room is there."""
+    indoors = {key(word): room for room in rooms if room.setting != "outdoor" for word in (room.name, room.code)}
+    problems: list[Problem] = []
+    found = []
+    for room in rooms:
+        at = indoors.get(key(room.beside))
+        if room.beside and at is None:
+            close = closest(room.beside, tuple(one.name for one in indoors.values()))
+            problems.append(stop(
+                room.where("beside")[0], "unknown-room",
+                f"Beside room '{shown(room.beside)}' is neither the name nor the code of a room indoors.",
+                f"Type {close}." if close else "Type a name or code of an indoor room, or leave it blank."))
+        found.append(replace(room, beside=at.code if at else ""))
+    return tuple(found), problems
 
 
 def _something_plays(rooms: tuple[Room, ...], options: tuple[str, ...], ledger: Ledger) -> tuple[Room, ...]:
@@ -182,6 +200,7 @@ def _room(code: str, row: Entry, zone: int, context: _Context) -> Room:
         "code": code, "name": row.text("name"), "kind": row.text("kind"), "floor": row.get("floor", int) or 0,
         "length_m": row.get("length_m", float) or 0.0, "width_m": row.get("width_m", float) or 0.0, "zone": zone,
         "setting": setting, "obstacles": plain("obstacles", ""), "note": plain("note", ""),
+        "beside": plain("beside", ""),
         "colour": settle("colour", Fallback("white", USUAL)),
         "pairs_by_option": _pairs_by_option(row, of, cells, context), "cells": cells,
         **shared, **words, **site, **flags, **given,

@@ -49,7 +49,7 @@ NEW_BUILD: dict[str, Any] = {
         {"Name": "Office", "Kind": "office", "Floor": 1, "Length": "14 ft", "Width": "10 ft", "Zone": 6, "Pairs": 1,
          "Mount": "surface"},
         {"Name": "Patio", "Kind": "patio", "Floor": 1, "Length": "20 ft", "Width": "15 ft", "Zone": 7, "Pairs": 1,
-         "Plays from": "better", "Listening": "background"},
+         "Plays from": "better", "Listening": "background", "Beside room": "Family room"},
         {"Name": "Basement", "Kind": "basement", "Floor": -1, "Length": "28 ft", "Width": "15 ft", "Zone": 8,
          "Pairs": 1, "Plays from": "better"},
     ],
@@ -121,7 +121,8 @@ def _large_rooms() -> Rows:
     by_name["Games room"] |= {"Listening": "background"}
     by_name["Gym"] |= {"Listening": "background"}
     by_name["Terrace"] |= {"Listening": "background", "Pairs": 2}
-    by_name["Garden"] |= {"Pairs": 2, "Listening": "background"}
+    by_name["Terrace"]["Beside room"] = "Great room"
+    by_name["Garden"] |= {"Pairs": 2, "Listening": "background", "Beside room": "Breakfast room"}
     return rooms
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,11 +11,13 @@ import pytest
 from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system
 from quoting.facts import CableRun, Conduit, Design, HouseExit, Separation, of
+from quoting.intake.read import read_job
 from quoting.job import FloorPlan, Job
 from quoting.rules.apply import apply_rules
 from quoting.rules.book import RuleBook
 from tests.builders import make_room
 from tests.demo_jobs import FT, house
+from tests.problems.forms import Change, plain_book
 
 FLOORS = (FloorPlan(-1, 8 * FT, "open", "room", "wood frame"), FloorPlan(1, 9 * FT, "open", "room", "wood frame"),
           FloorPlan(2, 8 * FT, "open", "insulated attic", "wood frame"))
@@ -131,3 +134,17 @@ def test_a_way_out_is_beside_the_room_that_lies_nearest_where_the_rooms_were_mea
                  ("KIT", 10 * FT, 20 * FT, {}), ("DIN", 40 * FT, 20 * FT, {}),
                  ("PAT", x_ft and x_ft * FT, 5 * FT, {"setting": "outdoor", "mount": "surface"})), 1)]
     assert {way.beside for way in ways_out(house(*rooms, floors=FLOORS), demo)} == {behind}
+
+
+def test_a_typed_room_stands_before_the_nearest_one(demo: Catalog, tmp_path: Path) -> None:
+    plain_book(demo, (Change("Rooms", "3", "Beside room", "living ROOM"),)).save(tmp_path / "job.xlsx")
+    job, problems = read_job(tmp_path / "job.xlsx", demo)
+    assert job is not None, problems
+    assert {way.beside for way in ways_out(job, demo)} == {room.code for room in job.rooms if room.kind == "living"}
+
+
+def test_a_way_out_beside_a_room_that_is_not_indoors_stops_and_names_one_that_is(demo: Catalog, tmp_path: Path) -> None:
+    plain_book(demo, (Change("Rooms", "3", "Beside room", "Kitchn"),)).save(tmp_path / "job.xlsx")
+    _, problems = read_job(tmp_path / "job.xlsx", demo)
+    (slip,) = [str(problem) for problem in problems if problem.code == "unknown-room"]
+    assert "'Kitchn'" in slip and "Type Kitchen" in slip
