@@ -21,6 +21,7 @@ Control = Literal["phone", "knob", "keypad"]
 Access = Literal["above", "below", "both", "none"]
 Distance = Literal["near", "middle", "far"]
 SpeakerLine = Literal["low impedance", "70.7 V", "100 V"]
+Compass = Literal["north", "east", "south", "west"]  # of the plan: its top, right, bottom and left edge
 Joists = Literal["along", "across"]
 SourceKind = Literal["streamer", "tuner", "disc", "turntable", "TV", "computer", "microphone", "other"]
 Connector = Literal["RCA", "3.5 mm", "optical", "coaxial", "HDMI", "balanced", "network"]
@@ -182,12 +183,16 @@ class Override:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeadEnd:
-    """Where the runs end."""
+    """Where the runs end: a room of the workbook, or a closet that bears only a name."""
 
     place: str
     floor: int
-    x_m: float | None
+    x_m: float | None  # plan position, where somebody typed it
     y_m: float | None
+    beside: str = ""  # code of the room that a closet is planned beside
+    side: Compass | None = None  # of that room; None: not said
+    length_m: float | None = None  # of the closet, west to east; None: not said
+    width_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

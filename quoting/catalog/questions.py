@@ -50,7 +50,8 @@ CONDUIT: FieldKind = ("attic", "basement", "outside")
 BUYING: FieldKind = ("long lead",)
 EXCHANGED: FieldKind = ("unit", "tax category")
 UNITS: FieldKind = ("imperial", "metric")
-WALL_DEVICE: FieldKind = ("tv", "input", "control", "second control")
+WALL_DEVICE: FieldKind = ("tv", "input", "control", "second control", "head end")
+RACK_STAND: FieldKind = ("rack", "wall rack", "shelf")
 ROOM_WALL: FieldKind = ("front", "right", "back", "left")
 WALL_START: FieldKind = ("middle", "left corner", "right corner", "back corner", "front corner")
 
@@ -149,6 +150,11 @@ QUESTIONS: dict[str, Question] = {
         Question("source_landing", {"connector": CONNECTOR}, {
             "input_connector": "text", "lead_role": "text", "converter_role": "text",  # "" for none
         }),
+        Question("head_end_stand", {"stand": RACK_STAND}, {
+            "wide_m": "number", "front_clear_m": "number", "rear_clear_m": "number", "side_clear_m": "number",
+        }),
+        Question("head_end_room", {"item": "text"}, {"length_m": "number"}),
+        #   closet length, closet width (where nobody said), entry least: how low cables may come out
         Question("head_end", {"item": "text"}, {"value": "number"}),
         Question("mains", {"place": "text", "unit_system": UNITS}, {"line_v": "number", "circuit_a": "number"}),
         Question("rack_order", {"what": RACK_THING}, {"level": "number"}),  # from the bottom of the rack

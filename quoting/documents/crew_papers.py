@@ -16,7 +16,7 @@ from quoting.documents.crew_day import CSV_COLUMNS, day_rows, day_sheets
 from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
 from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
 from quoting.documents.crew_places import DEVICE_KEY, END_KEY, PLACE_KEY
-from quoting.documents.crew_pull import LICENSED, head_end_words, pull_columns, pull_lists, spool_plan
+from quoting.documents.crew_pull import LICENSED, pull_columns, pull_lists, spool_plan
 from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable
@@ -24,13 +24,13 @@ from quoting.documents.crew_site import device_list, drilling
 from quoting.documents.crew_ways import exit_notes, ways_out
 from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import floor_drawings
-from quoting.documents.floor_plan import floor_plans
+from quoting.documents.floor_plan import CLOSET, floor_plans
 from quoting.documents.formats import formats_for
 from quoting.documents.language import in_english, language_for
 from quoting.documents.rack_drawing import rack_drawing
 from quoting.documents.rack_elevation import rack_elevations
 from quoting.documents.room_drawing import room_drawing
-from quoting.documents.room_plan import RoomPlan, room_plans
+from quoting.documents.room_plan import RoomPlan, head_end_words, room_plans
 from quoting.documents.templates import render_page
 from quoting.documents.visit_days import crew_timeline, visit_table
 from quoting.quote import PricedOption, Quote
@@ -177,15 +177,16 @@ def _floor_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     for number, drawings in drawn.items():
         yield CrewSheet(title=f"House, floor {number}", wide=False, drawing=Svg("".join(drawings)), tables=(), notes=(
             head_end_words(quote), "North is up, as the rooms were typed in the workbook: the walls' names on the "
-            "placement sheets are these. Symbols are not to scale; measures stand on the placement sheets."))
+            "placement sheets are these. Symbols are not to scale, racks are; measures stand on the placement sheets."))
 
 
 def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet:
     drawn = room_drawing(plan, quote.job.unit_system)
     table = CrewTable(title=f"Places in {plan.name}", columns=drawn.headings, rows=drawn.rows)
     return CrewSheet(title=f"Placement, floor {plan.floor}: {drawn.title}", about=f"room {plan.code}", wide=False,
-                     drawing=drawn.svg, cautions=ROOM_CAUTIONS,
-                     notes=(*exit_notes(quote, option, plan.code), *drawn.notes, DEVICE_KEY), tables=(table,))
+                     drawing=drawn.svg, cautions=ROOM_CAUTIONS, tables=(table,),
+                     notes=(*exit_notes(quote, option, plan.code), *drawn.notes,
+                            *((DEVICE_KEY,) if plan.code != CLOSET else ())))
 
 
 def _rack_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:

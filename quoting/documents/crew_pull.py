@@ -11,6 +11,7 @@ from quoting.documents.crew_places import END_KEY, GROUP_KEY, PLACE_KEY, place_w
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_ways import EXIT_KEY, onward_words, out_words
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.room_plan import head_end_words
 from quoting.facts import CableRun
 from quoting.lines import Cut, Spool
 from quoting.quote import PricedOption, Quote
@@ -146,12 +147,6 @@ def measured_off(runs: Iterable[PulledRun]) -> frozenset[str]:
 def _visits(option: PricedOption) -> tuple[str, ...]:
     ids = [visit.id for visit in option.timetable.visits if visit.phase == "rough-in"]
     return (f"Visit{'s' if len(ids) > 1 else ''} {', '.join(ids)} of the sheet Visits.",) if ids else ()
-
-
-def head_end_words(quote: Quote) -> str:
-    """Where every home run starts: place and floor of the head end."""
-    head_end = quote.job.head_end
-    return f"HE is the head end: {head_end.place or 'its place is open'}, floor {head_end.floor}."
 
 
 def _pull_row(

@@ -19,7 +19,7 @@ from quoting.units import UnitSystem, show_length
 FactRow = Mapping[str, Any]
 HAND = ""
 BEHIND = "A surface loudspeaker hangs before its ring: set it where the loudspeaker's own bracket leaves room for it."
-WALL_THINGS = ("keypad", "knob", "control", "input", "tv")
+WALL_THINGS = ("keypad", "knob", "control", "input", "tv", "cables")
 
 
 def drilling(quote: Quote, option: PricedOption) -> CrewTable:
@@ -74,6 +74,9 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
     cables: dict[str, list[str]] = {}
     for run in rows_of_kind(quote, option, CableRun):
         for place in (run["start"], run["end"]):
+            if place == "HE":
+                cables[place] = ["every cable from HE"]
+                continue
             cables.setdefault(place, []).append(run["id"])
     keypads = {row["place"]: row for row in rows_of_kind(quote, option, KeypadFact)}
     system = quote.job.unit_system

@@ -63,6 +63,23 @@ def below(outlines: Sequence[Outline], others: Sequence[Outline]) -> tuple[Outli
     return tuple(replace(one, x_m=one.x_m + east, y_m=one.y_m + north) for one in outlines)
 
 
+def beside(host: Outline, closet: Outline, side: str) -> Outline:
+    """A room and the closet at its side as one outline, to be arranged together."""
+    if side in ("north", "south"):
+        return replace(host, length_m=max(host.length_m, closet.length_m), width_m=host.width_m + closet.width_m)
+    return replace(host, length_m=host.length_m + closet.length_m, width_m=max(host.width_m, closet.width_m))
+
+
+def parted(both: Outline, host: Outline, closet: Outline, side: str) -> tuple[Outline, Outline]:
+    """The room and its closet where the one outline of both was put, their middles in line."""
+    x, y = both.x_m + both.length_m / 2, both.y_m + both.width_m / 2
+    room = {"north": (x, both.y_m + host.width_m / 2), "south": (x, both.north_m - host.width_m / 2),
+            "east": (both.x_m + host.length_m / 2, y), "west": (both.east_m - host.length_m / 2, y)}[side]
+    other = {"north": (x, both.north_m - closet.width_m / 2), "south": (x, both.y_m + closet.width_m / 2),
+             "east": (both.east_m - closet.length_m / 2, y), "west": (both.x_m + closet.length_m / 2, y)}[side]
+    return at_middle(host, *room), at_middle(closet, *other)
+
+
 def arrange(outlines: Iterable[Outline], within_m: float = 0.0) -> tuple[Outline, ...]:
     """Rooms without a plan position in rows, to scale: what is indoors, and south of it what is outdoors.
 

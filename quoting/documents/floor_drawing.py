@@ -12,8 +12,18 @@ from functools import lru_cache
 from quoting.documents import plan_footer as footer
 from quoting.documents.drawing import Svg, drawing, group, rect, text_lines, wrap
 from quoting.documents.drawing_words import room_sentence, symbol_words
-from quoting.documents.floor_arrange import TALLEST_SHAPE, Outline, arrange, at_middle, below, extent_m, overlapping
-from quoting.documents.floor_plan import FloorPlanView, PlanRoom
+from quoting.documents.floor_arrange import (
+    TALLEST_SHAPE,
+    Outline,
+    arrange,
+    at_middle,
+    below,
+    beside,
+    extent_m,
+    overlapping,
+    parted,
+)
+from quoting.documents.floor_plan import CLOSET, FloorPlanView, PlanRoom
 from quoting.documents.language import Language
 from quoting.documents.plan_labels import NAME_LEADING, Box, Label, label_anyway, label_beside, place_label
 from quoting.documents.plan_stacking import Standing, stood_off
@@ -26,7 +36,6 @@ TALLEST_MM = (WIDTH_MM - 2 * EDGE_MM) / TALLEST_SHAPE  # of the plan itself
 MOST_MM_PER_M = 7.5  # how large a small house is drawn at most
 GROWS_TO_MM = 135.0  # on a wide screen
 SMALL_MM_PER_M, SMALLEST_SYMBOL = 4.5, 0.65  # below this scale symbols shrink, down to this share
-HEAD_END_M = 0.6  # kept free about a measured head end
 SHRINKS = (0.8, 0.6)  # of a room's symbols, until its code fits
 
 Lengths = Callable[[float], str]
@@ -72,11 +81,10 @@ def floor_drawings(
     """The drawings of a house's floors, all at one scale. `length` writes metres for the job's reader."""
     inside = WIDTH_MM - 2 * EDGE_MM
     plans = [_outlines(view) for view in views]
-    scale = min((_most_mm_per_m(_shown(view, plan)) for view, plan in zip(views, plans, strict=True) if plan),
-                default=MOST_MM_PER_M)
+    scale = min((_most_mm_per_m(tuple(plan.values())) for plan in plans if plan), default=MOST_MM_PER_M)
     scale = int(scale * 100) / 100
     plans = [_outlines(view, inside / scale) for view in views]
-    return tuple(_floor_drawing(view, plan, _sheet(_shown(view, plan), scale), system, length, language)
+    return tuple(_floor_drawing(view, plan, _sheet(tuple(plan.values()), scale), system, length, language)
                  for view, plan in zip(views, plans, strict=True))
 
 
@@ -91,10 +99,8 @@ def _floor_drawing(
 ) -> FloorDrawing:
     floor = floor_title(view.number, language)
     title = language.gettext("%(floor)s, outdoors", floor=floor) if view.outdoors else floor
-    equipment = _measured_head_end(view, sheet)
+    equipment = _equipment(view, outlines, sheet)
     labels, marks = _rooms(view, outlines, sheet, [box for _, box in equipment])
-    equipment += _head_end_in_room(view, outlines, sheet, (*(box for _, box in marks),
-                                                           *(label.box for label in labels.values())))
     top = max((sheet.box(outline).bottom_mm for outline in outlines.values()), default=0.0)
     parts = [*(_room_walls(room, sheet.box(outlines[room.code])) for room in view.rooms),
              *(svg for svg, _ in (*marks, *equipment)),
@@ -110,7 +116,10 @@ def _floor_drawing(
 # ---------------------------------------------------------------- where the rooms lie
 
 def _outlines(view: FloorPlanView, within_m: float = 0.0) -> dict[str, Outline]:
-    """Each room's outline, in the order of the rooms: on the plan, or set in rows below what is."""
+    """Each room's outline, in the order of the rooms: on the plan, or set in rows below what is.
+
+    A closet whose neighbour is known is drawn at its side.
+    """
     given: list[Outline] = []
     loose: list[Outline] = []
     for room in view.rooms:
@@ -119,7 +128,15 @@ def _outlines(view: FloorPlanView, within_m: float = 0.0) -> dict[str, Outline]:
             given.append(at_middle(outline, room.x_m, room.y_m))
         else:
             loose.append(outline)
-    placed = {outline.code: outline for outline in (*given, *below(_arranged(tuple(loose), within_m), given))}
+    side = view.head_end.side if view.head_end is not None else ""
+    host = next((one for one in loose if view.head_end is not None and one.code == view.head_end.beside), None)
+    closet = next((one for one in loose if one.code == CLOSET), None)
+    if host is None or closet is None or not side:
+        placed = {one.code: one for one in (*given, *below(_arranged(tuple(loose), within_m), given))}
+    else:
+        both = [beside(host, closet, side) if one is host else one for one in loose if one is not closet]
+        placed = {one.code: one for one in (*given, *below(_arranged(tuple(both), within_m), given))}
+        placed |= {one.code: one for one in parted(placed[host.code], host, closet, side)}
     return {room.code: placed[room.code] for room in view.rooms}
 
 
@@ -132,7 +149,9 @@ def _arranged(loose: tuple[Outline, ...], within_m: float) -> tuple[Outline, ...
 def _worries(view: FloorPlanView, outlines: dict[str, Outline], language: Language) -> tuple[str, ...]:
     """What a reader must know of where the rooms lie."""
     given = [outlines[room.code] for room in view.rooms if room.x_m is not None and room.y_m is not None]
-    loose = len(view.rooms) - len(given)
+    hosts = {CLOSET, view.head_end.beside} if view.head_end is not None and view.head_end.side else {CLOSET}
+    attached = sum(room.code in hosts and room.x_m is None for room in view.rooms) > 1
+    loose = len(view.rooms) - len(given) - attached
     said = []
     if loose and given:
         said.append(language.gettext("The rooms at the bottom are to scale; where they lie is not measured yet."))
@@ -206,44 +225,24 @@ def _marks(room: PlanRoom, outline: Outline, sheet: Sheet, size: float) -> Itera
 
 # ---------------------------------------------------------------- the head end
 
-def _has_position(view: FloorPlanView) -> bool:
-    """Whether somebody measured where the head end stands, on a plan that has rooms."""
-    equipment = view.head_end
-    return (equipment is not None and equipment.x_m is not None and equipment.y_m is not None
-            and any(room.x_m is not None and room.y_m is not None for room in view.rooms))
-
-
-def _shown(view: FloorPlanView, outlines: dict[str, Outline]) -> tuple[Outline, ...]:
-    """What the paper must hold: the rooms, and a measured head end."""
-    if view.head_end is None or view.head_end.x_m is None or view.head_end.y_m is None or not _has_position(view):
-        return tuple(outlines.values())
-    around = Outline(code="", length_m=HEAD_END_M, width_m=HEAD_END_M)
-    return (*outlines.values(), at_middle(around, view.head_end.x_m, view.head_end.y_m))
-
-
-def _measured_head_end(view: FloorPlanView, sheet: Sheet) -> list[tuple[Svg, Box]]:
-    if view.head_end is None or view.head_end.x_m is None or view.head_end.y_m is None or not _has_position(view):
+def _equipment(view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet) -> list[tuple[Svg, Box]]:
+    """Racks as large as they are, and the symbol with its back to the wall where the cables come out."""
+    head_end = view.head_end
+    if head_end is None or head_end.room not in outlines:
         return []
-    return [_equipment(*sheet.at(view.head_end.x_m, view.head_end.y_m), sheet.symbol_size)]
-
-
-def _head_end_in_room(
-    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, taken: Sequence[Box]
-) -> list[tuple[Svg, Box]]:
-    """In a corner of the room that bears its name, a free one where there is one."""
-    if view.head_end is None or not view.head_end.room or _has_position(view):
-        return []
-    room, size = sheet.box(outlines[view.head_end.room]), sheet.symbol_size
-    left, up, right, down = reach("head end", "", size)
-    corners = [_equipment(x, y, size) for y in (room.top_mm + up + 0.8, room.bottom_mm - down - 0.8)
-               for x in (room.right_mm - right - 0.8, room.left_mm + left + 0.8)]
-    free = [found for found in corners if not any(found[1].meets(box) for box in taken)]
-    return (free or corners)[:1]
-
-
-def _equipment(x_mm: float, y_mm: float, size: float) -> tuple[Svg, Box]:
-    left, up, right, down = reach("head end", "", size)
-    return symbol("head end", True, x_mm, y_mm, "", size, "HE"), Box(x_mm - left, y_mm - up, x_mm + right, y_mm + down)
+    room = outlines[head_end.room]
+    found = []
+    for rack in head_end.racks:
+        left, top = sheet.at(room.x_m + rack.x_m - rack.east_m / 2, room.y_m + rack.y_m + rack.north_m / 2)
+        wide, high = rack.east_m * sheet.mm_per_m, rack.north_m * sheet.mm_per_m
+        found.append((rect(left, top, wide, high, line_mm=0.2, shade=0.12, class_="rack"),
+                      Box(left, top, left + wide, top + high)))
+    x, y = sheet.at(room.x_m + head_end.x_m, room.y_m + head_end.y_m)
+    wall = wall_of(head_end.x_m, head_end.y_m, room.length_m, room.width_m)
+    size = sheet.symbol_size
+    left, up, right, down = reach("head end", wall, size)
+    found.append((symbol("head end", True, x, y, wall, size, "HE"), Box(x - left, y - up, x + right, y + down)))
+    return found
 
 
 # ---------------------------------------------------------------- under the plan
@@ -256,9 +255,9 @@ def _under(
     wide = WIDTH_MM - 2 * EDGE_MM
     parts: list[Svg] = []
     at = top_mm
-    if view.head_end is not None and not view.head_end.room and not _has_position(view):
+    if view.head_end is not None and view.head_end.room not in outlines:
         at += 6.0
-        parts += [symbol("head end", True, EDGE_MM + 1.7, at, "", 1.0, "HE"),
+        parts += [symbol("head end", True, EDGE_MM + 1.7, at - 2, "", 1.0, "HE"),
                   *text_lines(EDGE_MM + 5, at + 1, wrap(view.head_end.name, wide - 5, 3.2), 3.2)]
         at += 2.5
     short = [(room.code, room.name) for room in view.rooms if labels[room.code].short]
@@ -297,6 +296,8 @@ def _legend(view: FloorPlanView, language: Language) -> list[footer.Entry]:
 def _sentences(view: FloorPlanView, length: Lengths, language: Language) -> tuple[str, ...]:
     said = []
     for room in view.rooms:
+        if room.code == CLOSET:
+            continue
         now: dict[SymbolKind, int] = {}
         later: dict[SymbolKind, int] = {}
         for mark in room.marks:

@@ -5,16 +5,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from quoting.documents.plan_symbols import SymbolKind
-from quoting.facts import FACT_KINDS, Fact, IdlePlace, KeypadFact, Place, RoomInput, Speaker
-from quoting.job import HeadEnd, Room
+from quoting.facts import FACT_KINDS, Fact, HeadEndPlace, IdlePlace, KeypadFact, Place, RackFact, RoomInput, Speaker
+from quoting.job import Room
 from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
+CLOSET = "HE"  # stands for a room's code where the head end has a closet of its own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,13 +44,26 @@ class PlanRoom:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlanRack:
+    """The ground that a rack takes: its middle in metres from the west and the south wall, and how far it reaches."""
+
+    x_m: float
+    y_m: float
+    east_m: float  # west to east
+    north_m: float  # south to north
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanHeadEnd:
-    """Where the equipment stands: in the customer's words, and on the plan where somebody measured it."""
+    """Where the equipment stands, in the customer's words, and where its cables come out of a wall."""
 
     name: str
-    room: str  # code of the room that bears that name; "" where none does
-    x_m: float | None
-    y_m: float | None
+    room: str  # code of the room that it stands in, CLOSET for one of its own; "" where nobody knows
+    x_m: float = 0.0  # from that room's west and south wall
+    y_m: float = 0.0
+    beside: str = ""  # code of the room that a closet is planned beside, and on which side of it
+    side: str = ""
+    racks: tuple[PlanRack, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,10 +86,12 @@ def floor_plans(quote: Quote, option: PricedOption) -> tuple[FloorPlanView, ...]
     rooms = [room for room in sorted(quote.job.rooms, key=lambda room: room.code) if room.code in promised]
     marks = _marks(quote, option)
     numbers = sorted({room.floor for room in rooms} | {quote.job.head_end.floor})
+    head_end, closet = _head_end(quote, option, {room.code for room in rooms})
     return tuple(view for number in numbers for view in _apart(FloorPlanView(
         number=number, option=option.name,
-        rooms=tuple(_room(room, marks.get(room.code, ())) for room in rooms if room.floor == number),
-        head_end=_head_end(quote.job.head_end, rooms) if number == quote.job.head_end.floor else None,
+        rooms=(*(_room(room, marks.get(room.code, ())) for room in rooms if room.floor == number),
+               *(closet if number == quote.job.head_end.floor else ())),
+        head_end=head_end if number == quote.job.head_end.floor else None,
     )))
 
 
@@ -101,11 +117,35 @@ def _room(room: Room, marks: Iterable[PlanMark]) -> PlanRoom:
                     width_m=room.width_m, x_m=room.x_m, y_m=room.y_m, marks=tuple(marks))
 
 
-def _head_end(head_end: HeadEnd, rooms: Iterable[Room]) -> PlanHeadEnd:
-    said = head_end.place.strip().casefold()
-    inside = next((room.code for room in rooms if room.floor == head_end.floor
-                   and said in (room.name.casefold(), room.code.casefold())), "")
-    return PlanHeadEnd(name=head_end.place, room=inside, x_m=head_end.x_m, y_m=head_end.y_m)
+def _head_end(
+    quote: Quote, option: PricedOption, codes: Collection[str]
+) -> tuple[PlanHeadEnd, tuple[PlanRoom, ...]]:
+    """The head end, and its closet where it stands in no room of the quote."""
+    name = quote.job.head_end.place
+    for row in rows_of_kind(quote, option, HeadEndPlace):
+        if row["room"] not in codes and row["room"]:
+            break
+        head_end = PlanHeadEnd(
+            name=name, room=row["room"] or CLOSET, x_m=row["x_m"], y_m=row["y_m"], beside=row["beside"],
+            side=row["side"], racks=tuple(_rack(row, rack) for rack in rows_of_kind(quote, option, RackFact)))
+        east, north = row["plan_x_m"] - row["x_m"], row["plan_y_m"] - row["y_m"]
+        closet = PlanRoom(
+            code=CLOSET, name=name, outdoor=False, length_m=row["length_m"], width_m=row["width_m"], marks=(),
+            x_m=east + row["length_m"] / 2 if row["on_plan"] else None,
+            y_m=north + row["width_m"] / 2 if row["on_plan"] else None)
+        return head_end, () if row["room"] else (closet,)
+    return PlanHeadEnd(name=name, room=""), ()
+
+
+def _rack(place: FactRow, rack: FactRow) -> PlanRack:
+    east, north = rack_reach_m(place, rack)
+    return PlanRack(x_m=rack["x_m"], y_m=rack["y_m"], east_m=east, north_m=north)
+
+
+def rack_reach_m(place: FactRow, rack: FactRow) -> tuple[float, float]:
+    """How far a rack reaches west to east and south to north, with its back to the head end's wall. [m]"""
+    wide, deep = rack["wide_m"], rack["deep_m"]
+    return (wide, deep) if place["wall"] in ("north", "south") else (deep, wide)
 
 
 def _marks(quote: Quote, option: PricedOption) -> dict[str, list[PlanMark]]:

@@ -91,7 +91,7 @@ def label_near(lines: Sequence[str], size_mm: float, mark: Box, taken: Sequence[
 
 def _about(mark: Box, wide_mm: float, high_mm: float) -> Iterator[tuple[float, float]]:
     x, y = (mark.left_mm + mark.right_mm) / 2, (mark.top_mm + mark.bottom_mm) / 2
-    for gap in (0.7, 1.8, 3.2):
+    for gap in (0.7, 1.8, 3.2, 8.0, 14.0, 20.0, 27.0):
         right, left = mark.right_mm + gap + wide_mm / 2, mark.left_mm - gap - wide_mm / 2
         up, down = mark.top_mm - gap - high_mm / 2, mark.bottom_mm + gap + high_mm / 2
         inset = wide_mm / 2 + 0.5

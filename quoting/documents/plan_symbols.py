@@ -11,7 +11,7 @@ from typing import Literal
 from quoting.documents.drawing import Svg, group, number, path
 
 SymbolKind = Literal["ceiling", "stereo", "wall", "surface", "garden", "keypad", "knob", "control", "input", "tv",
-                     "head end"]
+                     "head end", "cables"]
 Wall = Literal["north", "east", "south", "west", ""]
 
 OUTLINE_MM, DASH = 0.3, "0.75 0.45"
@@ -43,15 +43,16 @@ _SHAPES: dict[SymbolKind, tuple[str, str]] = {
     "control": (_PLATE, ""),
     "input": ("M-1.5 0h3L0 2.2Z", ""),
     "tv": (box(-2.7, 0, 5.4, 0.8) + box(-1.1, 0.8, 2.2, 0.6), ""),
-    "head end": (box(-1.7, -2, 3.4, 4), box(-1.15, -1.45, 2.3, 0.65) + box(-1.15, -0.35, 2.3, 0.65)
-                 + box(-1.15, 0.75, 2.3, 0.65)),
+    "head end": (box(-1.7, 0, 3.4, 4), box(-1.15, 0.55, 2.3, 0.65) + box(-1.15, 1.65, 2.3, 0.65)
+                 + box(-1.15, 2.75, 2.3, 0.65)),
+    "cables": (box(-1.45, 0, 2.9, 1.1), ""),
 }
 # How far a symbol reaches from its point, in its own frame: left, up, right, down.
 _REACH: dict[SymbolKind, tuple[float, float, float, float]] = {
     "ceiling": (1.6, 1.6, 1.6, 1.6), "stereo": (1.6, 1.6, 1.6, 1.6), "wall": (1.8, 0, 1.8, 1.8),
     "surface": (1.65, 0, 1.65, 2.3), "garden": (2, 2, 2, 2), "keypad": (1.45, 0, 1.45, 2.2),
     "knob": (1.45, 0, 1.45, 2.2), "control": (1.45, 0, 1.45, 2.2), "input": (1.5, 0, 1.5, 2.2),
-    "tv": (2.7, 0, 2.7, 1.4), "head end": (1.7, 2, 1.7, 2),
+    "tv": (2.7, 0, 2.7, 1.4), "head end": (1.7, 0, 1.7, 4), "cables": (1.45, 0, 1.45, 1.1),
 }
 
 

@@ -16,7 +16,7 @@ from quoting.documents.plan_labels import NAME_LEADING, Box, label_near
 from quoting.documents.plan_scale import PlanScale, fitting_scale
 from quoting.documents.plan_stacking import Standing, stood_off
 from quoting.documents.plan_symbols import DASH, Wall, disc, symbol, wall_of
-from quoting.documents.room_plan import RoomPlan, RoomThing
+from quoting.documents.room_plan import Ground, RoomPlan, RoomThing
 from quoting.documents.room_table import HEADINGS, KINDS, small_length, table_rows, what_words
 from quoting.units import UnitSystem, show_length
 
@@ -93,7 +93,7 @@ def sentences(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
 
 def _notes(plan: RoomPlan) -> tuple[str, ...]:
     """What the picture cannot show."""
-    said = []
+    said = list(plan.said)
     if any(not thing.live for thing in plan.things):
         said.append("Wired only (dashed): fix the bracket or ring, coil and tag the tail, measure it from two walls "
                     "and photograph it with the tape before the board goes on.")
@@ -174,6 +174,7 @@ def _things(plan: RoomPlan, paper: _Paper, system: UnitSystem) -> Iterator[Svg]:
     walls = {thing.id: wall_of(thing.x_m, thing.y_m, plan.length_m, plan.width_m) for thing in plan.things}
     drawn = list(_placed(plan, paper, walls))
     yield from _extensions(plan, paper, walls)
+    yield from _kept_free(plan, paper)
     yield from (svg for _, svg, _ in drawn)
     taken = [box for _, _, box in drawn] + [_around(*paper.at(one.x_m, one.y_m), 3.0) for one in plan.obstacles]
     for thing, _, box in drawn:
@@ -190,10 +191,37 @@ def _placed(plan: RoomPlan, paper: _Paper, walls: dict[str, Wall]) -> Iterator[t
              for thing in plan.things for x, y in (paper.at(thing.x_m, thing.y_m),)]
     for thing, (spot, box) in zip(plan.things, stood_off(spots), strict=True):
         x, y = spot.x_mm, spot.y_mm
-        if not spot.wall and thing.cut_out_mm:
+        if thing.ground is not None:
+            yield thing, _rack(thing, thing.ground, paper), _ground_box(thing, thing.ground, paper)
+        elif not spot.wall and thing.cut_out_mm:
             yield thing, _cut_out(thing, x, y, paper), _around(x, y, thing.cut_out_mm / 2000 * paper.mm_per_m)
         else:
             yield thing, symbol(thing.kind, thing.live, x, y, spot.wall, 1.0, thing.id), box
+
+
+def _ground_box(thing: RoomThing, ground: Ground, paper: _Paper) -> Box:
+    return Box(*paper.at(thing.x_m - ground.east_m / 2, thing.y_m + ground.north_m / 2),
+               *paper.at(thing.x_m + ground.east_m / 2, thing.y_m - ground.north_m / 2))
+
+
+def _rack(thing: RoomThing, ground: Ground, paper: _Paper) -> Svg:
+    """The ground that it takes, its middle crossed."""
+    x, y = paper.at(thing.x_m, thing.y_m)
+    box = _ground_box(thing, ground, paper)
+    return group((
+        rect(box.left_mm - x, box.top_mm - y, box.right_mm - box.left_mm, box.bottom_mm - box.top_mm, line_mm=0.4,
+             shade=0.12, class_="rack"),
+        line(-CROSS_MM, 0, CROSS_MM, 0, 0.2), line(0, -CROSS_MM, 0, CROSS_MM, 0.2)), class_="mark live",
+        data_place=thing.id, transform=f"translate({number(x)} {number(y)})")
+
+
+def _kept_free(plan: RoomPlan, paper: _Paper) -> Iterator[Svg]:
+    """Dashed, what is kept free before and behind each rack."""
+    for ground in (thing.ground for thing in plan.things if thing.ground is not None):
+        west, south, east, north = ground.free
+        left, top = paper.at(west, north)
+        right, bottom = paper.at(east, south)
+        yield rect(left, top, right - left, bottom - top, line_mm=0.2, dash=DASH, class_="kept-free")
 
 
 def _around(x_mm: float, y_mm: float, radius_mm: float) -> Box:
@@ -228,6 +256,8 @@ def _arrow(x_mm: float, y_mm: float, room: Box, radius_mm: float) -> Svg:
 
 
 def _label_lines(thing: RoomThing, system: UnitSystem) -> tuple[str, ...]:
+    if thing.ground is not None:
+        return (thing.id, f"{show_length(thing.ground.wide_m, system)} by {show_length(thing.ground.deep_m, system)}")
     first = f"{thing.id} {thing.side}" if thing.side in ("L", "R") else thing.id
     up = "" if thing.kind in ("ceiling", "stereo") else f"{show_length(thing.height_m, system)} high"
     wide = small_length(thing.cut_out_mm, system).partition(" (")[0]

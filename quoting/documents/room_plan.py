@@ -3,18 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from quoting.documents.floor_plan import equipped, idle_kind, rows_of_kind
+from quoting.documents.floor_plan import CLOSET, equipped, idle_kind, rack_reach_m, rows_of_kind
 from quoting.documents.plan_symbols import SymbolKind
-from quoting.facts import CableRun, IdlePlace, KeypadFact, Place, RoomInput, RoomUse, Speaker
+from quoting.facts import CableRun, HeadEndPlace, IdlePlace, KeypadFact, Place, RackFact, RoomInput, RoomUse, Speaker
 from quoting.job import Joists, Room
 from quoting.quote import PricedOption, Quote
 from quoting.sheets.obstacles import Obstacle, read_obstacles
-from quoting.units import M_PER_FT
+from quoting.units import M_PER_FT, show_length
 
 FactRow = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """What a rack takes of the floor about its middle, and what is kept free before and behind it. Metres."""
+
+    wide_m: float  # along the wall behind it
+    deep_m: float
+    east_m: float  # the same as the plan has it: west to east, south to north
+    north_m: float
+    free: tuple[float, float, float, float]  # west, south, east, north edge of what is kept free with it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +50,7 @@ class RoomThing:
     paint: str  # a colour that it does not come in
     angled: bool  # leans towards the room's middle
     moved_m: float  # how far an obstacle pushed it aside
+    ground: Ground | None = None  # what a rack takes of the floor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,17 +72,98 @@ class RoomPlan:
     obstacles: tuple[Obstacle, ...]
     unplaced: tuple[str, ...]  # obstacles that nobody gave a position
     things: tuple[RoomThing, ...]
+    said: tuple[str, ...] = ()  # what else the crew must know of it
 
 
 def room_plans(quote: Quote, option: PricedOption) -> tuple[RoomPlan, ...]:
-    """Every room in which an option mounts or wires something, floor by floor, in zone order."""
+    """Every room in which an option mounts or wires something, floor by floor, in zone order; the head end's too."""
     things = _things(quote, option)
     bare_m = M_PER_FT if quote.job.unit_system == "imperial" else 1.0
-    ordered = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
-    return tuple(_room(option, room, tuple(things[room.code]), bare_m) for room in ordered if room.code in things)
+    stands = [head_end(quote, option, row) for row in rows_of_kind(quote, option, HeadEndPlace)]
+    for stand in stands:
+        if stand.room:
+            things.setdefault(stand.room, []).extend(stand.things)
+    said = {stand.room: stand.said for stand in stands}
+    plans = [_room(option, room, tuple(things[room.code]), bare_m, said.get(room.code, ()))
+             for room in quote.job.rooms if room.code in things]
+    plans += [_closet(option, stand) for stand in stands if not stand.room]
+    return tuple(sorted(plans, key=lambda plan: (plan.floor, plan.zone, plan.code)))
 
 
-def _room(option: PricedOption, room: Room, things: tuple[RoomThing, ...], bare_m: float) -> RoomPlan:
+def _closet(option: PricedOption, stand: HeadEndStand) -> RoomPlan:
+    """The head end's own closet as a room of zone 0."""
+    row = stand.row
+    return RoomPlan(
+        option=option.name, code=CLOSET, name=row["name"], floor=row["floor"], zone=0, outdoor=False,
+        length_m=row["length_m"], width_m=row["width_m"], ceiling_height_m=row["ceiling_height_m"],
+        ceiling_high_m=row["ceiling_height_m"], joists=None, joist_spacing_m=None, obstacles=(), unplaced=(),
+        things=stand.things, said=stand.said)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeadEndStand:
+    """The head end as a room's plan needs it: its fact, what stands there, what is said of it."""
+
+    row: FactRow
+    room: str  # code; "" for a closet of its own
+    things: tuple[RoomThing, ...]
+    said: tuple[str, ...]
+
+
+def head_end(quote: Quote, option: PricedOption, row: FactRow) -> HeadEndStand:
+    """Where the cables come out, and the racks before it."""
+    racks = rows_of_kind(quote, option, RackFact)
+    plate = replace(_BARE, id="HE", kind="cables", x_m=row["x_m"], y_m=row["y_m"], height_m=row["height_m"])
+    stands = (replace(_BARE, id=rack["id"], device=rack["id"], kind="head end", part=rack["part"], x_m=rack["x_m"],
+                      y_m=rack["y_m"], ground=_ground(row, rack)) for rack in racks)
+    return HeadEndStand(row=row, room=row["room"], things=(plate, *stands), said=_said(quote, row, racks))
+
+
+_BARE = RoomThing(id="", device="", kind="head end", live=True, part="", x_m=0.0, y_m=0.0, height_m=0.0, side="",
+                  bay="", cut_out_mm=0.0, depth_mm=0.0, bracket="", ring="", back_box="", paint="", angled=False,
+                  moved_m=0.0)
+
+
+def _ground(place: FactRow, rack: FactRow) -> Ground:
+    east, north = rack_reach_m(place, rack)
+    before, behind, wall = rack["front_clear_m"], rack["rear_clear_m"], place["wall"]
+    free = {"north": before if wall == "south" else behind, "south": before if wall == "north" else behind,
+            "east": before if wall == "west" else behind, "west": before if wall == "east" else behind}
+    side_ns, side_ew = (0.0, 1.0) if wall in ("east", "west") else (1.0, 0.0)
+    x, y = rack["x_m"], rack["y_m"]
+    return Ground(wide_m=rack["wide_m"], deep_m=rack["deep_m"], east_m=east, north_m=north, free=(
+        x - east / 2 - free["west"] * side_ew, y - north / 2 - free["south"] * side_ns,
+        x + east / 2 + free["east"] * side_ew, y + north / 2 + free["north"] * side_ns))
+
+
+def _said(quote: Quote, row: FactRow, racks: tuple[FactRow, ...]) -> tuple[str, ...]:
+    system = quote.job.unit_system
+    said = [head_end_words(quote)]
+    if not row["room"] and not row["side"]:
+        said.append("Nobody typed which room it lies beside: ask before the first cable is pulled.")
+    if not row["size_said"]:
+        said.append("Nobody typed its size: it is drawn as usual closets are. Measure it before the rack is ordered.")
+    if racks:
+        before, behind = (show_length(racks[0][name], system) for name in ("front_clear_m", "rear_clear_m"))
+        said.append(f"Dashed: kept free, {before} before the rack to work and draw a device"
+                    + (f", {behind} behind it; pull it out to work there." if racks[0]["rear_clear_m"] else "."))
+    return tuple(said)
+
+
+def head_end_words(quote: Quote) -> str:
+    """What HE stands for, where it is planned, and its floor."""
+    said = quote.job.head_end
+    names = {room.code: room.name for room in quote.job.rooms}
+    at = ""
+    if said.beside in names:
+        side = f"{said.side} side" if said.side else "side"
+        at = f", at the {side} of {said.beside} {names[said.beside]}"
+    return f"HE is the head end: {said.place or 'its place is open'}{at}, floor {said.floor}."
+
+
+def _room(
+    option: PricedOption, room: Room, things: tuple[RoomThing, ...], bare_m: float, said: tuple[str, ...]
+) -> RoomPlan:
     placed, unplaced = read_obstacles(room.obstacles, bare_m)
     inside = tuple(one for one in placed if one.x_m <= room.length_m and one.y_m <= room.width_m)
     outside = tuple(one.name for one in placed if one not in inside)
@@ -78,7 +171,8 @@ def _room(option: PricedOption, room: Room, things: tuple[RoomThing, ...], bare_
         option=option.name, code=room.code, name=room.name, floor=room.floor, zone=room.zone,
         outdoor=room.setting == "outdoor", length_m=room.length_m, width_m=room.width_m,
         ceiling_height_m=room.ceiling_height_m, ceiling_high_m=room.ceiling_high_m, joists=room.joists,
-        joist_spacing_m=room.joist_spacing_m, obstacles=inside, unplaced=(*unplaced, *outside), things=things)
+        joist_spacing_m=room.joist_spacing_m, obstacles=inside, unplaced=(*unplaced, *outside), things=things,
+        said=said)
 
 
 def _things(quote: Quote, option: PricedOption) -> dict[str, list[RoomThing]]:

@@ -14,7 +14,8 @@ HEADINGS = ("Place", "What", "From west wall", "From south wall", "Height", "Sid
 KINDS = {
     "ceiling": "ceiling speaker", "stereo": "stereo ceiling speaker", "wall": "wall speaker",
     "surface": "surface speaker", "garden": "garden speaker", "keypad": "keypad", "knob": "volume knob",
-    "control": "control", "input": "player socket", "tv": "television plate", "head end": "head end",
+    "control": "control", "input": "player socket", "tv": "television plate", "head end": "rack",
+    "cables": "brush plate where all cables come out",
 }
 
 
@@ -26,9 +27,13 @@ def table_rows(plan: RoomPlan, system: UnitSystem) -> tuple[tuple[str, ...], ...
 def _row(plan: RoomPlan, thing: RoomThing, system: UnitSystem) -> tuple[str, ...]:
     wall = wall_of(thing.x_m, thing.y_m, plan.length_m, plan.width_m)
     east, north = show_length(thing.x_m, system), show_length(thing.y_m, system)
+    what = what_words(thing)
+    if thing.ground is not None:
+        what = (f"{what}, {show_length(thing.ground.wide_m, system)} wide, {show_length(thing.ground.deep_m, system)} "
+                "deep: its middle")
     return (
-        thing.id, what_words(thing), _on_it(east, wall, "west", "east"), _on_it(north, wall, "south", "north"),
-        show_length(thing.height_m, system), thing.side or NONE, _bay(thing, system),
+        thing.id, what, _on_it(east, wall, "west", "east"), _on_it(north, wall, "south", "north"),
+        "floor" if thing.ground else show_length(thing.height_m, system), thing.side or NONE, _bay(thing, system),
         small_length(thing.cut_out_mm, system), small_length(thing.depth_mm, system),
         thing.bracket or thing.ring or NONE, thing.back_box or NONE, thing.paint or NONE, _aim(thing))
 
@@ -41,6 +46,8 @@ def _on_it(distance: str, wall: Wall, near: Wall, far: Wall) -> str:
 def what_words(thing: RoomThing) -> str:
     """What goes there: "ceiling speaker KIT-SP1, CS65-20"; "ceiling speaker, wired only: coiled tail"."""
     words = KINDS[thing.kind]
+    if thing.kind == "cables":
+        return words
     if not thing.live:
         return f"{words}, wired only: coiled tail"
     own = "the customer's own"

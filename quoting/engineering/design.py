@@ -13,6 +13,7 @@ from quoting.engineering import (
     controls,
     drilling,
     head_end,
+    head_end_place,
     house_exits,
     keypad_bus,
     pathways,
@@ -37,7 +38,7 @@ from quoting.problems import Problem, has_stop
 # all steps before it. The shared plan is everything buried at rough-in where walls are open.
 STEPS: tuple[tuple[Literal["shared", "option"], tuple[Step, ...]], ...] = (
     ("option", (room_use.room_uses,)),
-    ("shared", (whole.job_facts, places.open_places)),
+    ("shared", (whole.job_facts, places.open_places, head_end_place.head_end_place)),
     ("option", (places.finished_places, speakers.speakers, controls.keypads, controls.room_inputs,
                 controls.idle_places)),
     ("shared", (cable_runs.open_runs, drilling.open_pulls, house_exits.open_exits, pathways.conduits,

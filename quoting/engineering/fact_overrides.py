@@ -13,6 +13,7 @@ ALLOWED: Mapping[str, tuple[str, ...]] = {
     "cable_run": ("length", "drop"), "speaker": ("part", "drop"), "keypad": ("drop",), "room_input": ("drop",),
     "audio_source": ("drop",), "owned_item": ("drop",), "doorbell": ("drop",), "paging": ("drop",),
     "trench": ("drop",), "extra_part": ("drop",), "place": ("position", "drop"),
+    "head_end_place": ("position",),
 }
 
 

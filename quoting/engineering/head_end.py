@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from quoting.catalog.records import RackSpec, SourceSpec
 from quoting.engineering.brief import Brief, Result, settings_of
+from quoting.engineering.head_end_place import Footprint, stand_of, stand_worries
 from quoting.engineering.heat import btu_per_hour, rack_height_mm
 from quoting.engineering.power import assign_circuits, backup, circuit_limit_w, mains, plugs, power_worries
 from quoting.engineering.rack_items import item, item_rows, networked_keypads, on_network, rack_items
@@ -115,10 +116,11 @@ def rack(brief: Brief) -> Result:
     chosen = [_size(brief, one, sizes, shelf_only) for one in made]
     places = plugs(strip for one in made for strip in one.strips)
     ports = network_ports(brief)
+    stands = [stand_of(brief, size, shelf_only, number, len(chosen)) for number, size in enumerate(chosen, 1)]
     facts: list[Fact] = []
-    problems: list[Problem] = []
-    for one, size in zip(made, chosen, strict=True):
-        facts.append(_rack(brief, one, size, shelf_only, last=one is made[-1]))
+    problems: list[Problem] = stand_worries(brief, stands)
+    for one, size, stand in zip(made, chosen, stands, strict=True):
+        facts.append(_rack(brief, one, size, stand, shelf_only, last=one is made[-1]))
         facts.extend(rack_slots(brief, one, 0 if shelf_only else int(size.height_u), places, ports))
         problems.extend(_frame_worries(brief, one, size, shelf_only))
     problems += power_worries(brief, circuits, [strip for one in made for strip in one.strips], battery)
@@ -146,7 +148,7 @@ def _depth_wanted_mm(brief: Brief, one: Stack) -> float:
     return one.depth_mm + item(brief, "depth for plugs mm")
 
 
-def _rack(brief: Brief, one: Stack, size: RackSpec, shelf_only: bool, last: bool) -> RackFact:
+def _rack(brief: Brief, one: Stack, size: RackSpec, stand: Footprint, shelf_only: bool, last: bool) -> RackFact:
     height = 0 if shelf_only else int(size.height_u)
     vents, shelves, panels = one.count("vent panel"), one.count("shelf"), one.count("patch panel")
     screwed = sum(stand.what not in ("surge strip", "brush plate") for stand in one.stands)
@@ -155,7 +157,9 @@ def _rack(brief: Brief, one: Stack, size: RackSpec, shelf_only: bool, last: bool
         id=f"RACK-{one.number}", where=brief.job.where("head_end"),
         basis=tuple(dict.fromkeys(thing.device for thing in one.items)),
         decided=(*settings_of("equipment shelf" if shelf_only else "rack", "ups"),
-                 *item_rows(brief, *(SHELF_ROWS if shelf_only else RACK_ROWS)), mains(brief).decided),
+                 *item_rows(brief, *(SHELF_ROWS if shelf_only else RACK_ROWS)), mains(brief).decided, stand.decided),
+        x_m=stand.x_m, y_m=stand.y_m, wide_m=round(stand.wide_m, 4), deep_m=stand.deep_m,
+        front_clear_m=round(stand.front_clear_m, 4), rear_clear_m=round(stand.rear_clear_m, 4),
         part=size.part, shelf_only=shelf_only, height_mm=round(rack_height_mm(height), 1),
         unweighed=sum(thing.weight_kg == 0 for thing in one.items),
         height_u=float(height), used_u=float(one.used_u), spare_u=float(max(0, height - one.used_u)),

@@ -6,7 +6,7 @@ import math
 
 from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of
 from quoting.engineering.run_length import STEP_M, storeys_m
-from quoting.engineering.run_plan import way_m
+from quoting.engineering.run_plan import head_end_on_plan, way_m
 from quoting.facts import Conduit, Fact, Separation
 from quoting.job import Room
 
@@ -46,7 +46,7 @@ def _ways(brief: Brief) -> list[tuple[str, float, str, Room]]:
     outside = [room for room in open_rooms if outdoor(room)]
     if outside:
         nearest = min(outside, key=lambda room: (way_m(brief, room), room.code))
-        known = nearest.measured_m is not None or None not in (nearest.x_m, job.head_end.x_m)
+        known = nearest.measured_m is not None or (nearest.x_m is not None and head_end_on_plan(brief) is not None)
         ways.append(("outside", way_m(brief, nearest) + rise_m, "plan" if known else "band", nearest))
     return ways
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import cast
 
 from quoting.engineering.brief import Brief, outdoor, rows_of
-from quoting.engineering.run_plan import Leg
+from quoting.engineering.run_plan import Leg, head_end_on_plan
 from quoting.facts import CableWay, Place
 from quoting.job import Room
 from quoting.problems import Cell, Problem, stop
@@ -86,11 +86,11 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
 
 
 def _plan(brief: Brief, room: Room) -> tuple[str, float, tuple[Cell, ...], tuple[str, ...]]:
-    head_end = brief.job.head_end
+    start = head_end_on_plan(brief)
     if room.measured_m is not None:
         return "measured", room.measured_m, room.where("", "measured_m"), ()
-    if None not in (room.x_m, room.y_m, head_end.x_m, head_end.y_m):
-        across = abs(room.x_m - head_end.x_m) + abs(room.y_m - head_end.y_m)  # type: ignore[operator]
+    if room.x_m is not None and room.y_m is not None and start is not None:
+        across = abs(room.x_m - start[0]) + abs(room.y_m - start[1])
         return "plan", across, room.where("", "x_m", "y_m"), ()
     band = brief.catalog.standards.ask("distance_band", distance=room.distance)
     return "band", band.number("plan_m"), room.where("", "distance"), (band.decided,)

@@ -11,7 +11,7 @@ from quoting.catalog.records import KeypadSpec
 from quoting.engineering.brief import Brief, is_open, outdoor
 from quoting.engineering.cable_gauge import design_number
 from quoting.engineering.line_taps import stands_in_line
-from quoting.facts import RoomUse, of
+from quoting.facts import HeadEndPlace, RoomUse, of
 from quoting.job import Job, Room
 
 FOUR, TWO, CATEGORY, BELL, SHIELDED = (
@@ -79,13 +79,18 @@ def _line_legs(brief: Brief, rooms: Iterable[Room], uses: dict[str, list[RoomUse
     return legs
 
 
+def head_end_on_plan(brief: Brief) -> tuple[float, float] | None:
+    """Where on the plan the runs end; None where nobody measured it. [m]"""
+    return next(((one.plan_x_m, one.plan_y_m) for one in brief.of(HeadEndPlace) if one.on_plan), None)
+
+
 def way_m(brief: Brief, room: Room) -> float:
     """About how far a room is from the head end. [m]"""
     if room.measured_m is not None:
         return room.measured_m
-    head_end = brief.job.head_end
-    if room.x_m is not None and room.y_m is not None and head_end.x_m is not None and head_end.y_m is not None:
-        return abs(room.x_m - head_end.x_m) + abs(room.y_m - head_end.y_m)
+    start = head_end_on_plan(brief)
+    if room.x_m is not None and room.y_m is not None and start is not None:
+        return abs(room.x_m - start[0]) + abs(room.y_m - start[1])
     return brief.catalog.standards.ask("distance_band", distance=room.distance).number("plan_m")
 
 

@@ -54,7 +54,7 @@ def lay_out(brief: Brief, room: Room, uses: Sequence[RoomUse]) -> tuple[list[Spo
 
 def _obstacles(brief: Brief, room: Room) -> tuple[tuple[Obstacle, ...], list[Problem]]:
     """What stands in the room's cell, with a warning for what cannot be checked."""
-    placed, unplaced = read_obstacles(room.obstacles, _bare_m(brief))
+    placed, unplaced = read_obstacles(room.obstacles, bare_m(brief))
     where = room.where("obstacles")[0]
     problems = [warning(
         where, "obstacle-without-position",
@@ -74,7 +74,8 @@ def _obstacles(brief: Brief, room: Room) -> tuple[tuple[Obstacle, ...], list[Pro
     return tuple(inside), problems
 
 
-def _bare_m(brief: Brief) -> float:
+def bare_m(brief: Brief) -> float:
+    """What a number without a unit means. [m]"""
     return M_PER_FT if brief.job.unit_system == "imperial" else 1.0
 
 
@@ -192,7 +193,7 @@ def typed_position(
     brief: Brief, room: Room, override: Override
 ) -> tuple[tuple[float, float] | None, list[Problem]]:
     """Where an override puts a place: from the room's west and south walls [m]; a stop where it says no position."""
-    placed, rest = read_obstacles(override.value, _bare_m(brief))
+    placed, rest = read_obstacles(override.value, bare_m(brief))
     if len(placed) != 1 or rest or placed[0].x_m > room.length_m or placed[0].y_m > room.width_m:
         return None, [_no_position(brief, room, override)]
     return (round(placed[0].x_m, 3), round(placed[0].y_m, 3)), []

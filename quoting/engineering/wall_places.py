@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from quoting.engineering.brief import Brief, outdoor
 from quoting.engineering.speaker_placing import typed_position
-from quoting.job import Override, Room
+from quoting.job import Compass, Override, Room
 from quoting.problems import Problem, warning
 from quoting.units import show_length
 
@@ -33,9 +33,23 @@ class WallSpot:
     typed: Override | None
 
 
-def front_is_north(room: Room) -> bool:
-    """Whether the wall that people face is the north one (it is where the length is the longer side), else the west."""
-    return room.length_m >= room.width_m
+@dataclass(frozen=True, slots=True)
+class Walls:
+    """The walls of a room or a closet. `one_wall`: outdoors there is the house wall alone, the front one."""
+
+    length_m: float  # west to east
+    width_m: float  # south to north
+    one_wall: bool = False
+
+    @property
+    def front_is_north(self) -> bool:
+        """Whether the wall that people face is the north one (the length is the longer side), else the west one."""
+        return self.length_m >= self.width_m
+
+
+def walls_of(room: Room) -> Walls:
+    """A room's walls."""
+    return Walls(room.length_m, room.width_m, outdoor(room))
 
 
 def wall_spots(
@@ -64,20 +78,20 @@ def wall_spots(
 
 def _by_standard(brief: Brief, room: Room, device: str, taken: Sequence[Point]) -> WallSpot:
     answer = brief.catalog.standards.ask("wall_place", device=device, outdoor=outdoor(room))
-    x, y = free_spot(room, answer.text("wall"), answer.text("start"), answer.number("along_m"),
+    x, y = free_spot(walls_of(room), answer.text("wall"), answer.text("start"), answer.number("along_m"),
                      answer.number("apart_m"), taken)
     return WallSpot(x_m=round(x, 3), y_m=round(y, 3), decided=answer.decided, typed=None)
 
 
 def free_spot(
-    room: Room, wall: str, start: str, along_m: float, apart_m: float, taken: Sequence[Point]
+    room: Walls, wall: str, start: str, along_m: float, apart_m: float, taken: Sequence[Point]
 ) -> Point:
     """The spot nearest to the wanted one that is clear of what is taken: on its wall, else on the next.
 
     Outdoors there is one wall alone. Where no wall has room, things may stand half as far apart, and so on.
     """
     first = WALLS.index(wall)
-    walls = (wall,) if outdoor(room) else (*WALLS[first:], *WALLS[:first])
+    walls = (wall,) if room.one_wall else (*WALLS[first:], *WALLS[:first])
     for halved in range(HALVINGS):
         gap = apart_m / 2 ** halved
         for number, name in enumerate(walls):
@@ -89,7 +103,7 @@ def free_spot(
     return on_wall(room, wall, _wanted_m(room, wall, start, along_m))
 
 
-def _wanted_m(room: Room, wall: str, start: str, along_m: float) -> float:
+def _wanted_m(room: Walls, wall: str, start: str, along_m: float) -> float:
     """How far along its wall a device is wanted; on a short wall not past its middle. [m]"""
     extent = _extent_m(room, wall)
     if start == "middle":
@@ -108,19 +122,25 @@ def _steps(wanted_m: float, extent_m: float, gap_m: float) -> Iterator[float]:
                 yield along
 
 
-def _extent_m(room: Room, wall: str) -> float:
+def _extent_m(room: Walls, wall: str) -> float:
     longer, shorter = max(room.length_m, room.width_m), min(room.length_m, room.width_m)
     return longer if wall in ("front", "back") else shorter
 
 
-def on_wall(room: Room, wall: str, along_m: float) -> Point:
+def on_wall(room: Walls, wall: str, along_m: float) -> Point:
     """A point of a wall: along the front and the back wall from the left, along the others from the back. [m]"""
-    if front_is_north(room):
+    if room.front_is_north:
         return {"front": (along_m, room.width_m), "back": (along_m, 0.0), "left": (0.0, along_m),
                 "right": (room.length_m, along_m)}[wall]
     back_to_front = room.length_m - along_m
     return {"front": (0.0, along_m), "back": (room.length_m, along_m), "left": (back_to_front, 0.0),
             "right": (back_to_front, room.width_m)}[wall]
+
+
+def compass(room: Walls, wall: str) -> Compass:
+    """The wall's name on the plan."""
+    names: tuple[Compass, ...] = ("north", "east", "south", "west")  # in the order of WALLS
+    return names[(WALLS.index(wall) + (0 if room.front_is_north else 3)) % 4]
 
 
 # ---------------------------------------------------------------- what was typed

@@ -47,6 +47,7 @@ from quoting.facts.house import (
     Doorbell,
     ExtraPart,
     FloorFact,
+    HeadEndPlace,
     IdlePlace,
     JobFact,
     OwnedItem,
@@ -83,6 +84,7 @@ __all__ = [
     "ExtraPart",
     "Fact",
     "FloorFact",
+    "HeadEndPlace",
     "HouseExit",
     "IdlePlace",
     "JobEffort",
@@ -118,6 +120,7 @@ __all__ = [
 FACT_KINDS: dict[str, type[Fact]] = {
     "job": JobFact, "system": SystemFact, "floor": FloorFact, "room": RoomFact, "room_use": RoomUse,
     "room_level": RoomLevel,
+    "head_end_place": HeadEndPlace,
     "place": Place, "idle_place": IdlePlace, "speaker": Speaker, "cable_run": CableRun, "cable_end": CableEnd,
     "house_exit": HouseExit,
     "keypad": KeypadFact, "room_input": RoomInput, "audio_source": AudioSource, "owned_item": OwnedItem,

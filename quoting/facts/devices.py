@@ -267,6 +267,12 @@ class RackFact(Fact):
     circuit_limit_w: float = 0.0  # what one circuit carries for hours
     height_mm: float = 0.0  # of its units, without frame and feet
     unweighed: int = 0  # devices whose weight nobody knows: owned ones
+    x_m: float = 0.0  # middle of its footprint, from the west and the south wall of the head end
+    y_m: float = 0.0
+    wide_m: float = 0.0  # its footprint: along the wall behind it, and off it
+    deep_m: float = 0.0
+    front_clear_m: float = 0.0  # kept free to work before it and behind it
+    rear_clear_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -143,6 +143,27 @@ class Place(SiteFact):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HeadEndPlace(Fact):
+    """Where the cables come out of the wall behind the racks, in the room `room` or a closet of its own (""). Id HE."""
+
+    name: str
+    floor: int
+    beside: str  # code of the room that a closet is planned beside; "" where nobody said
+    side: str  # north, east, south, west of that room; "" where nobody said
+    length_m: float  # of the room or the closet, west to east
+    width_m: float
+    size_said: bool  # else what a closet is taken for
+    ceiling_height_m: float
+    wall: str  # north, east, south, west: the racks stand with their backs to it
+    x_m: float  # from its west wall
+    y_m: float  # from its south wall
+    height_m: float
+    on_plan: bool  # whether the plan position below is known
+    plan_x_m: float
+    plan_y_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class IdlePlace(SiteFact):
     """A place that this option wires and does not equip. Id KIT-S1-W."""
 

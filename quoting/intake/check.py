@@ -173,10 +173,18 @@ def head_end_has_position(filled: Filled, job: Job, _catalog: Catalog) -> Iterat
     """Rooms placed on the plan, and nowhere for their cables to go: distance bands would be used unnoticed."""
     placed = [row for row in filled.rooms if {"x_m", "y_m"} <= row.values.keys()]
     half = {"head_end_x_m", "head_end_y_m"} & (filled.job.values.keys() | filled.job.bad)
-    if placed and job.head_end.x_m is None and not half:
+    if placed and not half and not _on_plan(job):
         yield warning(filled.job.where("head_end_x_m"), "no-head-end-position",
                       f"Head-end plan x is '' (empty), but {len(placed)} of {len(filled.rooms)} rooms have plan "
                       "positions; they are not used.", "Type Head-end plan x and y.")
+
+
+def _on_plan(job: Job) -> bool:
+    """Whether the head end's plan position is typed, or that of the room which it is, or is planned beside."""
+    said = job.head_end
+    hosts = [room for room in job.rooms
+             if key(room.name) == key(said.place) or (said.side and room.code == said.beside)]
+    return said.x_m is not None or any(room.x_m is not None for room in hosts)
 
 
 def runs_reach(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Problem]:

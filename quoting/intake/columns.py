@@ -146,6 +146,14 @@ JOB = (
            "Blank: house.", "house", choices=get_args(j.Dwelling)),
     Column("trim_date", "Fitting date", "date", "From when walls and ceilings are painted and loudspeakers can go in. "
            "Blank: counted from the cabling.", "2027-03-29"),
+    Column("head_end_beside", "Head-end beside", "name", "A closet's neighbour: the name or code of the room that it "
+           "is planned beside. Blank: not said, or the head end is itself a room of Rooms.", "Family room"),
+    Column("head_end_side", "Head-end side", "choice", "On which side of that room, as the plan has north up. Blank: "
+           "not said.", "east", choices=get_args(j.Compass)),
+    Column("head_end_length_m", "Head-end length", "length", "Of a closet, west to east. Blank: not said.", "6 ft",
+           least=0.5, most=30),
+    Column("head_end_width_m", "Head-end width", "length", "Of a closet, south to north. Blank: not said.", "5 ft",
+           least=0.5, most=30),
 )
 
 FLOORS = (

@@ -12,7 +12,7 @@ from quoting.intake.check import check_filled
 from quoting.intake.defaults import TRAVEL_HOURS, USUAL, Fallback, Ledger, usual_locale
 from quoting.intake.filled import Filled, read_filled
 from quoting.intake.rooms import House, read_house, usual_wall_state
-from quoting.intake.wishes import read_extras, read_overrides, read_sources, room_names
+from quoting.intake.wishes import RoomNames, read_extras, read_overrides, read_sources, room_named, room_names
 from quoting.job import Client, HeadEnd, Job, Terms
 from quoting.money import ZERO
 from quoting.problems import Problem, has_stop, in_order, stop
@@ -42,6 +42,7 @@ def make_job(filled: Filled, catalog: Catalog) -> tuple[Job, tuple[Problem, ...]
     house, slips = read_house(filled, catalog, ledger, fallback, floor)
     names = room_names(house.rooms, job.text("head_end"))
     first = next(iter(catalog.options), "")
+    named: list[Problem] = []
     sources, source_slips = read_sources(filled, ledger, names, first)
     extras, extra_slips = read_extras(filled, ledger, names, first)
     overrides, override_slips = read_overrides(filled)
@@ -51,12 +52,12 @@ def make_job(filled: Filled, catalog: Catalog) -> tuple[Job, tuple[Problem, ...]
         file=filled.file, client=_client(filled, ledger), terms=terms,
         unit_system=filled.measures.system, gauge_system="AWG" if filled.measures.system == "imperial" else "mm2",
         wall_state=state, start_date=ledger.plain(job, "start_date", "Job", None),
-        head_end=HeadEnd(place=job.text("head_end"), floor=floor, **_position(filled, ledger)),
+        head_end=_head_end(filled, ledger, floor, names, named),
         floors=house.floors, rooms=house.rooms, zones=house.zones, sources=sources, extras=extras, overrides=overrides,
         cells={"": job.where(), **{name: job.where(name) for name in job.values}},
         defaults=tuple(ledger.defaults), unknowns=tuple(ledger.unknowns), **said,
     )
-    return made, (*slips, *source_slips, *extra_slips, *override_slips, *term_slips)
+    return made, (*slips, *named, *source_slips, *extra_slips, *override_slips, *term_slips)
 
 
 def _client(filled: Filled, ledger: Ledger) -> Client:
@@ -157,13 +158,16 @@ def _head_end_floor(filled: Filled, ledger: Ledger) -> int:
     ))
 
 
-def _position(filled: Filled, ledger: Ledger) -> dict[str, float | None]:
-    """Plan position of the head end: typed, else that of the room so named."""
+def _head_end(
+    filled: Filled, ledger: Ledger, floor: int, names: RoomNames, problems: list[Problem],
+) -> HeadEnd:
+    """As typed; what nobody said of a closet the standards answer."""
     job = filled.job
-    place = key(job.text("head_end"))
-    room = next((row for row in filled.rooms if key(row.text("name")) == place and place), None)
-    position: dict[str, float | None] = {}
-    for axis in ("x_m", "y_m"):
-        typed = ledger.plain(job, f"head_end_{axis}", "Job", None)
-        position[axis] = typed if typed is not None or room is None else room.get(axis, float)
-    return position
+
+    def plain(attribute: str) -> Any:
+        return ledger.plain(job, f"head_end_{attribute}", "Job", None)
+
+    return HeadEnd(
+        place=job.text("head_end"), floor=floor, x_m=plain("x_m"), y_m=plain("y_m"),
+        beside=room_named(job, "head_end_beside", "Job", ledger, names, problems), side=plain("side"),
+        length_m=plain("length_m"), width_m=plain("width_m"))

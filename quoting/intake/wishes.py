@@ -74,16 +74,17 @@ def _source(
         "owned": ledger.plain(row, "owned", of, False),
         "connector": settle("connector", Fallback(SOURCE_CONNECTORS.get(kind, "RCA"), f"source kind {kind}")),
         "control": settle("control", Fallback(SOURCE_CONTROLS.get(kind, "none"), f"source kind {kind}")),
-        "location": _room(row, "location", of, ledger, names, problems),
+        "location": room_named(row, "location", of, ledger, names, problems),
         "plays_from": settle("plays_from", Fallback(first_option, "the smallest option")),
         "where": row.where(),
     }
     return SourceWish(**values)  # type: ignore[arg-type]  # each value was read by its column's kind
 
 
-def _room(
+def room_named(
     row: Entry, attribute: str, of: str, ledger: Ledger, names: RoomNames, problems: list[Problem],
 ) -> str:
+    """The code of the room that a cell names; "" for the head end or a blank cell, a stop where there is none."""
     text = str(ledger.plain(row, attribute, of, ""))
     found = names.find(text)
     if found is None:
@@ -128,7 +129,7 @@ def _extra(
     values: dict[str, object] = {
         "kind": kind,
         "name": ledger.settle(row, "name", of, Fallback(name, "its kind")),
-        "room": _room(row, "room", of, ledger, names, problems),
+        "room": room_named(row, "room", of, ledger, names, problems),
         "quantity": _quantity(row, kind, of, measures, ledger, problems),
         "part": ledger.plain(row, "part", of, ""),
         "amount": ledger.plain(row, "amount", of, None),

@@ -11,7 +11,15 @@ from xml.etree.ElementTree import Element
 import pytest
 
 from quoting.documents.floor_drawing import FloorDrawing, floor_drawings
-from quoting.documents.floor_plan import FloorPlanView, PlanHeadEnd, PlanMark, PlanRoom, floor_plans, rows_of_kind
+from quoting.documents.floor_plan import (
+    FloorPlanView,
+    PlanHeadEnd,
+    PlanMark,
+    PlanRack,
+    PlanRoom,
+    floor_plans,
+    rows_of_kind,
+)
 from quoting.documents.formats import formats_for
 from quoting.documents.language import language_for
 from quoting.documents.plan_symbols import wall_of
@@ -206,22 +214,59 @@ def test_the_head_end_is_drawn_on_its_floor_alone(number: str, quotes: dict[str,
     assert floors == [quote.job.head_end.floor]
 
 
-def test_a_head_end_named_like_a_room_stands_in_it() -> None:
-    head_end = PlanHeadEnd(name="Kitchen", room="KIT", x_m=None, y_m=None)
-    root = drawn(make_plan_room(), head_end=head_end)
-    left, top, wide, high = rooms(root)["KIT"]
+def make_closet(**changes: Any) -> PlanRoom:
+    """A closet of 2 m by 1.5 m."""
+    return make_plan_room("HE", name="Closet", length_m=2.0, width_m=1.5, marks=(), **changes)
+
+
+def make_head_end(room: str = "HE", **changes: Any) -> PlanHeadEnd:
+    """Cables come out in the middle of the closet's east wall; the rack stands 0.15 m off it."""
+    rack = PlanRack(x_m=1.55, y_m=0.75, east_m=0.6, north_m=0.6)
+    return PlanHeadEnd(**{"name": "Closet", "room": room, "x_m": 2.0, "y_m": 0.75, "racks": (rack,), **changes})
+
+
+def found_head_end(root: Element, room: str) -> tuple[float, float]:
+    """Where it is drawn, in metres from the room's west and south walls."""
+    scale, (left, top, _, high) = float(root.get("data-mm-per-m", "")), rooms(root)[room]
     mark = next(mark for mark in marks(root) if mark.place == "HE")
+    return (mark.x_mm - left) / scale, (top + high - mark.y_mm) / scale
 
-    assert left < mark.x_mm < left + wide and top < mark.y_mm < top + high
+
+def test_a_head_end_in_a_room_stands_where_it_was_planned() -> None:
+    root = drawn(make_plan_room(), head_end=make_head_end("KIT", x_m=6.0, y_m=1.0, racks=()))
+
+    assert found_head_end(root, "KIT") == pytest.approx((6.0, 1.0), abs=0.01)
 
 
-def test_a_measured_head_end_stands_where_it_was_measured() -> None:
-    head_end = PlanHeadEnd(name="Plant room", room="", x_m=1.0, y_m=5.0)
-    root = drawn(make_plan_room("A", x_m=3.0, y_m=2.0), head_end=head_end)
-    scale, (left, _, _, _) = float(root.get("data-mm-per-m", "")), rooms(root)["A"]
-    mark = next(mark for mark in marks(root) if mark.place == "HE")
+def test_a_closet_of_the_head_end_is_drawn_with_its_racks_to_scale() -> None:
+    root = drawn(make_plan_room("A"), make_closet(), head_end=make_head_end())
+    scale, (left, top, _, high) = float(root.get("data-mm-per-m", "")), rooms(root)["HE"]
+    rack = next(found for found in root.iter("rect") if found.get("class") == "rack")
+    x, y, wide, deep = (float(rack.get(side, "")) / scale for side in ("x", "y", "width", "height"))
 
-    assert mark.x_mm == pytest.approx(left + 1.0 * scale, abs=2 * ROUNDED_MM)
+    assert found_head_end(root, "HE") == pytest.approx((2.0, 0.75), abs=0.01)
+    assert (wide, deep) == pytest.approx((0.6, 0.6), abs=0.01)
+    assert (x - left / scale + 0.3, (top + high) / scale - y - 0.3) == pytest.approx((1.55, 0.75), abs=0.01)
+
+
+@pytest.mark.parametrize("side", ["north", "east", "south", "west"])
+@pytest.mark.parametrize("plan", [{}, {"x_m": 8.0, "y_m": 9.0}])
+def test_a_closet_stands_at_the_side_of_its_neighbour(side: str, plan: dict[str, float]) -> None:
+    at = {"north": (0.0, 2.75), "east": (4.0, 0.0), "south": (0.0, -2.75), "west": (-4.0, 0.0)}[side]
+    closet = make_closet(**({"x_m": 8.0 + at[0], "y_m": 9.0 + at[1]} if plan else {}))  # engineering puts it there
+    root = drawn(make_plan_room("A", **plan), make_plan_room("B", **({"x_m": 30.0, "y_m": 9.0} if plan else {})),
+                 closet, head_end=make_head_end(beside="A", side=side))
+    scale, boxes = float(root.get("data-mm-per-m", "")), rooms(root)
+    middles = {code: (left + wide / 2, top + high / 2) for code, (left, top, wide, high) in boxes.items()}
+    off = [(middles["HE"][axis] - middles["A"][axis]) / scale * sign for axis, sign in ((0, 1), (1, -1))]
+
+    assert off == pytest.approx(at, abs=0.01)  # a room of 6 by 4 m: half of both sizes between the middles
+
+
+def test_a_head_end_that_nobody_designed_is_named_under_the_plan() -> None:
+    root = drawn(make_plan_room("A"), head_end=PlanHeadEnd(name="Shed", room=""))
+
+    assert "Shed" in texts(root) and [mark.place for mark in marks(root)].count("HE") == 1
 
 
 def test_filled_and_dashed_tell_now_from_later_without_a_colour() -> None:
@@ -348,19 +393,11 @@ def test_no_name_lies_over_a_symbol(seen: dict[str, Any]) -> None:
     assert over == []
 
 
-def test_a_head_end_outside_the_rooms_still_lies_on_the_paper() -> None:
-    head_end = PlanHeadEnd(name="Shed", room="", x_m=-4.0, y_m=9.0)
-    root = drawn(make_plan_room("A", x_m=3.0, y_m=2.0), head_end=head_end)
-    mark = next(mark for mark in marks(root) if mark.place == "HE")
-
-    assert mark.x_mm > 0 and mark.y_mm > 0
-
-
 def test_a_name_beside_a_small_room_keeps_clear_of_the_head_end() -> None:
     small = make_plan_room("PWDR", name="Powder room", length_m=1.2, width_m=1.0, x_m=15.0, y_m=0.6, marks=(
         PlanMark(place="PWDR-S1", kind="stereo", live=True, x_m=0.6, y_m=0.5),))
     house = make_plan_room("HAL", name="Hall", length_m=14.0, width_m=8.0, x_m=7.0, y_m=4.0, marks=())
-    root = drawn(house, small, head_end=PlanHeadEnd(name="Shed", room="", x_m=16.5, y_m=0.6))
+    root = drawn(house, small, make_closet(x_m=17.2, y_m=0.6), head_end=make_head_end(x_m=0.0))
     symbol = next(mark for mark in marks(root) if mark.place == "HE")
     name = next(found for found in root.iter("text") if "Powder" in "".join(found.itertext()))
 

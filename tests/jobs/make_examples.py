@@ -26,6 +26,7 @@ NEW_BUILD: dict[str, Any] = {
         "Wall state": "open", "Head-end place": "Basement closet", "Start date": datetime.date(2027, 1, 19),
         "Who pays": "owner", "Tax place": "Northmark", "Travel time one way": "30 min", "Head-end floor": "-1",
         "Internet live date": datetime.date(2027, 5, 3), "Router owner": "the family", "Budget": 32000,
+        "Head-end beside": "Basement", "Head-end side": "east", "Head-end length": "6 ft", "Head-end width": "5 ft",
         "Budget said by": "Mara, first visit", "Priorities": "ease of use, sound", "Quote number": "Q-2031",
         "Quote date": datetime.date(2026, 9, 7),
         "Year built": 2027, "Phones and tablets": 3,
@@ -60,7 +61,9 @@ RETROFIT: dict[str, Any] = {
     "file": "2-finished-masonry-five-zones-2026-09-14.xlsx",
     "Job": {
         "Client": "Familie Sommerfeld", "Site address": "Ahornweg 7, Musterstadt", "Wall state": "finished",
-        "Head-end place": "Abstellraum", "Start date": datetime.date(2027, 2, 8), "Who pays": "owner",
+        "Head-end place": "Abstellraum", "Head-end beside": "Küche", "Head-end side": "west",
+        "Head-end length": "1,80 m", "Head-end width": "1,60 m", "Start date": datetime.date(2027, 2, 8),
+        "Who pays": "owner",
         "Tax place": "Germany", "Language and format": "de_DE", "Unit system": "metric",
         "Head-end shape": "network amplifiers", "Cable topology": "direct", "Head-end floor": "0",
         "Travel time one way": "0,75", "Year built": 1968, "Occupied": "yes", "Priorities": "looks, ease of use",
@@ -131,6 +134,7 @@ LARGE: dict[str, Any] = {
     "Job": {
         "Client": "Orla Whitcombe-Reyes", "Site address": "1 Quarry Hill Road, Eastmoor", "Wall state": "open",
         "Head-end place": "Plant room", "Start date": datetime.date(2027, 3, 1), "Who pays": "builder",
+        "Head-end beside": "Games room", "Head-end side": "east", "Head-end length": "10 ft", "Head-end width": "9 ft",
         "Tax place": "Eastmoor", "Travel time one way": "50 min", "Head-end floor": "-1", "Doorbells": 2,
         "Budget": 150000, "Budget said by": "the architect", "Priorities": "future growth, sound, ease of use",
         "Quote number": "Q-2044",
