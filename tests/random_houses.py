@@ -20,6 +20,7 @@ LEFT_ALONE = {  # what other draws give, or what only makes sense with something
     "dwelling_years", "second_control", "revision", "supersedes", "quote_date", "start_date", "internet_live",
     "number", "quantity", "amount", "budget", "unit_system", "measured_m", "storeys", "moves_air", "trim_date",
     "beside",
+    "head_end_beside", "head_end_side", "head_end_length_m", "head_end_width_m",
 }
 
 
@@ -45,7 +46,16 @@ def random_house(seed: int, demo: Catalog) -> tuple[Change, ...]:
         changes += _extra(draw, form.extras, number)
     if draw.random() < rate:
         changes += _override(draw)
-    return tuple(changes)
+    return (*changes, *_closet(random.Random(seed + 1), form.job))
+
+
+def _closet(draw: random.Random, form: SheetForm) -> Iterator[Change]:
+    """What is typed of the head end's closet, in every second house."""
+    if draw.random() < 0.5:
+        yield Change("Job", "", "Head-end beside", NAMES[0])
+        yield Change("Job", "", "Head-end side", draw.choice(form.column("head_end_side").choices))
+        yield Change("Job", "", "Head-end length", f"{draw.uniform(0.6, 4):.2f} m")
+        yield Change("Job", "", "Head-end width", f"{draw.uniform(0.6, 4):.2f} m")
 
 
 def _room(draw: random.Random, form: SheetForm, number: int, rooms: int, rate: float) -> Iterator[Change]:

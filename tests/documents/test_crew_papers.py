@@ -25,7 +25,7 @@ from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.formats import formats_for
 from quoting.documents.quote_file import decode_quote, encode_quote
 from quoting.documents.room_plan import room_plans
-from quoting.facts import CableRun, Connection, IdlePlace, KeypadFact, RoomInput, Speaker
+from quoting.facts import CableRun, Connection, IdlePlace, KeypadFact, RackFact, RoomInput, Speaker
 from quoting.intake.read import read_job
 from quoting.lines import Spool
 from quoting.paper import LabelSheet
@@ -128,6 +128,7 @@ def test_every_place_that_is_used_is_on_one_placement_plan_once(options: Options
         said = Counter(thing.id for plan in room_plans(quote, option) for thing in plan.things)
         placed = {row["place"] for kind in (Speaker, KeypadFact) for row in rows_of_kind(quote, option, kind)}
         placed |= {row["basis"][0] for kind in (RoomInput, IdlePlace) for row in rows_of_kind(quote, option, kind)}
+        placed |= {"HE", *(row["id"] for row in rows_of_kind(quote, option, RackFact))}
         assert said == Counter(placed), name
 
 
