@@ -9,8 +9,8 @@ from pathlib import Path
 
 from quoting.buying import BuyLine, LeftOver, left_overs, orders, purchase_list
 from quoting.documents.crew_csv import csv_bytes
-from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of
-from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of, together
+from quoting.documents.crew_sheet import NONE, CrewTable, gathered
 from quoting.documents.formats import Formats, formats_for
 from quoting.documents.language import language_for
 from quoting.documents.templates import render_page
@@ -63,17 +63,24 @@ def buying_files(quote: Quote, option: PricedOption, templates: tuple[Path, ...]
 def buying_sheets(
     quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats
 ) -> Iterator[CrewSheet]:
-    """What is ordered first, a sheet for each supplier, what comes from stock, what is left over, substitutes."""
+    """What is ordered first, each supplier's list, what comes from stock, what is left over, substitutes; short ones
+    share a sheet."""
+    return (together(tables) for tables in gathered(_tables(quote, option, lines, formats)))
+
+
+def _tables(
+    quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats
+) -> Iterator[CrewTable]:
     first = [line for line in lines if line.first and (line.late or line.long_lead)]
     if first:
         first.sort(key=lambda line: (line.order_by or datetime.date.max, line.part))
-        yield _sheet("Late or long lead", FIRST, tuple(_first_row(line, quote) for line in first))
+        yield _list("Late or long lead", FIRST, tuple(_first_row(line, quote) for line in first))
     for supplier, its in orders(lines).items():
-        yield _supplier_sheet(quote, option, supplier, its, formats)
+        yield _supplier_list(quote, option, supplier, its, formats)
     taken = [line for line in lines if line.first and line.from_stock]
     bins = {purchase.part: purchase.bin for purchase in option.purchases}
     if taken:
-        yield _sheet("From stock", TAKEN, tuple(
+        yield _list("From stock", TAKEN, tuple(
             (line.part, line.description, _amount(formats, line.need, line), _amount(formats, line.on_hand, line),
              _amount(formats, line.from_stock, line), bins[line.part] or NONE, HAND) for line in taken),
             f"By the stock list {quote.buying.stock_file}. Of cable whole spools are taken; what is left on them comes "
@@ -81,17 +88,16 @@ def buying_sheets(
     left = [each for each in left_overs(quote, option)
             if each.with_job or each.to_stock or each.to_return or each.waste]
     if left:
-        yield _sheet("Left over", LEFT, tuple(_left_row(each, formats) for each in left))
+        yield _list("Left over", LEFT, tuple(_left_row(each, formats) for each in left))
     others = dict.fromkeys((each, line.lead_days) for line in lines for each in line.substitutes)
     if others:
-        yield _sheet("Substitutes", SUBSTITUTES, tuple(
+        yield _list("Substitutes", SUBSTITUTES, tuple(
             (each.part, each.substitute, each.description, f"{each.lead_days} instead of {days}", each.note or NONE,
              HAND) for each, days in others), "A substitute changes cost and perhaps price: the estimator decides.")
 
 
-def _sheet(title: str, columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], *notes: str) -> CrewSheet:
-    table = CrewTable(title=title, columns=columns, rows=rows)
-    return CrewSheet(title=title, notes=notes, tables=(table,))
+def _list(title: str, columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], *notes: str) -> CrewTable:
+    return CrewTable(title=title, columns=columns, rows=rows, notes=notes)
 
 
 def _first_row(line: BuyLine, quote: Quote) -> tuple[str, ...]:
@@ -100,9 +106,9 @@ def _first_row(line: BuyLine, quote: Quote) -> tuple[str, ...]:
             line.phase, late or "long lead", HAND)
 
 
-def _supplier_sheet(
+def _supplier_list(
     quote: Quote, option: PricedOption, supplier: str, lines: tuple[BuyLine, ...], formats: Formats
-) -> CrewSheet:
+) -> CrewTable:
     total = formats.money(sum((line.outlay for line in lines), ZERO))
     saved = sum((line.saved for line in lines if line.first), ZERO)
     early = min((line.order_by for line in lines if line.order_by), default=None)
@@ -110,7 +116,7 @@ def _supplier_sheet(
              f"Order {order_number(quote, option, supplier)}."]
     if saved:
         notes.append(f"Quantity breaks save {formats.money(saved)}; the quote is at the cost of one.")
-    return _sheet(supplier or "No supplier", COLUMNS, tuple(_row(line, formats) for line in lines), *notes)
+    return _list(supplier or "No supplier", COLUMNS, tuple(_row(line, formats) for line in lines), *notes)
 
 
 def _row(line: BuyLine, formats: Formats) -> tuple[str, ...]:

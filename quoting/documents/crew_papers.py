@@ -19,14 +19,15 @@ from quoting.documents.crew_places import DEVICE_KEY, END_KEY, PLACE_KEY
 from quoting.documents.crew_pull import LICENSED, pull_columns, pull_lists, spool_plan
 from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
-from quoting.documents.crew_sheet import CrewTable
+from quoting.documents.crew_sheet import CrewTable, gathered, in_units, said_in
 from quoting.documents.crew_site import device_list, drilling
 from quoting.documents.crew_ways import exit_notes, ways_out
 from quoting.documents.drawing import Svg
-from quoting.documents.floor_drawing import floor_drawings
+from quoting.documents.floor_drawing import WIDTH_MM, FloorDrawing, floor_drawings
 from quoting.documents.floor_plan import CLOSET, floor_plans
 from quoting.documents.formats import formats_for
 from quoting.documents.language import in_english, language_for
+from quoting.documents.plan_scale import plan_scale
 from quoting.documents.rack_drawing import rack_drawing
 from quoting.documents.rack_elevation import rack_elevations
 from quoting.documents.room_drawing import room_drawing
@@ -35,11 +36,12 @@ from quoting.documents.templates import render_page
 from quoting.documents.visit_days import crew_timeline, visit_table
 from quoting.quote import PricedOption, Quote
 from quoting.timetable import Visit
-from quoting.units import show_length
+from quoting.units import UnitSystem, show_length
 
 ID = 1  # column of the pull list: the one id by which what was pulled can be read back
 PAGE, LABEL_PAGE = "crew.html", "crew/labels.html"
 ENGLISH = "en_US"
+HOUSE_WIDE_MM, HOUSE_HIGH_MM = 180.0, 205.0  # within the margins of A4 and Letter, under the sheet's notes
 KEYS = (f"{PLACE_KEY} {END_KEY}",)
 ADVICE = "Work from this print only; destroy older ones. Ids, names and heights are the same on every sheet."
 ROOM_CAUTIONS = ("Look up and behind before each cut: scan for pipes, wires, ducts and gas.",
@@ -98,7 +100,7 @@ def set_of(
         firm=quote.firm.name, project=client.name, site=client.site, number=terms.quote_number,
         revision=terms.revision, date=quote.pricing.date, supersedes=_supersedes(terms.supersedes, terms.revision),
         option=option.name, title=in_english(quote, option.title), draft=draft,
-        sheets=tuple(_counted(sheets)), paper=paper, advice=advice)
+        sheets=tuple(_counted(sheets, quote.job.unit_system)), paper=paper, advice=advice)
 
 
 def _supersedes(said: str, revision: int) -> str:
@@ -107,9 +109,10 @@ def _supersedes(said: str, revision: int) -> str:
     return f"supersedes revision {revision - 1} and all before it" if revision > 1 else "supersedes no earlier sheet"
 
 
-def _counted(sheets: Iterable[CrewSheet]) -> Iterator[CrewSheet]:
+def _counted(sheets: Iterable[CrewSheet], system: UnitSystem) -> Iterator[CrewSheet]:
     for number, sheet in enumerate(sheets, start=1):
-        yield replace(sheet, number=number)
+        yield replace(sheet, number=number, cautions=said_in(sheet.cautions, system), notes=said_in(
+            sheet.notes, system), tables=tuple(in_units(table, system) for table in sheet.tables))
 
 
 def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
@@ -119,7 +122,7 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     yield _alone(permits(quote, option))
     yield from _floor_sheets(quote, option)
     yield from (_alone(table) for table in pull_lists(quote, option))
-    yield _alone(spool_plan(quote, option))
+    yield replace(_alone(spool_plan(quote, option)), wide=False)
     drilled, ways = _alone(drilling(quote, option)), ways_out(quote, option)
     yield replace(drilled, tables=(*drilled.tables, ways)) if ways.rows else drilled
     devices = device_list(quote, option, plans)
@@ -133,7 +136,7 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
                     notes=(*_who_hooks_up(option), *KEYS))
     yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,),
                     notes=KEYS)
-    yield from (_alone(table) for table in day_sheets(quote, option))
+    yield from (together(tables, "Day sheet: ") for tables in gathered(day_sheets(quote, option)))
     yield _alone(register(quote, option))
 
 
@@ -141,6 +144,14 @@ def _alone(table: CrewTable) -> CrewSheet:
     """A sheet that is one table: what the table says stands on the sheet."""
     return CrewSheet(title=table.title, cautions=table.cautions, notes=table.notes,
                      tables=(replace(table, cautions=(), notes=()),))
+
+
+def together(tables: tuple[CrewTable, ...], kind: str = "", wide: bool = True) -> CrewSheet:
+    """A sheet of one table, or of several short ones, named by them all; `kind` is what their titles begin with."""
+    if len(tables) == 1:
+        return replace(_alone(tables[0]), wide=wide)
+    return CrewSheet(title=kind + ", ".join(table.title.removeprefix(kind) for table in tables), wide=wide,
+                     tables=tables)
 
 
 def _visit_sheet(quote: Quote, option: PricedOption) -> CrewSheet:
@@ -167,17 +178,24 @@ def _ids(visits: Iterable[Visit], phase: str) -> str:
 
 
 def _floor_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
-    """Where the rooms lie, and which way is north on every placement sheet."""
+    """Where the rooms lie, and which way is north on every placement sheet; all floors at one scale."""
     system, language = quote.job.unit_system, language_for(ENGLISH, {})
+    floors: dict[int, list[FloorDrawing]] = {}
     plans = floor_plans(quote, option)
-    drawn: dict[int, list[Svg]] = {}
-    for plan, floor in zip(plans, floor_drawings(
+    for plan, drawn in zip(plans, floor_drawings(
             plans, system, lambda length_m: show_length(length_m, system), language), strict=True):
-        drawn.setdefault(plan.number, []).append(floor.svg)
-    for number, drawings in drawn.items():
-        yield CrewSheet(title=f"House, floor {number}", wide=False, drawing=Svg("".join(drawings)), tables=(), notes=(
+        floors.setdefault(plan.number, []).append(drawn)
+    highest_mm = max((each.height_mm for drawn in floors.values() for each in drawn), default=HOUSE_HIGH_MM)
+    grows = min(HOUSE_WIDE_MM / WIDTH_MM, HOUSE_HIGH_MM / highest_mm)
+    for number, drawings in floors.items():
+        scale = plan_scale(drawings[0].mm_per_m * grows, system)
+        wide_mm = WIDTH_MM * scale.mm_per_m / drawings[0].mm_per_m
+        framed = "".join(f'<div class="house" style="width:{wide_mm:.2f}mm"><p>{each.title}: {scale.name}</p>{each.svg}'
+                         "</div>" for each in drawings)
+        yield CrewSheet(title=f"House, floor {number}", wide=False, drawing=Svg(framed), tables=(), notes=(
             head_end_words(quote), "North is up, as the rooms were typed in the workbook: the walls' names on the "
-            "placement sheets are these. Symbols are not to scale, racks are; measures stand on the placement sheets."))
+            "placement sheets are these. Symbols are not to scale, racks are; measures stand on the placement sheets.",
+            f"All plans of the house are to one scale, {scale.name}, where they are printed at 100 %."))
 
 
 def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet:

@@ -95,7 +95,7 @@ def pull_columns(system: UnitSystem) -> tuple[str, ...]:
     """The headings of the pull list."""
     unit = unit_word(system)
     return ("Pull group", "Cable id", "Cable", "From", "To", "Via", f"Planned {unit}", f"Cut {unit}", "Spool",
-            f"Slack at start {unit}", f"Slack at end {unit}", "Rating", f"Actual {unit}", "Drilled, plated",
+            f"Slack {unit}, A / B", "Rating", f"Actual {unit}", "Drilled, plated",
             "Pulled by, date", "Tested", "Deviation")
 
 
@@ -163,8 +163,8 @@ def _pull_row(
     spool = f"{spool_name(pulled.spool)}{OFF_FIRST if run['id'] in first else ''}"
     return (f"{run['pull_group']} {names.get(run['room'], run['room'])}", run["id"], _cable_words(run),
             end(run["start"]), end(run["end"]), via[run["id"]], plain_length(run["planned_m"], system), cut,
-            spool, plain_length(run["slack_start_m"], system),
-            plain_length(run["slack_end_m"], system), run["rating"], HAND, HAND, HAND, HAND, HAND)
+            spool, f"{plain_length(run['slack_start_m'], system)} / {plain_length(run['slack_end_m'], system)}",
+            run["rating"], HAND, HAND, HAND, HAND, HAND)
 
 
 def _metres(length: Decimal, unit: str) -> float:

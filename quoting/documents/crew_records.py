@@ -26,6 +26,9 @@ def permits(quote: Quote, option: PricedOption) -> CrewTable:
         asked.append(("Marking of buried services", "call before digging", "2 to 3 working days before digging"))
     if any(run["wall_state"] != "finished" for run in runs):
         asked.append(("Rough-in inspection", "cables, holes, plates and seals in view", "before the walls are closed"))
+    if any(run["wall_state"] == "finished" for run in runs):
+        asked.append(("Rough-in inspection, finished walls", "cables and seals in view at each opening, photographed",
+                      "before openings are closed or covered"))
     asked.append(("Seals of fire-blocks and rated walls", "listed systems, photographed", "before they are covered"))
     if rows_of_kind(quote, option, RackFact):
         asked.append(("Mains circuits of the equipment", "by a licensed electrician, under their own permit",

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from itertools import groupby
 
+from quoting.units import UnitSystem
+
 NONE = "–"
+LEAST_ROWS = 8  # fewer rows share their sheet with a neighbour's: they would leave the page bare
+_BOTH = re.compile(r"\d[\d ./]* (?:ft|in|lb|F) \((\d[\d.,]* (?:m|mm|kg|C))\)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,3 +44,34 @@ class CrewTable:
             return (("", self.rows),)
         return tuple((name, tuple(row[1:] for row in rows))
                      for name, rows in groupby(self.rows, key=lambda row: row[0]))
+
+
+def in_units(table: CrewTable, system: UnitSystem) -> CrewTable:
+    """A table whose texts say measures in the job's units: feet before metres, or metres alone."""
+    return replace(table, cautions=said_in(table.cautions, system), notes=said_in(table.notes, system),
+                   rows=tuple(said_in(row, system) for row in table.rows))
+
+
+def said_in(texts: Iterable[str], system: UnitSystem) -> tuple[str, ...]:
+    """Sentences that give a measure in both systems; a metric job reads its own alone.
+
+    >>> said_in(["Edges more than 6 ft (1.8 m) up are guarded."], "metric")
+    ('Edges more than 1.8 m up are guarded.',)
+    """
+    return tuple(_BOTH.sub(r"\1", text) for text in texts) if system == "metric" else tuple(texts)
+
+
+def gathered(tables: Iterable[CrewTable]) -> Iterator[tuple[CrewTable, ...]]:
+    """Tables in their order, those with few rows together with the ones after them, the last with those before it."""
+    groups: list[tuple[CrewTable, ...]] = []
+    held: tuple[CrewTable, ...] = ()
+    for table in tables:
+        held = (*held, table)
+        if sum(len(each.rows) for each in held) >= LEAST_ROWS:
+            groups.append(held)
+            held = ()
+    if held and groups:
+        groups[-1] = (*groups[-1], *held)
+    elif held:
+        groups.append(held)
+    return iter(groups)

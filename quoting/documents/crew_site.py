@@ -14,7 +14,7 @@ from quoting.documents.room_plan import RoomPlan, RoomThing
 from quoting.documents.room_table import small_length, what_words
 from quoting.facts import CableRun, FloorFact, KeypadFact, Pull
 from quoting.quote import PricedOption, Quote
-from quoting.units import UnitSystem, show_length
+from quoting.units import show_length
 
 FactRow = Mapping[str, Any]
 HAND = ""
@@ -37,8 +37,7 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
                  "Studs and joists crossed, about", "Plates crossed, about", "Holes in all, about", "Holes drilled",
                  "Steel plates set", "Sealed, by and date"),
         rows=rows,
-        cautions=(LICENSED,
-                  f"Holes nearer than {nearer(quote.job.unit_system)} to the face of a stud get a steel plate.",
+        cautions=(LICENSED, "Holes nearer than 1 1/4 in (32 mm) to the face of a stud get a steel plate.",
                   "A hole is filled to 40 % at most; never together with mains.",
                   "Holes through plates that block fire are sealed with approved material after the pull; rated walls "
                   "and ceilings by a listed system."),
@@ -49,15 +48,15 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
                "has its own (KIT-L). Write what was drilled.",))
 
 
-def nearer(system: UnitSystem) -> str:
-    """How near a hole may come to a stud's face without a steel plate: 1 1/4 in, code for residential studs."""
-    return "32 mm" if system == "metric" else "1 1/4 in (32 mm)"
-
-
 def _floor_words(floor: FactRow, quote: Quote) -> str:
     system = quote.job.unit_system
-    return (f"Floor {floor['floor']}, {VISITS[floor['wall_state']]}: {floor['rooms']} rooms, {floor['runs']} cables, "
+    return (f"Floor {floor['floor']}, {VISITS[floor['wall_state']]}: {_counted(floor['rooms'], 'room')}, "
+            f"{_counted(floor['runs'], 'cable')}, "
             f"{plain_length(floor['cable_m'], system)} {unit_word(system)}")
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _drilling_row(pull: FactRow, heads: Mapping[tuple[str, int], str], quote: Quote) -> tuple[str, ...]:
@@ -65,8 +64,8 @@ def _drilling_row(pull: FactRow, heads: Mapping[tuple[str, int], str], quote: Qu
     each = 1 if pull["id"].endswith("-L") else pull["holes"]
     crossed = pull["studs_crossed"] + pull["plates_crossed"]
     return (heads.get((pull["wall_state"], pull["floor"]), f"Floor {pull['floor']}"), pull["id"],
-            name, str(pull["cables"]), small_length(pull["hole_mm"], quote.job.unit_system), str(each),
-            str(pull["studs_crossed"]), str(pull["plates_crossed"]), str(each * crossed), HAND, HAND, HAND)
+            name, str(pull["cables"]), small_length(pull["hole_mm"], quote.job.unit_system).partition(" (")[0],
+            str(each), str(pull["studs_crossed"]), str(pull["plates_crossed"]), str(each * crossed), HAND, HAND, HAND)
 
 
 def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...]) -> CrewTable:

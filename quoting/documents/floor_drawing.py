@@ -48,6 +48,8 @@ class FloorDrawing:
     title: str
     svg: Svg
     sentences: tuple[str, ...]
+    height_mm: float  # as drawn, WIDTH_MM wide
+    mm_per_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +112,8 @@ def _floor_drawing(
     key = f"floor-{view.number}-{view.option}{'-outdoors' if view.outdoors else ''}".replace(" ", "-")
     svg = drawing(key, title, " ".join(sentences), WIDTH_MM, under.bottom_mm + EDGE_MM, (*parts, *under.parts),
                   mm_per_m=sheet.mm_per_m, grows_to_mm=GROWS_TO_MM)
-    return FloorDrawing(title=title, svg=svg, sentences=sentences)
+    return FloorDrawing(title=title, svg=svg, sentences=sentences, height_mm=under.bottom_mm + EDGE_MM,
+                        mm_per_m=sheet.mm_per_m)
 
 
 # ---------------------------------------------------------------- where the rooms lie

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from quoting.buying import SERVICES, Pick, picks
 from quoting.documents.crew_csv import csv_bytes
-from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of
+from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of, together
 from quoting.documents.crew_pull import spool_name
-from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.crew_sheet import NONE, CrewTable, gathered
 from quoting.documents.formats import Formats, formats_for
 from quoting.documents.language import language_for
 from quoting.documents.templates import render_page
@@ -17,6 +18,7 @@ from quoting.lines import PHASES
 from quoting.quote import PricedOption, Quote
 
 HAND = ""  # filled in by hand
+KIND = "Pick list: "
 COLUMNS = ("Kit", "Part", "Description", "Quantity", "Bin", "Picked", "Short", "Serial", "Box no.", "Returns")
 CSV_COLUMNS = ("Phase", "Room", "Kit", "Part", "Description", "Quantity", "Unit", "Spool", "Spool size", "Bin",
                "Picked", "Short", "Serial", "Box no.", "Returns")
@@ -47,13 +49,14 @@ def pick_files(quote: Quote, option: PricedOption, templates: tuple[Path, ...], 
 
 
 def pick_sheets(found: tuple[Pick, ...], formats: Formats) -> Iterator[CrewSheet]:
-    """A sheet for each phase, its kits in the order in which the house is walked."""
+    """A sheet for each phase, short ones together, its kits in the order in which the house is walked."""
+    tables = []
     for phase in PHASES:
         rows = tuple(_row(pick, formats) for pick in found if pick.phase == phase)
         if rows:
-            title = f"Pick list: {phase}"
-            yield CrewSheet(title=title, wide=False, cautions=CAUTIONS,
-                            tables=(CrewTable(title=title, columns=COLUMNS, rows=rows, grouped=True),))
+            tables.append(CrewTable(title=f"{KIND}{phase}", columns=COLUMNS, rows=rows, grouped=True))
+    for each in gathered(tables):
+        yield replace(together(each, KIND, wide=False), cautions=CAUTIONS)
 
 
 def _row(pick: Pick, formats: Formats) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ SIZE_MM = 2.4
 ROW_MM = 3.4  # from one row of labels to the next
 THIN_MM = 0.13
 TICK_MM = 1.2
+GAP_MM = 0.9  # between a tick and its figure
 
 
 def rows_apart(spans: Sequence[tuple[float, float]], air_mm: float) -> list[int]:
@@ -36,8 +37,8 @@ def along_x(values: Sequence[tuple[float, str]], left_mm: float, y_mm: float, ti
         x = left_mm + at
         foot = y_mm + TICK_MM + row * ROW_MM
         parts += [line(x, y_mm - TICK_MM, x, foot, THIN_MM * 2),
-                  text(x, foot + 0.5 + CAPITAL * SIZE_MM, words, SIZE_MM, "middle")]
-    low = y_mm + TICK_MM + (max(rows, default=0) + 1) * ROW_MM
+                  text(x, foot + GAP_MM + CAPITAL * SIZE_MM, words, SIZE_MM, "middle")]
+    low = y_mm + TICK_MM + (max(rows, default=0) + 1) * ROW_MM + GAP_MM - 0.5
     parts.append(text(left_mm, low + CAPITAL * SIZE_MM, title, SIZE_MM))
     return group(parts, class_="dimensions"), low + ROW_MM - y_mm
 
@@ -45,14 +46,14 @@ def along_x(values: Sequence[tuple[float, str]], left_mm: float, y_mm: float, ti
 def along_y(values: Sequence[tuple[float, str]], x_mm: float, bottom_mm: float, title: str) -> tuple[Svg, float]:
     """Running dimensions left of a plan: (distance on the paper, words) from the south wall. Also their width. [mm]"""
     rows = rows_apart([(at - SIZE_MM / 2, at + SIZE_MM / 2) for at, _ in values], 0.6)
-    wide = max((text_width_mm(words, SIZE_MM) for _, words in values), default=0.0) + 1.5
+    wide = max((text_width_mm(words, SIZE_MM) for _, words in values), default=0.0) + GAP_MM + 0.9
     parts = [line(x_mm, bottom_mm, x_mm, bottom_mm - max((at for at, _ in values), default=0.0), THIN_MM * 2),
              _datum(x_mm, bottom_mm)]
     for (at, words), row in zip(values, rows, strict=True):
         y = bottom_mm - at
         foot = x_mm - TICK_MM - row * wide
         parts += [line(x_mm + TICK_MM, y, foot, y, THIN_MM * 2),
-                  text(foot - 0.6, y + CAPITAL * SIZE_MM / 2, words, SIZE_MM, "end")]
+                  text(foot - GAP_MM, y + CAPITAL * SIZE_MM / 2, words, SIZE_MM, "end")]
     far = TICK_MM + (max(rows, default=0) + 1) * wide
     parts.append(text(x_mm - far - 0.8, bottom_mm, title, SIZE_MM, turn_deg=-90))
     return group(parts, class_="dimensions"), far + ROW_MM

@@ -33,3 +33,8 @@ def fitting_scale(length_m: float, width_m: float, most_x_mm: float, most_y_mm: 
     """The largest scale at which so many metres fit so many millimetres; the smallest where none does."""
     return next((scale for scale in _SCALES[system] if length_m * scale.mm_per_m <= most_x_mm
                  and width_m * scale.mm_per_m <= most_y_mm), _SCALES[system][-1])
+
+
+def plan_scale(most_mm_per_m: float, system: UnitSystem) -> PlanScale:
+    """The largest scale of a scale rule at which a metre takes no more of the paper than this; else the smallest."""
+    return next((scale for scale in _SCALES[system] if scale.mm_per_m <= most_mm_per_m), _SCALES[system][-1])

@@ -10,6 +10,7 @@ from quoting.documents.crew_places import device_places
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.room_table import small_length
 from quoting.facts import AudioSource, Connection, Doorbell, OwnedItem, Paging, RackFact, RackSlot
+from quoting.facts.connection import WALL_OUTLET
 from quoting.quote import PricedOption, Quote
 from quoting.units import UnitSystem
 
@@ -36,7 +37,7 @@ class RackThing:
     depth_mm: float
     weight_kg: float
     watts: float
-    outlet: str  # "surge strip 1: 2, 3"; "" where it is plugged in nowhere
+    outlet: str  # "U1: 2, 3", the strip by its place, as the hook-up sheet calls it; "" where it is plugged in nowhere
     circuit: int
     port: str  # "NET-1: 4"
 
@@ -63,27 +64,32 @@ def rack_elevations(quote: Quote, option: PricedOption) -> tuple[RackElevation, 
              for row in rows_of_kind(quote, option, kind)}
     slots = rows_of_kind(quote, option, RackSlot)
     places = device_places(quote, option)
-    wired = {row[end] for row in rows_of_kind(quote, option, Connection) for end in ("from_device", "to_device")}
+    connections = rows_of_kind(quote, option, Connection)
+    wired = {row[end] for row in connections for end in ("from_device", "to_device")}
+    strips = {row["to_device"]: row["from_device"] for row in connections
+              if row["group"] == "mains" and row["from_socket"] != WALL_OUTLET}
     return tuple(RackElevation(
         option=option.name, id=rack["id"], words=_described(quote, rack["part"]), height_u=int(rack["height_u"]),
         used_u=int(rack["used_u"]), weight_kg=rack["weight_kg"], working_w=rack["working_w"], heat_w=rack["heat_w"],
         circuits=rack["circuits"],
-        things=tuple(_thing(quote, slot, names, wired, places) for slot in slots if slot["rack"] == rack["id"]),
+        things=tuple(_thing(quote, slot, names, wired, places, strips) for slot in slots if slot["rack"] == rack["id"]),
     ) for rack in rows_of_kind(quote, option, RackFact))
 
 
 def _thing(
-    quote: Quote, slot: FactRow, names: Mapping[str, str], wired: Collection[str], places: Mapping[str, str]
+    quote: Quote, slot: FactRow, names: Mapping[str, str], wired: Collection[str], places: Mapping[str, str],
+    strips: Mapping[str, str],
 ) -> RackThing:
     """What stands with another device, such as a television's receiver, is wired by its own place and called so."""
     words = _described(quote, slot["part"]) or names.get(slot["device"], "") or slot["what"]
     device = slot["device"]
+    strip = strips.get(device) or strips.get(slot["id"]) or slot["strip"]
     if device and slot["id"] in wired:
         device, words = slot["id"], f"{words}, of {places.get(device, device)}"
     return RackThing(
         id=slot["id"], position_u=slot["position_u"], height_u=int(slot["height_u"]), what=slot["what"],
         device=device, words=words, part=slot["part"], on_shelf=slot["on_shelf"], depth_mm=slot["depth_mm"],
-        weight_kg=slot["weight_kg"], watts=slot["watts"], outlet=_outlet(slot), circuit=slot["circuit"],
+        weight_kg=slot["weight_kg"], watts=slot["watts"], outlet=_outlet(slot, strip), circuit=slot["circuit"],
         port=f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else "")
 
 
@@ -92,12 +98,12 @@ def _described(quote: Quote, part: str) -> str:
     return found.description if found else ""
 
 
-def _outlet(slot: FactRow) -> str:
+def _outlet(slot: FactRow, strip: str) -> str:
     """Which outlets of which strip; a strip itself goes into the wall or the UPS."""
     if not slot["outlet"]:
         return ""
     taken = range(slot["outlet"], slot["outlet"] + max(1, slot["outlets"]))
-    return f"{slot['strip']}: {', '.join(map(str, taken))}"
+    return f"{strip}: {', '.join(map(str, taken))}"
 
 
 def unit_words(thing: RackThing) -> str:
@@ -122,7 +128,7 @@ def table_rows(elevation: RackElevation, system: UnitSystem) -> tuple[tuple[str,
     ordered = sorted(elevation.things, key=lambda thing: (-thing.position_u, thing.id))
     return tuple((
         unit_words(thing), thing.words, thing.device or NONE, thing.part or NONE,
-        small_length(thing.depth_mm, system), weight_words(thing.weight_kg, system),
+        small_length(thing.depth_mm, system).partition(" (")[0], weight_words(thing.weight_kg, system),
         f"{thing.watts:.0f}" if thing.watts else NONE, thing.outlet or NONE,
         str(thing.circuit) if thing.circuit else NONE, thing.port or NONE) for thing in ordered)
 

@@ -116,7 +116,7 @@ def test_a_row_says_what_the_rack_builder_needs() -> None:
     thing = make_rack_thing(port="NET-1: 4")
 
     assert table_rows(make_rack(thing), "imperial") == ((  # 10 kg / 0.45359237 = 22.05 lb; 410 mm / 25.4 = 16.14 in
-        "U4 – U5", "12-channel amplifier", "AMP-1", "PA12-50", "16 1/8\" (410 mm)", "22.0 lb", "180",
+        "U4 – U5", "12-channel amplifier", "AMP-1", "PA12-50", "16 1/8\"", "22.0 lb", "180",
         "surge strip 1: 2, 3", "1", "NET-1: 4"),)
 
 
