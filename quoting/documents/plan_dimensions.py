@@ -40,7 +40,7 @@ def along_x(values: Sequence[tuple[float, str]], left_mm: float, y_mm: float, ti
                   text(x, foot + GAP_MM + CAPITAL * SIZE_MM, words, SIZE_MM, "middle")]
     low = y_mm + TICK_MM + (max(rows, default=0) + 1) * ROW_MM + GAP_MM - 0.5
     parts.append(text(left_mm, low + CAPITAL * SIZE_MM, title, SIZE_MM))
-    return group(parts, class_="dimensions"), low + ROW_MM - y_mm
+    return group(parts, class_="dimensions", paint_order="stroke"), low + ROW_MM - y_mm
 
 
 def along_y(values: Sequence[tuple[float, str]], x_mm: float, bottom_mm: float, title: str) -> tuple[Svg, float]:
@@ -56,7 +56,7 @@ def along_y(values: Sequence[tuple[float, str]], x_mm: float, bottom_mm: float, 
                   text(foot - GAP_MM, y + CAPITAL * SIZE_MM / 2, words, SIZE_MM, "end")]
     far = TICK_MM + (max(rows, default=0) + 1) * wide
     parts.append(text(x_mm - far - 0.8, bottom_mm, title, SIZE_MM, turn_deg=-90))
-    return group(parts, class_="dimensions"), far + ROW_MM
+    return group(parts, class_="dimensions", paint_order="stroke"), far + ROW_MM
 
 
 def _datum(x_mm: float, y_mm: float) -> Svg:
@@ -69,7 +69,7 @@ def whole_x(left_mm: float, right_mm: float, y_mm: float, words: str) -> Svg:
     return group((
         line(left_mm, y_mm, right_mm, y_mm, THIN_MM * 2), line(left_mm, y_mm - 1, left_mm, y_mm + 1, THIN_MM * 2),
         line(right_mm, y_mm - 1, right_mm, y_mm + 1, THIN_MM * 2),
-        text((left_mm + right_mm) / 2, y_mm - 0.8, words, SIZE_MM, "middle")), class_="dimensions")
+        text((left_mm + right_mm) / 2, y_mm - 0.8, words, SIZE_MM, "middle")), class_="dimensions", paint_order="stroke")
 
 
 def whole_y(x_mm: float, top_mm: float, bottom_mm: float, words: str) -> Svg:
@@ -78,7 +78,7 @@ def whole_y(x_mm: float, top_mm: float, bottom_mm: float, words: str) -> Svg:
         line(x_mm, top_mm, x_mm, bottom_mm, THIN_MM * 2), line(x_mm - 1, top_mm, x_mm + 1, top_mm, THIN_MM * 2),
         line(x_mm - 1, bottom_mm, x_mm + 1, bottom_mm, THIN_MM * 2),
         text(x_mm + 0.8 + CAPITAL * SIZE_MM, (top_mm + bottom_mm) / 2, words, SIZE_MM, "middle", turn_deg=-90)),
-        class_="dimensions")
+        class_="dimensions", paint_order="stroke")
 
 
 def extension(x1_mm: float, y1_mm: float, x2_mm: float, y2_mm: float) -> Svg:

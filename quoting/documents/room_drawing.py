@@ -182,7 +182,7 @@ def _things(plan: RoomPlan, paper: _Paper, system: UnitSystem) -> Iterator[Svg]:
                            paper.box)
         taken.append(label.box)
         yield group(text_lines(label.x_mm, label.base_mm, label.lines, LABEL_MM, "middle", NAME_LEADING),
-                    class_="label")
+                    class_="label", paint_order="stroke")
 
 
 def _placed(plan: RoomPlan, paper: _Paper, walls: dict[str, Wall]) -> Iterator[tuple[RoomThing, Svg, Box]]:

@@ -75,6 +75,28 @@ def printed_faults(browser: Browser, paper: Path, size: Size, to: Path) -> list[
     return [*found, *file_faults(to, texts, named)]
 
 
+HAND_MM = (18.0, 7.0)  # a name or a figure written by hand: width and height (common practice, no source)
+CREW_COLUMN_MM = (184.0, 253.4)  # upright on A4, across on Letter, between margins of 13 mm: the narrower of the two
+HAND_CELLS = """across => [...document.querySelectorAll('td.hand')]
+  .filter(cell => Boolean(cell.closest('.across')) === across)
+  .map(cell => [cell.dataset.label, cell.getBoundingClientRect().width, cell.getBoundingClientRect().height])"""
+
+
+def narrow_cells(browser: Browser, paper: Path) -> set[str]:
+    """Headings of cells that somebody fills in by hand and has no room in, on paper."""
+    page = browser.new_page()
+    page.goto(address(paper))
+    page.emulate_media(media="print")
+    found: set[str] = set()
+    for across in (False, True):
+        page.set_viewport_size({"width": int(CREW_COLUMN_MM[across] / 25.4 * 96), "height": 1000})
+        least = [side / 25.4 * 96 for side in HAND_MM]
+        found |= {f"{heading}: {wide / 96 * 25.4:.1f} x {high / 96 * 25.4:.1f} mm"
+                  for heading, wide, high in page.evaluate(HAND_CELLS, across) if wide < least[0] or high < least[1]}
+    page.close()
+    return found
+
+
 def _column_px(size: Size, across: bool) -> int:
     """The width of the text on paper, between margins of 15 mm, in CSS pixels of 1/96 inch."""
     width_mm = {"A4": (210, 297), "Letter": (215.9, 279.4)}[size][across]
