@@ -69,7 +69,8 @@ def whole_x(left_mm: float, right_mm: float, y_mm: float, words: str) -> Svg:
     return group((
         line(left_mm, y_mm, right_mm, y_mm, THIN_MM * 2), line(left_mm, y_mm - 1, left_mm, y_mm + 1, THIN_MM * 2),
         line(right_mm, y_mm - 1, right_mm, y_mm + 1, THIN_MM * 2),
-        text((left_mm + right_mm) / 2, y_mm - 0.8, words, SIZE_MM, "middle")), class_="dimensions", paint_order="stroke")
+        text((left_mm + right_mm) / 2, y_mm - 0.8, words, SIZE_MM, "middle")), class_="dimensions",
+        paint_order="stroke")
 
 
 def whole_y(x_mm: float, top_mm: float, bottom_mm: float, words: str) -> Svg:
