@@ -109,6 +109,7 @@ class Room:
     distance: Distance  # the band that stands in for a measured route or a plan position
     near_water: bool  # near a pool or a shower
     moves_air: bool = False  # cables there lie in a bay or ceiling space that moves air
+    low_wall: Compass | None = None  # under the low side of a slope; None: not said
     beside: str = ""  # outdoors: code of the indoor room whose outside wall its cables come out of; "": not said
     note: str
     cells: Mapping[str, Cell] = field(default_factory=dict)  # attribute -> where it was typed; "" = the row

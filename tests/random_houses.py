@@ -19,7 +19,7 @@ LEFT_ALONE = {  # what other draws give, or what only makes sense with something
     "what", "value", "reason", "who", "discount_rate", "discount_reason", "currency", "tax_place", "year_built",
     "dwelling_years", "second_control", "revision", "supersedes", "quote_date", "start_date", "internet_live",
     "number", "quantity", "amount", "budget", "unit_system", "measured_m", "storeys", "moves_air", "trim_date",
-    "beside",
+    "beside", "low_wall",
     "head_end_beside", "head_end_side", "head_end_length_m", "head_end_width_m",
 }
 

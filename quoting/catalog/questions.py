@@ -102,6 +102,7 @@ QUESTIONS: dict[str, Question] = {
         Question("wall_place", {"device": WALL_DEVICE, "outdoor": "yes/no"}, {
             "wall": ROOM_WALL, "start": WALL_START, "along_m": "number", "apart_m": "number",
         }),  # facing the front wall; apart: from the middle of one device to the next, where the walls allow
+        Question("low_wall", {"outdoor": "yes/no"}, {"wall": ROOM_WALL}),
         Question("speaker_cavity", {"item": "text"}, {"length_m": "number"}),
         Question("speaker_aim", {"mount": MOUNT, "angled": "yes/no"}, {"tilt_deg": "number"}),  # from straight down
         Question("listening_plane", {"outdoor": "yes/no"}, {

@@ -11,11 +11,24 @@ from dataclasses import dataclass
 
 from quoting.documents import plan_dimensions as dimensions
 from quoting.documents import plan_footer as footer
-from quoting.documents.drawing import CAPITAL, Svg, drawing, group, line, number, path, rect, text, text_lines
+from quoting.documents.drawing import (
+    CAPITAL,
+    Svg,
+    drawing,
+    group,
+    line,
+    number,
+    path,
+    rect,
+    text,
+    text_lines,
+    text_width_mm,
+)
 from quoting.documents.plan_labels import NAME_LEADING, Box, label_near
 from quoting.documents.plan_scale import PlanScale, fitting_scale
 from quoting.documents.plan_stacking import Standing, stood_off
 from quoting.documents.plan_symbols import DASH, Wall, disc, symbol, wall_of
+from quoting.documents.room_facing import ACROSS, facing_notes
 from quoting.documents.room_plan import Ground, RoomPlan, RoomThing
 from quoting.documents.room_table import HEADINGS, KINDS, small_length, table_rows, what_words
 from quoting.units import UnitSystem, show_length
@@ -64,13 +77,13 @@ def room_drawing(plan: RoomPlan, system: UnitSystem) -> RoomDrawing:
     title = room_title(plan, system)
     under, low = _under(plan, paper, scale, system)
     parts = [*_joists(plan, paper), _walls(plan, paper), *_obstacles(plan, paper), *_things(plan, paper, system),
-             *_whole(plan, paper, system), *under]
+             *_whole(plan, paper, system), *_north(3.0, 1.3), *under]
     wide = max(east + right, LEAST_MM)
     key = f"room-{plan.option}-{plan.code}".replace(" ", "-")
     words = f"Scale {scale.name}. {' '.join(sentences(plan, system))}"
     svg = drawing(key, title, words, wide, low, parts, mm_per_m=scale.mm_per_m)
     return RoomDrawing(code=plan.code, title=title, scale=scale.name, svg=svg, headings=HEADINGS,
-                       rows=table_rows(plan, system), notes=_notes(plan))
+                       rows=table_rows(plan, system), notes=_notes(plan, system))
 
 
 def room_title(plan: RoomPlan, system: UnitSystem) -> str:
@@ -91,9 +104,9 @@ def sentences(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
         for thing in plan.things)
 
 
-def _notes(plan: RoomPlan) -> tuple[str, ...]:
+def _notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
     """What the picture cannot show."""
-    said = list(plan.said)
+    said = [*facing_notes(plan, system), *plan.said]
     if any(not thing.live for thing in plan.things):
         said.append("Wired only (dashed): fix the bracket or ring, coil and tag the tail, measure it from two walls "
                     "and photograph it with the tape before the board goes on.")
@@ -183,6 +196,30 @@ def _things(plan: RoomPlan, paper: _Paper, system: UnitSystem) -> Iterator[Svg]:
         taken.append(label.box)
         yield group(text_lines(label.x_mm, label.base_mm, label.lines, LABEL_MM, "middle", NAME_LEADING),
                     class_="label", paint_order="stroke")
+    yield from _slope(plan, paper, taken, system)
+
+
+def _slope(plan: RoomPlan, paper: _Paper, taken: Sequence[Box], system: UnitSystem) -> Iterator[Svg]:
+    """Under a slope, an arrow up it, with the heights at both its walls, on free ground."""
+    if not plan.low_wall or plan.ceiling_high_m <= plan.ceiling_height_m:
+        return
+    east, south = {"south": (0, -1), "north": (0, 1), "west": (1, 0), "east": (-1, 0)}[plan.low_wall]
+    lines = (f"ceiling {show_length(plan.ceiling_height_m, system)} at the {plan.low_wall} wall,",
+             f"up to {show_length(plan.ceiling_high_m, system)} at the {ACROSS[plan.low_wall]} wall")
+    half, high = max(text_width_mm(words, LABEL_MM) for words in lines) / 2, 14.0
+    spots = [(paper.box.left_mm + share * (paper.box.right_mm - paper.box.left_mm),
+              paper.box.top_mm + down * (paper.box.bottom_mm - paper.box.top_mm))
+             for down in (0.25, 0.75, 0.5, 0.35, 0.65) for share in (0.37, 0.63, 0.5)]
+    boxes = [Box(x - half, y - high / 2, x + half, y + high / 2) for x, y in spots]
+    best = min(boxes, key=lambda box: (not box.within(paper.box), sum(box.meets(other, 0.5) for other in taken)))
+    x, y = (best.left_mm + best.right_mm) / 2, best.top_mm + 4.0
+    tip, back = (x + east * 3.4, y + south * 3.4), (x - east * 3.4, y - south * 3.4)
+    neck = (x + east * 1.6, y + south * 1.6)
+    head = (f"M{number(tip[0])} {number(tip[1])}L{number(neck[0] - south * 0.8)} {number(neck[1] + east * 0.8)}"
+            f"L{number(neck[0] + south * 0.8)} {number(neck[1] - east * 0.8)}Z")
+    yield group((line(*back, *neck, 0.3), path(head, shade=1.0),
+                 *text_lines(x, best.top_mm + 8.0 + CAPITAL * LABEL_MM, lines, LABEL_MM, "middle", NAME_LEADING)),
+                class_="slope", paint_order="stroke", data_low=plan.low_wall)
 
 
 def _placed(plan: RoomPlan, paper: _Paper, walls: dict[str, Wall]) -> Iterator[tuple[RoomThing, Svg, Box]]:
@@ -304,6 +341,13 @@ def _under(plan: RoomPlan, paper: _Paper, scale: PlanScale, system: UnitSystem) 
     key = footer.legend(_legend(plan), box.left_mm, bar.bottom_mm + 1.5,
                         max(box.right_mm + SIDES_MM[1], LEAST_MM) - box.left_mm)
     return [below, beside, *bar.parts, named, *key.parts], max(key.bottom_mm, bar.bottom_mm) + 1.0
+
+
+def _north(x_mm: float, top_mm: float) -> Iterator[Svg]:
+    """An arrow up, and what it means."""
+    yield line(x_mm, top_mm + 4.2, x_mm, top_mm + 0.6, 0.3)
+    yield path(f"M{number(x_mm)} {number(top_mm - 0.9)}l0.9 2.2h-1.8Z", shade=1.0)
+    yield text(x_mm + 1.8, top_mm + CAPITAL * footer.SIZE_MM, "north", footer.SIZE_MM)
 
 
 def _labelled(distances: Sequence[float], paper: _Paper, system: UnitSystem) -> list[tuple[float, str]]:

@@ -73,6 +73,8 @@ class RoomPlan:
     unplaced: tuple[str, ...]  # obstacles that nobody gave a position
     things: tuple[RoomThing, ...]
     said: tuple[str, ...] = ()  # what else the crew must know of it
+    low_wall: str = ""  # under the low side of a slope
+    low_wall_said: bool = False
 
 
 def room_plans(quote: Quote, option: PricedOption) -> tuple[RoomPlan, ...]:
@@ -84,7 +86,8 @@ def room_plans(quote: Quote, option: PricedOption) -> tuple[RoomPlan, ...]:
         if stand.room:
             things.setdefault(stand.room, []).extend(stand.things)
     said = {stand.room: stand.said for stand in stands}
-    plans = [_room(option, room, tuple(things[room.code]), bare_m, said.get(room.code, ()))
+    uses = {row["room"]: row for row in rows_of_kind(quote, option, RoomUse)}
+    plans = [_room(option, room, tuple(things[room.code]), bare_m, said.get(room.code, ()), uses.get(room.code, {}))
              for room in quote.job.rooms if room.code in things]
     plans += [_closet(option, stand) for stand in stands if not stand.room]
     return tuple(sorted(plans, key=lambda plan: (plan.floor, plan.zone, plan.code)))
@@ -113,13 +116,13 @@ class HeadEndStand:
 def head_end(quote: Quote, option: PricedOption, row: FactRow) -> HeadEndStand:
     """Where the cables come out, and the racks before it."""
     racks = rows_of_kind(quote, option, RackFact)
-    plate = replace(_BARE, id="HE", kind="cables", x_m=row["x_m"], y_m=row["y_m"], height_m=row["height_m"])
-    stands = (replace(_BARE, id=rack["id"], device=rack["id"], kind="head end", part=rack["part"], x_m=rack["x_m"],
+    plate = replace(BARE, id="HE", kind="cables", x_m=row["x_m"], y_m=row["y_m"], height_m=row["height_m"])
+    stands = (replace(BARE, id=rack["id"], device=rack["id"], kind="head end", part=rack["part"], x_m=rack["x_m"],
                       y_m=rack["y_m"], ground=_ground(row, rack)) for rack in racks)
     return HeadEndStand(row=row, room=row["room"], things=(plate, *stands), said=_said(quote, row, racks))
 
 
-_BARE = RoomThing(id="", device="", kind="head end", live=True, part="", x_m=0.0, y_m=0.0, height_m=0.0, side="",
+BARE = RoomThing(id="", device="", kind="head end", live=True, part="", x_m=0.0, y_m=0.0, height_m=0.0, side="",
                   bay="", cut_out_mm=0.0, depth_mm=0.0, bracket="", ring="", back_box="", paint="", angled=False,
                   moved_m=0.0)
 
@@ -162,7 +165,7 @@ def head_end_words(quote: Quote) -> str:
 
 
 def _room(
-    option: PricedOption, room: Room, things: tuple[RoomThing, ...], bare_m: float, said: tuple[str, ...]
+    option: PricedOption, room: Room, things: tuple[RoomThing, ...], bare_m: float, said: tuple[str, ...], use: FactRow
 ) -> RoomPlan:
     placed, unplaced = read_obstacles(room.obstacles, bare_m)
     inside = tuple(one for one in placed if one.x_m <= room.length_m and one.y_m <= room.width_m)
@@ -172,7 +175,7 @@ def _room(
         outdoor=room.setting == "outdoor", length_m=room.length_m, width_m=room.width_m,
         ceiling_height_m=room.ceiling_height_m, ceiling_high_m=room.ceiling_high_m, joists=room.joists,
         joist_spacing_m=room.joist_spacing_m, obstacles=inside, unplaced=(*unplaced, *outside), things=things,
-        said=said)
+        said=said, low_wall=use.get("low_wall", ""), low_wall_said=use.get("low_wall_said", False))
 
 
 def _things(quote: Quote, option: PricedOption) -> dict[str, list[RoomThing]]:

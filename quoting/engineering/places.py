@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Collection, Sequence
 
 from quoting.catalog.records import SpeakerSpec
 from quoting.engineering.brief import Brief, Result, ceiling_middle_m, is_open, outdoor, rows_of, site, wetness
 from quoting.engineering.line_taps import line_speaker_role
 from quoting.engineering.run_plan import Leg, finished_legs, open_legs, plan_legs
+from quoting.engineering.slope import ceiling_at_m, low_wall, steepest_deg
 from quoting.engineering.speaker_fit import fit_problems
-from quoting.engineering.speaker_layout import nearest_m
+from quoting.engineering.speaker_layout import Spot, nearest_m
 from quoting.engineering.speaker_placing import lay_out
 from quoting.engineering.wall_places import LETTERS, WallSpot, wall_spots
 from quoting.facts import Fact, Place, RoomUse, of
@@ -61,14 +61,8 @@ def speaker_role(brief: Brief, room: Room, single_stereo: bool) -> tuple[str, st
         return on_line
     answer = brief.catalog.standards.ask(
         "speaker_role", form="single-stereo" if single_stereo else "pair", mount=room.mount, setting=wetness(room),
-        ceiling_height_m=ceiling_middle_m(room), area_m2=room.area_m2, slope_deg=_steepest_deg(room))
+        ceiling_height_m=ceiling_middle_m(room), area_m2=room.area_m2, slope_deg=steepest_deg(room))
     return answer.text("role"), answer.decided
-
-
-def _steepest_deg(room: Room) -> float:
-    """The steepest slope that the ceiling's two heights allow: up to a ridge over the middle of the shorter side."""
-    rise_m = room.ceiling_high_m - room.ceiling_height_m
-    return round(math.degrees(math.atan2(rise_m, min(room.length_m, room.width_m) / 2)), 3)
 
 
 def _room_places(
@@ -110,7 +104,7 @@ def _speaker_places(
     kind = box.text("back_box") if not outdoor(room) else "none"
     back_box = {"sealed": spec.back_box, "rated": spec.rated_box}.get(kind, "")
     buried = not room.reuse_speakers and mount in ("ceiling", "wall")
-    height, height_by = _height(brief, room, "speaker")
+    heights, height_by = _speaker_heights(brief, room, found)
     typed = {one.id: (one.where,) for one in brief.job.overrides if one.what == "position"}
     ids = [f"{room.code}-S{number}" for number in range(1, len(found) + 1)]
     outlets = [brief.catalog.standards.ask("speaker_outlet", outdoor=outdoor(room), mount=mount, goes_on=id in joints)
@@ -120,14 +114,15 @@ def _speaker_places(
         id=id, **site(room, brief.job), basis=(f"{room.code}-USE",),
         where=(*room.where("", "kind", "mount", "pairs", "joists", "obstacles"),
                *typed.get(id, ())),
-        decided=rows_of((role_by, placing_by, box.decided, outlet.decided, height_by)), device="speaker", mount=mount,
+        decided=rows_of((role_by, placing_by, box.decided, outlet.decided, *height_by)), device="speaker",
+        mount=mount,
         back_box=back_box if buried else "", back_box_kind=kind if buried else "none",
         bracket=spec.bracket if buried and is_open(room) and not back_box else "",
         ring=outlet.yes("box") and not there, deep_ring=False,
         side=spot.side, x_m=spot.x_m, y_m=spot.y_m, height_m=height, cut_out_mm=spec.cut_out_mm,
         depth_mm=spec.depth_mm, bay=f"centre of bay {spot.bay}" if spot.bay else "", moved_m=spot.moved_m,
         beside_m=round(nearest_m(spot, found), 3))
-        for id, spot, outlet in zip(ids, found, outlets, strict=True)], problems
+        for id, spot, height, outlet in zip(ids, found, heights, outlets, strict=True)], problems
 
 
 def hung_as(room: Room, spec: SpeakerSpec) -> Mount:
@@ -168,6 +163,15 @@ def _wall_place(brief: Brief, room: Room, name: str, spot: WallSpot) -> Place:
         back_box_kind="none", ring=True,
         deep_ring=device == "control" and keypad is not None and keypad.deep_ring, side="", x_m=spot.x_m, y_m=spot.y_m,
         height_m=height, cut_out_mm=0.0, depth_mm=keypad.depth_mm if device == "control" and keypad else 0.0)
+
+
+def _speaker_heights(brief: Brief, room: Room, found: Sequence[Spot]) -> tuple[list[float], tuple[str, ...]]:
+    """How high each loudspeaker hangs: under a slope, what the ceiling is over its own spot. [m]"""
+    height, decided = _height(brief, room, "speaker")
+    if room.mount != "ceiling" or height != ceiling_middle_m(room):
+        return [height] * len(found), (decided,)
+    low, low_by = low_wall(brief, room)
+    return [ceiling_at_m(room, low, spot.x_m, spot.y_m) for spot in found], (decided, low_by)
 
 
 def _height(brief: Brief, room: Room, device: str) -> tuple[float, str]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from quoting.engineering.brief import Brief, Result, rows_of, site
 from quoting.engineering.line_taps import stands_in_line
 from quoting.engineering.overlap import Overlap, overlap_of
+from quoting.engineering.slope import low_wall
 from quoting.engineering.speaker_count import Count, count_speakers
 from quoting.facts import Fact, RoomUse
 from quoting.job import Control, Room, Zone
@@ -33,10 +34,11 @@ def _use(brief: Brief, room: Room, zone: Zone | None) -> tuple[RoomUse, list[Pro
     pairs, worries, by = _pairs(brief, room, count)
     live = state == "live"
     control, control_by = _control(brief, room)
+    low, low_by = low_wall(brief, room)
     return RoomUse(
         id=f"{room.code}-USE", **site(room, brief.job),
         where=room.where("", "plays_from", "kind", _pairs_cell(brief, room)),
-        decided=rows_of((decided, *by, *overlap.decided, control_by)), state=state, kind=room.kind,
+        decided=rows_of((decided, *by, *overlap.decided, control_by, low_by)), state=state, kind=room.kind,
         listening=room.listening, mount=room.mount, pairs=pairs,
         speakers=(pairs if count.single else 2 * pairs) if live else 0, single=count.single,
         single_stereo=count.single and not mono, control=control,
@@ -46,7 +48,7 @@ def _use(brief: Brief, room: Room, zone: Zone | None) -> tuple[RoomUse, list[Pro
         reuse_speakers=room.reuse_speakers, reuse_cable=room.reuse_cable,
         near_water=room.near_water, coverage_diameter_m=overlap.coverage_diameter_m, pattern=overlap.pattern,
         grid=overlap.grid, spacing_m=overlap.spacing_m, pattern_speakers=overlap.speakers,
-        pattern_variation_db=overlap.variation_db,
+        pattern_variation_db=overlap.variation_db, low_wall=low or "", low_wall_said=room.low_wall is not None,
     ), worries
 
 

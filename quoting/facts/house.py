@@ -117,6 +117,8 @@ class RoomUse(SiteFact):
     spacing_m: float = 0.0  # that the pattern asks for
     pattern_variation_db: float = 0.0  # how much the level varies over such a pattern, as published
     single: bool = False  # one loudspeaker a place: single-stereo, or a lone one of a mono zone
+    low_wall: str = ""  # north, east, south, west: under the low side of a slope; "" under a flat ceiling
+    low_wall_said: bool = False
     pattern_speakers: int = 0  # that the pattern asks for: the count of mono zones, advice for stereo rooms
 
 

@@ -241,6 +241,8 @@ ROOMS = (
            "moves through. Blank: no.", "no", rare=True),
     Column("beside", "Beside room", "name", "Outdoors only: the room indoors whose outside wall its cables come out "
            "of. Blank: the nearest, where plan positions say which.", "Kitchen", rare=True, width=14),
+    Column("low_wall", "Low wall", "choice", "Of a slope: the wall under its low side, as the plan has north up. "
+           "Blank: not said.", "south", rare=True, choices=get_args(j.Compass)),
 )
 
 ZONES = (

@@ -195,7 +195,8 @@ def _room(code: str, row: Entry, zone: int, context: _Context) -> Room:
         "sub_zone", "second_control", "room_input", "tv", "reuse_cable", "reuse_speakers", "reuse_control",
         "near_water", "moves_air",
     )}
-    given = {name: plain(name, None) for name in ("joists", "joist_spacing_m", "pairs", "x_m", "y_m", "measured_m")}
+    given = {name: plain(name, None) for name in ("joists", "joist_spacing_m", "low_wall", "pairs", "x_m", "y_m",
+                                                        "measured_m")}
     values: dict[str, object] = {
         "code": code, "name": row.text("name"), "kind": row.text("kind"), "floor": row.get("floor", int) or 0,
         "length_m": row.get("length_m", float) or 0.0, "width_m": row.get("width_m", float) or 0.0, "zone": zone,

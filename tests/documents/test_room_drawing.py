@@ -268,6 +268,57 @@ def test_an_obstacle_typed_in_the_workbook_reaches_the_plan(quotes: dict[str, Qu
     assert plan.unplaced == ("duct", "lamp")
 
 
+# ---------------------------------------------------------------- left and right, low and high
+
+@pytest.mark.parametrize(("left", "right", "wall"), [
+    # North in front of you, west is to your left; facing west it is the south (the points of a compass)
+    ((1.0, 2.0), (5.0, 2.0), "north"), ((5.0, 2.0), (1.0, 2.0), "south"), ((3.0, 1.0), (3.0, 3.0), "west"),
+    ((3.0, 3.0), (3.0, 1.0), "east")])
+def test_a_sheet_says_which_wall_left_and_right_are_seen_facing(
+    left: tuple[float, float], right: tuple[float, float], wall: str
+) -> None:
+    things = (make_thing(x_m=left[0], y_m=left[1]), make_thing("KIT-S2", x_m=right[0], y_m=right[1], side="R"))
+
+    assert f"L and R are left and right as seen facing the {wall} wall." in room_drawing(make_plan(*things),
+                                                                                     "metric").notes
+
+
+def test_a_sheet_names_the_wall_of_the_television_that_people_face() -> None:
+    things = (make_thing(), make_thing("KIT-S2", x_m=4.5, side="R"),
+              make_keypad("KIT-T1", kind="tv", x_m=3.0, y_m=4.0))
+
+    assert any(note.endswith("facing the north wall, where the television plate is.")
+               for note in room_drawing(make_plan(*things), "metric").notes)
+
+
+@pytest.mark.parametrize(("kind", "said"), [("ceiling", "alternate over the ceiling"),
+                                            ("wall", "(KIT-S1 and KIT-S2: north wall; KIT-S3 and KIT-S4: south wall)")])
+def test_pairs_that_face_different_walls_are_told_apart(kind: str, said: str) -> None:
+    places = (("KIT-S1", "L", 1.0, 4.0), ("KIT-S2", "R", 5.0, 4.0), ("KIT-S3", "L", 5.0, 0.0),
+              ("KIT-S4", "R", 1.0, 0.0))
+    things = tuple(make_thing(id, kind=kind, side=side, x_m=x, y_m=y) for id, side, x, y in places)
+
+    assert any(said in note for note in room_drawing(make_plan(*things), "metric").notes)
+
+
+@pytest.mark.parametrize(("low", "way"), [("south", (0, -1)), ("north", (0, 1)), ("west", (1, 0)), ("east", (-1, 0))])
+def test_an_arrow_points_up_the_slope(low: str, way: tuple[int, int]) -> None:
+    root = drawn(make_plan(make_thing(), ceiling_high_m=4.0, low_wall=low))
+    arrow = next(found for found in root.iter("g") if found.get("class") == "slope")
+    shaft = next(arrow.iter("line"))
+    along = [float(shaft.get(f"{axis}2", "")) - float(shaft.get(f"{axis}1", "")) for axis in "xy"]
+
+    assert [(value > 0.1) - (value < -0.1) for value in along] == list(way)
+
+
+def test_a_slope_that_nobody_said_is_said_to_be_taken_so() -> None:
+    taken, typed = (room_drawing(make_plan(make_thing(), ceiling_high_m=4.0, low_wall="west", low_wall_said=said),
+                                 "metric").notes for said in (False, True))
+
+    assert [any("2.70 m over the west wall, 4.00 m over the east wall, taken so" in note for note in notes)
+            for notes in (taken, typed)] == [True, False]
+
+
 # ---------------------------------------------------------------- as a browser draws it
 
 @pytest.fixture(scope="module")
