@@ -17,7 +17,7 @@ RUN = "cable_run"
 FACTS_COMPARED = (
     "room_use", "speaker", "keypad", "room_input", "audio_source", "owned_item", "zone", "line", "amplifier", "output",
     "controller", "network_device", "rack", "rack_slot", "connection", "doorbell", "paging", "trench", "conduit",
-    "extra_part",
+    "house_exit", "extra_part",
 )
 _ROW_FIELDS = ("need", "units", "hours", "unit_price", "unit_cost", "price", "cost", "freight", "contractor_tax",
                "direct_cost", "role", "wall_state", "price_rule", "zone")

@@ -37,7 +37,7 @@ OFF_FIRST = ": off first"
 OFF_FIRST_MEANS = ("Off first: this cable and a later one of its pull come off one spool. Measure its cut length off "
                    "and lay it out before the pull; the later one runs off the spool. Or bring a second spool.")
 DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
-OPENINGS = ("Loudspeakers' openings, old-work rings and back boxes are cut and set on this visit, as the placement "
+OPENINGS = ("Loudspeakers' openings, boxes for plates and back boxes are cut and set on this visit, as the placement "
             "sheets show, and each cable is fished to them. Keep each piece that is cut out: it closes its opening "
             "until trim-out.")
 OLD_PAINT = "Old paint may hold lead, old ceilings asbestos: no cutting before a test or a lead-safe plan."

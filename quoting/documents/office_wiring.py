@@ -77,6 +77,17 @@ def _conduits(system: UnitSystem) -> tuple[Field, ...]:
     )
 
 
+def _exits(system: UnitSystem) -> tuple[Field, ...]:
+    return (
+        Field("Way out", _text("id")),
+        Field("On from it", _text("way")),
+        Field("Behind", _text("place")),
+        Field("At room", _text("beside")),
+        Field("Height", _length("height_m", system), "text.right"),
+        Field("Cables", _number("cables"), "count"),
+    )
+
+
 def _separations(system: UnitSystem) -> tuple[Field, ...]:
     return (
         Field("Regime", _text("regime")),
@@ -90,7 +101,7 @@ def _separations(system: UnitSystem) -> tuple[Field, ...]:
 
 
 def write_wiring(sheet: Sheet, rows: OfficeRows) -> None:
-    """Lines, bus, conduits, separation: each a table of its own."""
+    """Lines, bus, conduits, ways out, separation: each a table of its own."""
     system = rows.quote.job.unit_system
     top = title_block(
         sheet, rows.quote, "Wiring",
@@ -101,6 +112,8 @@ def write_wiring(sheet: Sheet, rows: OfficeRows) -> None:
     last = fact_table(sheet, last + 3, _bus(system), fact_rows(rows, "keypad_bus"))
     section(sheet, last + 2, "Empty conduits with a pull string")
     last = fact_table(sheet, last + 3, _conduits(system), fact_rows(rows, "conduit"))
+    section(sheet, last + 2, "Ways out through the house wall")
+    last = fact_table(sheet, last + 3, _exits(system), fact_rows(rows, "house_exit"))
     section(sheet, last + 2, "Apart from mains, by regime")
     last = fact_table(sheet, last + 3, _separations(system), fact_rows(rows, "separation"))
     sheet.set_widths(at_least=8, at_most=28)

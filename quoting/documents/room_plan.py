@@ -45,7 +45,7 @@ class RoomThing:
     cut_out_mm: float  # 0: no hole of its own
     depth_mm: float
     bracket: str
-    ring: str  # "", ring, deep ring, old-work ring, weather box; what closes it and what is joined in it
+    ring: str  # "", ring, deep ring, old-work ring, flush box, weather box; what closes it and what is joined in it
     back_box: str
     paint: str  # a colour that it does not come in
     angled: bool  # leans towards the room's middle
@@ -221,6 +221,8 @@ def _ring(place: FactRow, live: bool, joint: bool) -> str:
         return ""
     if place["setting"] == "outdoor":
         box = "weather box"
+    elif place["construction"] in ("masonry", "concrete"):
+        box = "flush box"
     elif place["wall_state"] == "finished":
         box = "old-work ring"
     else:

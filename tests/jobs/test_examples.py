@@ -241,10 +241,10 @@ def test_nothing_internal_reaches_the_customer(quotes: dict[str, Quote], number:
 
 def test_what_cuts_holds_and_bags_is_there_when_cables_are_fished_through_finished_walls(
         quotes: dict[str, Quote]) -> None:
-    # common practice, no source: openings are cut to fish the cable, so blades, old-work rings and bags go in first
+    # common practice, no source: openings are cut to fish the cable, so blades, flush boxes and bags are first
     phases = {(row.part, row.phase) for row in quotes["2"].options[-1].materials
-              if row.part in ("00421", "00120", "00215")}
-    assert phases == {(part, "rough-in") for part in ("00421", "00120", "00215")}
+              if row.part in ("00421", "00121", "00215")}
+    assert phases == {(part, "rough-in") for part in ("00421", "00121", "00215")}
 
 
 def test_nothing_is_cut_any_more_when_finished_rooms_are_fitted(quotes: dict[str, Quote], demo: Catalog) -> None:
