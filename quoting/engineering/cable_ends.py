@@ -63,26 +63,39 @@ def _living_pairs(brief: Brief, equipped: _Equipped) -> set[str]:
     """Runs whose speaker circuit plays: legs that reach a playing speaker, and the home runs that feed them."""
     runs = [run for run in brief.of(CableRun) if run.circuits]
     alive = {run.id for run in runs if run.end in equipped.speakers}
-    lines = [run for run in runs if run.purpose == "line"]
-    onward = {run.start: run.id for run in lines}
-    for run in reversed(lines):  # a line is alive as far as its last playing speaker
-        if onward.get(run.end) in alive:
+    onward: dict[str, list[str]] = {}
+    for run in runs:
+        onward.setdefault(run.start, []).append(run.id)
+    for run in reversed(runs):  # each is alive as far as the last playing speaker that it leads to
+        if not _is_control(equipped, run.end) and alive.intersection(onward.get(run.end, ())):
             alive.add(run.id)
     homes: dict[str, list[CableRun]] = {}
     legs: dict[str, list[CableRun]] = {}
     for run in runs:
-        if run.start == "HE" and run.end not in equipped.speakers:
+        if run.start == "HE" and _is_control(equipped, run.end):
             homes.setdefault(run.end, []).append(run)
-        elif run.start != "HE" and run.id in alive and run.start in equipped.places \
-                and equipped.places[run.start].device == "control":
+        elif run.id in alive and _is_control(equipped, run.start):
             legs.setdefault(run.start, []).append(run)
     for keypad, feeds in homes.items():
-        circuits = sum(leg.circuits for leg in legs.get(keypad, []))
-        for run in feeds:
-            if circuits > 0:
+        playing = {_pair_of(brief, leg) for leg in legs.get(keypad, [])}
+        first = 1
+        for run in feeds:  # each feeds the pairs after those of the one before it
+            after = first + max(1, run.joined_pairs)
+            if playing.intersection(range(first, after)):
                 alive.add(run.id)
-                circuits -= run.circuits
+            first = after
     return alive
+
+
+def _pair_of(brief: Brief, leg: CableRun) -> int:
+    """Which of its room's pairs a cable to a loudspeaker belongs to, from 1."""
+    number = int(leg.end.rpartition("-S")[2])
+    return number if brief.uses[leg.room].single else (number + 1) // 2
+
+
+def _is_control(equipped: _Equipped, place: str) -> bool:
+    """Whether a place is a control's."""
+    return place in equipped.places and equipped.places[place].device == "control"
 
 
 def _start(run: CableRun, equipped: _Equipped, alive: set[str]) -> tuple[str, str, bool, float]:
@@ -115,8 +128,8 @@ def _finish(brief: Brief, run: CableRun, equipped: _Equipped, alive: set[str]) -
         place = equipped.places.get(run.end)
         if place is not None and place.device == "control":
             return _at_keypad(run.end, equipped, live)
-        if run.purpose == "line" and live:
-            return "speaker", "joint", True, 0.0  # the line goes on past a place that nothing equips yet
+        if live:
+            return "speaker", "joint", True, 0.0  # the cable goes on past a place that nothing equips
         return "speaker", "tail", False, 0.0
     if run.purpose == "doorbell" and run.end in equipped.doors:
         return "door", "screw", True, 0.0

@@ -27,7 +27,7 @@ from quoting.engineering import (
 from quoting.engineering.amplifiers import drive
 from quoting.engineering.brief import Brief, Step
 from quoting.engineering.controllers import controllers
-from quoting.engineering.fact_overrides import fact_override_problems
+from quoting.engineering.fact_overrides import fact_override_problems, passed_place_problems
 from quoting.engineering.told_once import told_once
 from quoting.engineering.zones import check_zones
 from quoting.facts import Design, Fact, OptionDesign, kind_of
@@ -73,6 +73,7 @@ def design_system(job: Job, catalog: Catalog) -> tuple[Design | None, tuple[Prob
         if has_stop(problems):
             return None, tuple(dict.fromkeys(problems))
     problems.extend(fact_override_problems(job, kinds))
+    problems.extend(passed_place_problems(job, (*shared, *(fact for facts in options.values() for fact in facts))))
     dropped = tuple(override.id for override in job.overrides if override.what == "drop" and override.id in kinds)
     design = Design(shared, tuple(OptionDesign(name, facts) for name, facts in options.items()), dropped)
     return (None if has_stop(problems) else design), tuple(dict.fromkeys(problems))

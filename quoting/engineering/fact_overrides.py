@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
+from quoting.facts import CableRun, Fact, of
 from quoting.job import Job, Override
 from quoting.problems import Problem, stop
 
@@ -22,6 +23,20 @@ def fact_override_problems(job: Job, kinds: Mapping[str, str]) -> tuple[Problem,
     return tuple(
         _refused(override, kinds[override.id]) for override in job.overrides
         if override.id in kinds and override.what not in ALLOWED.get(kinds[override.id], ()))
+
+
+def passed_place_problems(job: Job, facts: Iterable[Fact]) -> tuple[Problem, ...]:
+    """A stop for each place that is dropped although a cable goes on from it: its box and joint are needed."""
+    onward: dict[str, list[str]] = {}
+    for run in of(facts, CableRun):
+        if run.circuits:
+            onward.setdefault(run.start, []).append(run.end)
+    return tuple(stop(
+        override.where, "override-not-possible",
+        f"'{override.id}' cannot be dropped: the cable to {' and '.join(dict.fromkeys(onward[override.id]))} goes on "
+        "from its box.",
+        f"Drop what hangs there instead: {override.id.replace('-S', '-SP').replace('-K', '-KP')}.")
+        for override in job.overrides if override.what == "drop" and override.id in onward)
 
 
 def _refused(override: Override, kind: str) -> Problem:

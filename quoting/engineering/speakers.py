@@ -32,7 +32,8 @@ def speakers(brief: Brief) -> Result:
         use = brief.uses[room.code]
         if use.state != "live":
             continue
-        made, worries = _room_speakers(brief, room, use, by_room.get(room.code, [])[:use.speakers])
+        made, worries = _room_speakers(brief, room, use, [
+            place for place in by_room.get(room.code, ()) if _number(place) <= use.speakers])
         facts.extend(made)
         problems.extend(worries)
     return tuple(facts), tuple(problems)
@@ -63,6 +64,11 @@ def _room_speakers(
         facts.append(replace(speaker, decided=rows_of((role_by, *asked_by))))
         problems += worries
     return facts, problems
+
+
+def _number(place: Place) -> int:
+    """KIT-S3 is the third, dropped ones counted: its cable is the third one's."""
+    return int(place.id.rpartition("-S")[2])
 
 
 def _speaker_id(place: Place) -> str:

@@ -140,6 +140,35 @@ def test_a_dropped_loudspeaker_leaves_the_load_of_the_other_side(demo: Catalog) 
     assert outputs == {"L": (1, 4.0), "R": (2, 4.0)}
 
 
+def test_a_dropped_loudspeaker_passes_the_cable_on_to_the_next(demo: Catalog) -> None:
+    # common practice, no source: the joint stays in the box, only what hangs before it is left out
+    dropped = Override(id="KIT-SP1", what="drop", value="", reason="beam", who="R. Estimator",
+                       where=cell("Overrides", "A2"))
+    job = house(make_room(pairs=1, mount="surface", control="phone"), topology="direct", overrides=(dropped,))
+    option = wired("dropped", job, demo)[-1]
+    right = {(one.from_device, one.to_device) for one in option.group("speaker") if one.id.endswith("R")}
+    assert right == {("AMP-1", "KIT-S1"), ("KIT-S1", "KIT-SP2")}
+
+
+def test_the_second_pair_plays_on_its_own_home_run_where_the_first_is_dropped(demo: Catalog) -> None:
+    gone = tuple(Override(id=id, what="drop", value="", reason="beam", who="R. Estimator",
+                          where=cell("Overrides", f"A{row}")) for row, id in enumerate(("KIT-SP1", "KIT-SP2"), 2))
+    option = wired("dropped", house(make_room(pairs=2), overrides=gone), demo)[-1]
+    homes = [run.id for run in option.of(CableRun) if run.purpose == "home run"]
+    live = {end.run for end in option.of(CableEnd) if end.live}
+    assert [id in live for id in homes] == [False, True]
+
+
+def test_a_place_from_which_a_cable_goes_on_cannot_be_dropped(demo: Catalog) -> None:
+    dropped = Override(id="KIT-S1", what="drop", value="", reason="beam", who="R. Estimator",
+                       where=cell("Overrides", "A2"))
+    job = house(make_room(pairs=1, mount="surface", control="phone"), topology="direct", overrides=(dropped,))
+    design, problems = design_system(job, demo)
+    assert design is None
+    assert [str(one) for one in problems if "KIT-SP1" in str(one)] and "override-not-possible" in {
+        one.code for one in problems}
+
+
 def test_every_live_cable_is_landed_once_a_circuit_and_no_other_is(options: list[Wired]) -> None:
     for option in options:
         live = {end.run for end in option.of(CableEnd) if end.live}
@@ -234,7 +263,7 @@ def test_every_network_port_in_use_has_its_lead(options: list[Wired]) -> None:
 def test_every_stream_and_room_input_reaches_an_input(options: list[Wired]) -> None:
     for option in options:
         streams = sum(source.inputs for source in option.of(AudioSource) if source.at_head_end)
-        inputs = [one for one in option.group("source") if one.to_device.startswith(("CTL-", "AMP-"))]
+        inputs = [one for one in option.group("source") if one.to_device.startswith(("CTL-", "AMP-", "LA-"))]
         rooms = {entry.id for entry in option.of(RoomInput)}
         assert len([one for one in inputs if one.id.startswith("SRC-")]) == streams, option.name
         assert {one.basis[0] for one in inputs if "-IN" in one.id or "-TV" in one.id} == rooms, option.name
