@@ -84,7 +84,7 @@ def floor_drawings(
     inside = WIDTH_MM - 2 * EDGE_MM
     plans = [_outlines(view) for view in views]
     scale = min((_most_mm_per_m(tuple(plan.values())) for plan in plans if plan), default=MOST_MM_PER_M)
-    scale = int(scale * 100) / 100
+    scale = int(scale * 100) / 100 or scale  # a house that is longer than any keeps its own
     plans = [_outlines(view, inside / scale) for view in views]
     return tuple(_floor_drawing(view, plan, _sheet(tuple(plan.values()), scale), system, length, language)
                  for view, plan in zip(views, plans, strict=True))
