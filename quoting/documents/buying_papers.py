@@ -63,20 +63,22 @@ def buying_files(quote: Quote, option: PricedOption, templates: tuple[Path, ...]
 def buying_sheets(
     quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats
 ) -> Iterator[CrewSheet]:
-    """What is ordered first, each supplier's list, what comes from stock, what is left over, substitutes; short ones
-    share a sheet."""
-    return (together(tables) for tables in gathered(_tables(quote, option, lines, formats)))
+    """What is ordered first; each supplier's list; what comes from stock, what is left over, substitutes. Short ones of
+    a kind share a sheet."""
+    suppliers = (_supplier_list(quote, option, supplier, its, formats) for supplier, its in orders(lines).items())
+    for tables in (_first(quote, lines), suppliers, _after(quote, option, lines, formats)):
+        yield from (together(each) for each in gathered(tables))
 
 
-def _tables(
-    quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats
-) -> Iterator[CrewTable]:
+def _first(quote: Quote, lines: tuple[BuyLine, ...]) -> Iterator[CrewTable]:
     first = [line for line in lines if line.first and (line.late or line.long_lead)]
     if first:
         first.sort(key=lambda line: (line.order_by or datetime.date.max, line.part))
         yield _list("Late or long lead", FIRST, tuple(_first_row(line, quote) for line in first))
-    for supplier, its in orders(lines).items():
-        yield _supplier_list(quote, option, supplier, its, formats)
+
+
+def _after(quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats) -> Iterator[CrewTable]:
+    """What comes from stock and what goes there, and what may stand in for what."""
     taken = [line for line in lines if line.first and line.from_stock]
     bins = {purchase.part: purchase.bin for purchase in option.purchases}
     if taken:

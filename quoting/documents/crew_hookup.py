@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from quoting.documents.crew_hookup_power import listening, power_off, power_on
 from quoting.documents.crew_hookup_wires import Wiring, at_rack, in_rooms, leads, metering, switches
-from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.crew_sheet import NONE, CrewTable, said_columns
 from quoting.documents.crew_steps import HookUpSection, HookUpSheet, HookUpStep
 from quoting.quote import PricedOption, Quote
 
@@ -70,10 +70,10 @@ def _numbered(sections: Iterable[HookUpSection]) -> Iterable[HookUpSection]:
 
 
 def hook_up_tables(sheet: HookUpSheet) -> tuple[CrewTable, ...]:
-    """The sheet as tables, a section each, ready to be laid out."""
-    return tuple(CrewTable(
+    """The sheet as tables, a section each, ready to be laid out; columns that say nothing in a section are left out."""
+    return tuple(said_columns(CrewTable(
         title=section.title, columns=COLUMNS, cautions=section.cautions,
         rows=tuple((str(step.number), step.what, step.start or NONE, step.end or NONE, step.by or NONE,
                     step.polarity or NONE, step.shows or NONE, step.if_not or NONE, "") for step in section.steps),
-        known_by=tuple(step.name for step in section.steps))
+        known_by=tuple(step.name for step in section.steps)))
         for section in sheet.sections)

@@ -61,6 +61,13 @@ def said_in(texts: Iterable[str], system: UnitSystem) -> tuple[str, ...]:
     return tuple(_BOTH.sub(r"\1", text) for text in texts) if system == "metric" else tuple(texts)
 
 
+def said_columns(table: CrewTable) -> CrewTable:
+    """A table without the columns that say nothing in any row; there is more room for the others."""
+    kept = [at for at in range(len(table.columns)) if any(row[at] != NONE for row in table.rows)]
+    return replace(table, columns=tuple(table.columns[at] for at in kept),
+                   rows=tuple(tuple(row[at] for at in kept) for row in table.rows))
+
+
 def gathered(tables: Iterable[CrewTable]) -> Iterator[tuple[CrewTable, ...]]:
     """Tables in their order, those with few rows together with the ones after them, the last with those before it."""
     groups: list[tuple[CrewTable, ...]] = []
