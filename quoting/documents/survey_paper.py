@@ -11,9 +11,11 @@ from pathlib import Path
 
 from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of
 from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.floor_plan import FactRow, rows_of_kind
 from quoting.documents.formats import Formats, formats_for
 from quoting.documents.language import in_english, language_for
 from quoting.documents.templates import render_page
+from quoting.facts import HeadEndPlace
 from quoting.job import Room
 from quoting.quote import OpenQuestion, Quote
 from quoting.units import show_length
@@ -22,6 +24,7 @@ HAND = ""  # filled in by hand
 FILE = "site-survey.html"
 ROOM_COLUMNS = ("Floor", "Room", "Length x width", "Ceiling", "Walls", "Above, reached", "Joists", "Wet, near water",
                 "Noise", "Obstacles", "Controls' wall", "Listening", "Photos", "As found")
+HEAD_END_COLUMNS = ("Head end", "Beside", "Length x width", "Cables come out", "Door's wall", "Mains, air", "As found")
 QUESTION_COLUMNS = ("Of", "Question", "We use", "If worse", "Adds at most", "Who answers", "Before", "Answer, date")
 ASSUMED = "?"  # nobody typed it: look at it
 ADVICE = ("Walk every room with it. What differs goes into the workbook, then quote again; a value with ? was assumed, "
@@ -53,6 +56,7 @@ def survey_sheets(quote: Quote, formats: Formats) -> Iterator[CrewSheet]:
     if quote.open_questions:
         tables.append(CrewTable(title="What nobody knows yet", columns=QUESTION_COLUMNS,
                                 rows=tuple(_question(quote, each, formats) for each in quote.open_questions)))
+    tables += [_head_end(quote, row) for row in rows_of_kind(quote, quote.options[-1], HeadEndPlace)]
     yield CrewSheet(title="Rooms and open questions", cautions=(*old, *CAUTIONS), tables=tuple(tables))
 
 
@@ -63,7 +67,8 @@ def _room(quote: Quote, room: Room, sources: dict[tuple[str, str], str]) -> tupl
         return f"{text} {ASSUMED}" if _is_assumed(sources, f"Rooms {room.code}", field) else text
 
     low, high = show_length(room.ceiling_height_m, system), show_length(room.ceiling_high_m, system)
-    ceiling = f"{low} to {high}" if room.ceiling_high_m > room.ceiling_height_m else low
+    slope = f"{low} to {high}, low at the {room.low_wall or ASSUMED} wall"
+    ceiling = slope if room.ceiling_high_m > room.ceiling_height_m else low
     joists = f"{room.joists} its length" if room.joists else ASSUMED
     if room.joist_spacing_m:
         joists += f", {show_length(room.joist_spacing_m, system)} apart"
@@ -75,6 +80,17 @@ def _room(quote: Quote, room: Room, sources: dict[tuple[str, str], str]) -> tupl
         mark(ceiling, "Ceiling height"), mark(room.wall_state, "Wall state"), above,
         joists, mark(wet, "Setting"), HAND, room.obstacles or ASSUMED,
         HAND if room.control != "phone" else NONE, mark(room.listening, "Listening"), HAND, HAND)
+
+
+def _head_end(quote: Quote, row: FactRow) -> CrewTable:
+    """Where the racks are planned, as the placement sheet has it."""
+    system, names = quote.job.unit_system, {room.code: room.name for room in quote.job.rooms}
+    sure = "" if row["size_said"] else f" {ASSUMED}"
+    beside = f"{names.get(row['beside'], ASSUMED)}, its {row['side'] or ASSUMED} side"
+    return CrewTable(title="Head end", columns=HEAD_END_COLUMNS, rows=((
+        f"{row['name']}, floor {row['floor']}", "a room of its own, above" if row["room"] else beside,
+        f"{show_length(row['length_m'], system)} x {show_length(row['width_m'], system)}{sure}",
+        f"{row['wall']} wall, {show_length(row['height_m'], system)} high", HAND, HAND, HAND),))
 
 
 def _is_assumed(sources: dict[tuple[str, str], str], of: str, field: str) -> bool:

@@ -25,7 +25,7 @@ from quoting.documents.language import language_for
 from quoting.documents.plan_symbols import wall_of
 from quoting.documents.room_drawing import room_drawing
 from quoting.documents.room_plan import room_plans
-from quoting.facts import IdlePlace, KeypadFact, Place, RoomInput, Speaker
+from quoting.facts import HeadEndPlace, IdlePlace, KeypadFact, Place, RoomInput, Speaker
 from quoting.quote import PricedOption, Quote
 from quoting.units import UnitSystem
 from tests.documents.svg_reader import (
@@ -161,6 +161,7 @@ def test_the_house_plan_and_the_placement_plans_draw_a_place_where_its_fact_says
     quote = quotes[number]
     best, system = quote.options[-1], quote.job.unit_system
     places = {row["id"]: row for row in rows_of_kind(quote, best, Place)}
+    places |= {row["id"]: {**row, "room": row["room"] or "HE"} for row in rows_of_kind(quote, best, HeadEndPlace)}
     sheets = [picture.svg for _, picture in of_example(quote, best)]
     sheets += [room_drawing(plan, system).svg for plan in room_plans(quote, best)]
     drawn_at: dict[str, list[float]] = {}
@@ -173,7 +174,7 @@ def test_the_house_plan_and_the_placement_plans_draw_a_place_where_its_fact_says
                 drawn_at.setdefault(mark.place, []).append(off)
 
     assert {place for place, off in drawn_at.items() if len(off) != 2 or max(off) > 2 * ROUNDED_MM} == set()
-    assert len(drawn_at) > 9
+    assert len(drawn_at) > 9 and "HE" in drawn_at
 
 
 @pytest.mark.parametrize("system", ["imperial", "metric"])

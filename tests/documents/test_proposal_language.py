@@ -14,6 +14,7 @@ from babel.dates import get_month_names
 from quoting.catalog.records import Catalog
 from quoting.catalog.spoken import customer_texts
 from quoting.catalog.texts import Wording, WordingRow
+from quoting.documents.floor_plan import CLOSET
 from quoting.documents.language import program_phrases
 from quoting.documents.proposal import render_proposal
 from quoting.pipeline import quote_job, read_all
@@ -80,6 +81,7 @@ def typed(quote: Quote) -> Iterator[str]:
                 if "name" in row)
     yield from (room.name for room in job.rooms)
     yield from (room.code for room in job.rooms)
+    yield CLOSET  # stands for a room's code
     yield from (word for room in job.rooms for word in room.name.split())  # a drawing folds long names
 
 

@@ -27,8 +27,14 @@ def test_every_room_is_on_the_sheet_once(quotes: dict[str, Quote]) -> None:
         assert said == sorted(room.code for room in quote.job.rooms)
 
 
-def test_a_ceiling_typed_for_the_room_has_no_mark(quotes: dict[str, Quote]) -> None:
-    assert _cell(quotes["1"], "FROO", "Ceiling") == "9' to 16'"  # the example types both
+def test_a_ceiling_typed_for_the_room_has_no_mark_but_its_low_wall_has(quotes: dict[str, Quote]) -> None:
+    # the example types both heights, and not which wall is under the low one
+    assert _cell(quotes["1"], "FROO", "Ceiling") == f"9' to 16', low at the {ASSUMED} wall"
+
+
+def test_the_head_end_stands_on_the_sheet_as_typed(quotes: dict[str, Quote]) -> None:
+    row, = _tables(quotes["1"])[-1].rows
+    assert row[:3] == ("Basement closet, floor -1", "Basement, its east side", "6' x 5'")
 
 
 def test_a_wall_state_typed_for_the_job_has_no_mark_in_a_room(quotes: dict[str, Quote]) -> None:
