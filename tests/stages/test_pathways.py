@@ -10,7 +10,7 @@ import pytest
 
 from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system
-from quoting.facts import CableRun, Conduit, Design, HouseExit, Separation, of
+from quoting.facts import CableRun, Conduit, Design, HouseExit, Place, Separation, of
 from quoting.intake.read import read_job
 from quoting.job import FloorPlan, Job
 from quoting.rules.apply import apply_rules
@@ -148,3 +148,16 @@ def test_a_way_out_beside_a_room_that_is_not_indoors_stops_and_names_one_that_is
     _, problems = read_job(tmp_path / "job.xlsx", demo)
     (slip,) = [str(problem) for problem in problems if problem.code == "unknown-room"]
     assert "'Kitchn'" in slip and "Type Kitchen" in slip
+
+
+@pytest.mark.parametrize(("setting", "state", "rings"), [
+    ("dry", "open", [True, True]), ("dry", "finished", [True, True]), ("outdoor", "open", [True, False])])
+def test_a_surface_loudspeakers_cable_comes_out_of_a_ring_and_outdoors_a_box_holds_the_joint(
+    demo: Catalog, setting: Any, state: Any, rings: list[bool]
+) -> None:
+    # common practice, no source: no bare hole behind a loudspeaker, no joint in the weather
+    job = house(make_room("OFF", zone=1, setting=setting, mount="surface", pairs=1, control="phone", wall_state=state),
+                wall_state=state, topology="direct")
+    design = designed(job, demo)
+    places = of((*design.shared, *design.options[-1].facts), Place)
+    assert [place.ring for place in places if place.device == "speaker"] == rings
