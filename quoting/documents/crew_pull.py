@@ -154,15 +154,11 @@ def _pull_row(
     via: Mapping[str, str], first: frozenset[str],
 ) -> tuple[str, ...]:
     run, system = pulled.run, quote.job.unit_system
-    head_end = f"HE {quote.job.head_end.place}".strip()
-
-    def end(id: str) -> str:
-        return head_end if id == "HE" else places.get(id, id)
-
+    start, end = (places.get(id, id) for id in (run["start"], run["end"]))  # HE stays so: a note says where it is
     cut = plain_length(_metres(pulled.cut.length, units.get(run["part"], "m")), system) if pulled.cut else NONE
     spool = f"{spool_name(pulled.spool)}{OFF_FIRST if run['id'] in first else ''}"
     return (f"{run['pull_group']} {names.get(run['room'], run['room'])}", run["id"], _cable_words(run),
-            end(run["start"]), end(run["end"]), via[run["id"]], plain_length(run["planned_m"], system), cut,
+            start, end, via[run["id"]], plain_length(run["planned_m"], system), cut,
             spool, f"{plain_length(run['slack_start_m'], system)} / {plain_length(run['slack_end_m'], system)}",
             run["rating"], HAND, HAND, HAND, HAND, HAND)
 

@@ -77,7 +77,7 @@ def test_only_one_cable_of_a_pull_runs_off_a_spool_and_the_others_are_measured_o
     # common practice, no source: a spool turns for one cable at a time; what stays in a room is pulled one by one
     for name, quote, option in options:
         rows = [row for table in pull_lists(quote, option) for row in table.rows]
-        off = Counter((row[0], row[8]) for row in rows if row[3].startswith("HE ") and row[8] != "–"
+        off = Counter((row[0], row[8]) for row in rows if row[3] == "HE" and row[8] != "–"
                       and not row[8].endswith(": off first"))
         assert max(off.values(), default=1) == 1, name
         for at, row in enumerate(rows):
