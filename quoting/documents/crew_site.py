@@ -34,8 +34,8 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
     return CrewTable(
         title="Drilling, plates and sealing", grouped=True,
         columns=("Floor", "Pull group", "Room", "Cables", "Bit", "Holes side by side",
-                 "Studs and joists crossed, about", "Plates crossed, about", "Holes in all, about", "Holes drilled",
-                 "Steel plates set", "Sealed, by and date"),
+                 "Studs and joists crossed, about", "Top and sole plates crossed, about", "Holes in all, about",
+                 "Holes drilled", "Steel plates set", "Sealed, by and date"),
         rows=rows,
         cautions=(LICENSED, "Holes nearer than 1 1/4 in (32 mm) to the face of a stud get a steel plate.",
                   "A hole is filled to 40 % at most; never together with mains.",
