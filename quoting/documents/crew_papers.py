@@ -14,8 +14,8 @@ from quoting.documents.crew_commissioning import commissioning
 from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_day import CSV_COLUMNS, day_rows, day_sheets
 from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
+from quoting.documents.crew_keys import colour_key, device_key, end_key, label_key, place_key
 from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
-from quoting.documents.crew_places import DEVICE_KEY, END_KEY, PLACE_KEY
 from quoting.documents.crew_pull import LICENSED, pull_columns, pull_lists, spool_plan
 from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
@@ -24,7 +24,7 @@ from quoting.documents.crew_site import device_list, drilling
 from quoting.documents.crew_ways import exit_notes, ways_out
 from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import WIDTH_MM, FloorDrawing, floor_drawings
-from quoting.documents.floor_plan import CLOSET, floor_plans
+from quoting.documents.floor_plan import floor_plans
 from quoting.documents.formats import formats_for
 from quoting.documents.language import in_english, language_for
 from quoting.documents.plan_scale import plan_scale
@@ -42,7 +42,6 @@ ID = 1  # column of the pull list: the one id by which what was pulled can be re
 PAGE, LABEL_PAGE = "crew.html", "crew/labels.html"
 ENGLISH = "en_US"
 HOUSE_WIDE_MM, HOUSE_HIGH_MM = 180.0, 205.0  # within the margins of A4 and Letter, under the sheet's notes
-KEYS = (f"{PLACE_KEY} {END_KEY}",)
 ADVICE = "Work from this print only; destroy older ones. Ids, names and heights are the same on every sheet."
 ROOM_CAUTIONS = ("Look up and behind before each cut: scan for pipes, wires, ducts and gas.",
                  "Ladders on firm ground, one person holds.")
@@ -112,7 +111,7 @@ def _supersedes(said: str, revision: int) -> str:
 def _counted(sheets: Iterable[CrewSheet], system: UnitSystem) -> Iterator[CrewSheet]:
     for number, sheet in enumerate(sheets, start=1):
         yield replace(sheet, number=number, cautions=said_in(sheet.cautions, system), notes=said_in(
-            sheet.notes, system), tables=tuple(in_units(table, system) for table in sheet.tables))
+            filter(None, sheet.notes), system), tables=tuple(in_units(table, system) for table in sheet.tables))
 
 
 def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
@@ -130,12 +129,13 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
         yield _alone(devices)
     yield from (_room_sheet(quote, option, plan) for plan in plans)
     yield from _rack_sheets(quote, option)
+    keys = (f"{place_key(quote, option)} {end_key(quote, option)}".strip(),)
     yield CrewSheet(title="Schedules", tables=schedules(quote, option), cautions=(LICENSED,),
-                    notes=KEYS)
+                    notes=keys)
     yield CrewSheet(title="Hook-up sheet", tables=hook_up_tables(hook_up_sheet(quote, option)), cautions=(LICENSED,),
-                    notes=(*_who_hooks_up(option), *KEYS))
+                    notes=(*_who_hooks_up(option), *keys, colour_key(quote, option)))
     yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,),
-                    notes=KEYS)
+                    notes=keys)
     yield from (together(tables, "Day sheet: ") for tables in gathered(day_sheets(quote, option)))
     yield _alone(register(quote, option))
 
@@ -204,7 +204,7 @@ def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet
     return CrewSheet(title=f"Placement, floor {plan.floor}: {drawn.title}", about=f"room {plan.code}", wide=False,
                      drawing=drawn.svg, cautions=ROOM_CAUTIONS, tables=(table,),
                      notes=(*exit_notes(quote, option, plan.code), *drawn.notes,
-                            *((DEVICE_KEY,) if plan.code != CLOSET else ())))
+                            device_key(quote, option, plan.code)))
 
 
 def _rack_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
@@ -245,8 +245,9 @@ def crew_files(
     sheet = label_sheet(quote, labels)
     if sheet is not None:
         paper: LabelPaper = label_paper(all_labels, sheet)
+        labelled = {"set": made, "paper": paper, "key": label_key(quote, option)}
         files[f"labels-{option.name}.html"] = render_page(
-            templates, LABEL_PAGE, view={"set": made, "paper": paper}, formats=formats, language=language).encode()
+            templates, LABEL_PAGE, view=labelled, formats=formats, language=language).encode()
     files[f"pull-list-{option.name}.csv"] = csv_bytes(
         ("Cable id", "Sheet", *_without_id(pull_columns(quote.job.unit_system))),
         ((row[ID], table.title, *_without_id(row)) for table in pull_lists(quote, option) for row in table.rows))

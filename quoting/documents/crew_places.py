@@ -13,15 +13,6 @@ from quoting.documents.room_table import KINDS
 from quoting.facts import KeypadFact, Place, RoomInput, Speaker
 from quoting.quote import PricedOption, Quote
 
-PLACE_KEY = ("Places: KIT-K1 is room KIT, place K1. K is a control (keypad or volume knob), S a speaker, I a player "
-             "socket, T a television plate; the labels, the placement sheets and every list say it so.")
-DEVICE_KEY = ("What hangs at a place has one letter more: keypad or volume knob KIT-KP1 at KIT-K1, speaker KIT-SP1 "
-              "at KIT-S1, player socket KIT-IN1 at KIT-I1, television plate KIT-TV1 at KIT-T1.")
-END_KEY = ("Ends: 101211A is the end of cable 101211 where it starts (column From), 101211B the other end. A "
-           "4-conductor cable carries two circuits, L left and R right: 101211A L.")
-GROUP_KEY = ("Pull groups: KIT-P1, KIT-P2 are cables that go together from HE to room KIT; KIT-L are cables inside the "
-             "room, one by one.")
-
 
 def device_places(quote: Quote, option: PricedOption) -> dict[str, str]:
     """What an option mounts, by its id, and the id of the place where it hangs."""

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from quoting.documents.crew_places import END_KEY, GROUP_KEY, PLACE_KEY, place_words
+from quoting.documents.crew_keys import cable_key, end_key, exit_key, group_key, label_key, place_key
+from quoting.documents.crew_places import place_words
 from quoting.documents.crew_sheet import NONE, CrewTable
-from quoting.documents.crew_ways import EXIT_KEY, onward_words, out_words
+from quoting.documents.crew_ways import onward_words, out_words
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.room_plan import head_end_words
 from quoting.facts import CableRun
@@ -115,13 +116,15 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
     via = {run["id"]: _via(run, ways.get(run["id"], ""), onward_words(quote, option, run))
            for run in (pulled.run for pulled in runs)}
     rows = tuple(_pull_row(pulled, quote, names, places, units, via, first) for pulled in runs)
-    leaving = f" {EXIT_KEY}" if any(pulled.run["id"] in ways for pulled in runs) else ""
+    leaving = exit_key(quote, option) if any(pulled.run["id"] in ways for pulled in runs) else ""
+    keys = (place_key(quote, option), group_key(quote, option), end_key(quote, option), leaving)
     return CrewTable(
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
         notes=(*_visits(option), *((OPENINGS,) if visit == "finished" else ()),
                f"{head_end_words(quote)} Places are measured on the placement sheet of their room.",
-               f"{PLACE_KEY} {GROUP_KEY} {END_KEY}{leaving}",
+               " ".join(key for key in keys if key), cable_key(quote, (pulled.run for pulled in runs)),
+               label_key(quote, option),
                "Measure each way before you cut: lengths are planned from the workbook's answers. Leave the slack at "
                "both ends, bag and tape the tails, photograph each place with a tape in view, test "
                f"{'before anything is landed' if visit == 'finished' else 'before the board'}. Planned is the way "
@@ -208,7 +211,8 @@ def _cautions(quote: Quote, runs: Iterable[FactRow]) -> tuple[str, ...]:
 def spool_columns(system: UnitSystem) -> tuple[str, ...]:
     """The headings of the spool plan."""
     unit = unit_word(system)
-    return ("Spool", "Cut no.", "Cable id", "Room", "Pull group", f"Cut {unit}", f"Left {unit}", "Cut, initials")
+    return ("Spool", "Cut no.", "Cable id", "Room", "Pull group", f"Cut {unit}",
+            f"Left {unit}, if cut in this order", "Cut, initials")
 
 
 def spool_plan(quote: Quote, option: PricedOption) -> CrewTable:
@@ -230,7 +234,7 @@ def spool_plan(quote: Quote, option: PricedOption) -> CrewTable:
                "that is safest where you are free to choose: the longest run of a spool first, while the spool can "
                "still give more. The cuts of a spool fit it in either order; before a long run is cut late, measure "
                "what is left. What a spool keeps back is for a run that comes out longer: a cable is never spliced.",
-               GROUP_KEY),
+               group_key(quote, option), cable_key(quote, rows_of_kind(quote, option, CableRun))),
         cautions=("A full spool is heavy: two people carry what one cannot hold close to the body.",))
 
 

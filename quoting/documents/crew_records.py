@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from quoting.documents.crew_places import DEVICE_KEY, device_places
+from quoting.documents.crew_keys import device_key
+from quoting.documents.crew_places import device_places
 from quoting.documents.crew_pull import LICENSED
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.equipment import pieces
@@ -55,4 +56,4 @@ def register(quote: Quote, option: PricedOption) -> CrewTable:
     return CrewTable(
         title="Serial numbers and warranties", columns=REGISTER, rows=tuple(rows),
         notes=("Read the serial number off the piece before it goes into the rack or the wall. The owner's handover "
-               "has the same lines.", DEVICE_KEY))
+               "has the same lines.", device_key(quote, option)))

@@ -48,7 +48,7 @@ class CrewTable:
 
 def in_units(table: CrewTable, system: UnitSystem) -> CrewTable:
     """A table whose texts say measures in the job's units: feet before metres, or metres alone."""
-    return replace(table, cautions=said_in(table.cautions, system), notes=said_in(table.notes, system),
+    return replace(table, cautions=said_in(table.cautions, system), notes=said_in(filter(None, table.notes), system),
                    rows=tuple(said_in(row, system) for row in table.rows))
 
 

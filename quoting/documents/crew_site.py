@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from quoting.documents.crew_places import DEVICE_KEY, PLACE_KEY
+from quoting.documents.crew_keys import device_key, group_key, place_key
 from quoting.documents.crew_pull import LICENSED, VISITS, plain_length, unit_word
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.floor_plan import rows_of_kind
@@ -44,8 +44,8 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
         notes=("Counted is what the way passes: above a ceiling or below a floor nothing but plates; between storeys "
                "the joists across the way, half of the way where nobody typed how they run. Out of the wall of the "
                "head end one plate, two for each floor passed, one into the wall of each device; in walls of stone the "
-               "walls and floors themselves. Cables from the head end share their holes (KIT-P1); each inside a room "
-               "has its own (KIT-L). Write what was drilled.",))
+               "walls and floors themselves. Cables that go together from the head end share their "
+               "holes; each inside a room has its own. Write what was drilled.", group_key(quote, option)))
 
 
 def _floor_words(floor: FactRow, quote: Quote) -> str:
@@ -98,7 +98,7 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
         rows=tuple(rows),
         cautions=("Low-voltage rings and boxes stand apart from mains boxes: never one box for both.", LICENSED),
         notes=("Heights are over the finished floor, in line with the light switches near them: ask where they "
-               "differ.", f"{PLACE_KEY} {DEVICE_KEY}",
+               "differ.", f"{place_key(quote, option)} {device_key(quote, option)}".strip(),
                *((BEHIND,) if any(thing.kind == "surface" and thing.ring for plan in plans for thing in plan.things)
                  else ())))
 

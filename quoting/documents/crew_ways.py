@@ -17,8 +17,6 @@ from quoting.units import show_length
 FactRow = Mapping[str, Any]
 HAND = ""
 COLUMNS = ("Id", "What", "Where", "Height", "Cables", "Length", "Sleeves", "Done and sealed, by and date")
-EXIT_KEY = ("Ways out: PAT-E1 is the first one through the house wall to room PAT; the table Ways out of the house, on "
-            "the sheet Drilling, plates and sealing, says where.")
 OUT_CAUTIONS = (
     "Before the house wall is drilled: look from both sides; mains, gas, water and the wall's membrane may be there.",
     "Drill from inside, sloped down to the outside; a drip loop before the hole; seal round the sleeve and in it.")

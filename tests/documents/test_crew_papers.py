@@ -17,6 +17,7 @@ import pytest
 from quoting.catalog.records import Catalog
 from quoting.documents.crew_commissioning import commissioning
 from quoting.documents.crew_csv import csv_bytes
+from quoting.documents.crew_keys import device_key, label_key, place_key
 from quoting.documents.crew_labels import cable_labels, label_paper, label_sheet
 from quoting.documents.crew_papers import crew_files, crew_set
 from quoting.documents.crew_pull import pull_lists, spool_plan
@@ -114,6 +115,20 @@ def test_a_label_says_the_bare_id(options: Options) -> None:
     for name, quote, option in options:
         ids = set(cables(quote, option))
         assert {label.run for label in cable_labels(quote, option)} == ids, name
+
+
+def test_the_key_counts_the_labels_of_a_cable_as_they_are_printed(options: Options) -> None:
+    for name, quote, option in options:
+        printed = Counter(label.run for label in cable_labels(quote, option))
+        for run, count in printed.items():
+            assert f"Labels: {count} alike" in label_key(quote, option), (name, run)
+
+
+def test_every_id_in_a_key_is_one_of_the_job(options: Options) -> None:
+    for name, quote, option in options:
+        known = {row["id"] for rows in (quote.facts, option.facts) for kind in rows.values() for row in kind}
+        said = f"{place_key(quote, option)} {device_key(quote, option)}"
+        assert [id for id in re.findall(r"\b\w+-[A-Z]+\d+\b", said) if id not in known] == [], name
 
 
 def test_labels_of_one_pull_stand_together(options: Options) -> None:
