@@ -18,7 +18,9 @@ from quoting.units import show_length
 
 FactRow = Mapping[str, Any]
 HAND = ""
-BEHIND = "A surface loudspeaker hangs before its ring: set it where the loudspeaker's own bracket leaves room for it."
+BEHIND = ("A surface loudspeaker hangs before its ring or box: set it where the loudspeaker's own bracket leaves "
+          "room for it.")
+SOLID = "flush box"
 WALL_THINGS = ("keypad", "knob", "control", "input", "tv", "cables")
 
 
@@ -86,14 +88,14 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
                 keypad = keypads.get(thing.id)
                 rows.append((
                     thing.id, plan.name, what_words(thing), *_wall(plan, thing, quote),
-                    show_length(thing.height_m, system), f"1 gang, {thing.ring}" if thing.ring else NONE,
+                    show_length(thing.height_m, system), _ring_words(thing.ring),
                     small_length(0 if thing.kind == "surface" else thing.depth_mm, system),
                     ", ".join(cables.get(thing.id, ())) or NONE,
                     thing.paint or "standard", "yes: wording signed first" if keypad and keypad["engraved"] else "no",
                     HAND))
     return CrewTable(
         title="Device locations: controls, sockets, plates",
-        columns=("Place", "Room", "What", "Wall", "Along it", "Height", "Ring", "Depth", "Cable ids", "Finish",
+        columns=("Place", "Room", "What", "Wall", "Along it", "Height", "Ring or box", "Depth", "Cable ids", "Finish",
                  "Engraving", "Set, initials"),
         rows=tuple(rows),
         cautions=("Low-voltage rings and boxes stand apart from mains boxes: never one box for both.", LICENSED),
@@ -101,6 +103,11 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
                "differ.", f"{place_key(quote, option)} {device_key(quote, option)}".strip(),
                *((BEHIND,) if any(thing.kind == "surface" and thing.ring for plan in plans for thing in plan.things)
                  else ())))
+
+
+def _ring_words(ring: str) -> str:
+    """A box for solid walls goes by its own name; what stands in a frame, by its gangs."""
+    return ring if ring.startswith(SOLID) else f"1 gang, {ring}" if ring else NONE
 
 
 def _wall(plan: RoomPlan, thing: RoomThing, quote: Quote) -> tuple[str, str]:

@@ -8,14 +8,20 @@ from quoting.documents.plan_symbols import wall_of
 from quoting.documents.room_plan import RoomPlan, RoomThing
 from quoting.units import UnitSystem, show_length
 
-WALLS = ("Walls have the plan's names: north is up on this sheet as on the House sheets, whatever a compass says. Mark "
-         "the north wall in the room first.")
+WALLS = ("North is up on this sheet as on the House sheets, whatever a compass says. Before marking: agree with the "
+         "plan or the owner which wall of the room is this sheet's north wall, and write in what the sheet does not know: "
+         "door in wall ________, window in wall ________.")
+OUTSIDE = ("North is up on this sheet as on the House sheets, whatever a compass says. Before marking: agree with the "
+           "plan or the owner which side is this sheet's north side.")
+SWING = "check each door's swing, the light switches and the furniture on the wall before it is cut."
 ACROSS = {"north": "south", "south": "north", "west": "east", "east": "west"}
 
 
 def facing_notes(plan: RoomPlan, system: UnitSystem) -> Iterator[str]:
     """The walls' names, which way L and R are seen, which side of the ceiling is low."""
-    yield WALLS
+    yield OUTSIDE if plan.outdoor else WALLS
+    if placed := [thing.id for thing in plan.things if thing.kind in ("keypad", "knob", "control", "input", "tv")]:
+        yield f"{', '.join(placed)}: {SWING}"
     yield from _left_and_right(plan)
     if plan.low_wall and plan.ceiling_high_m > plan.ceiling_height_m:
         low, high = (show_length(height_m, system) for height_m in (plan.ceiling_height_m, plan.ceiling_high_m))

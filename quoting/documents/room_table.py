@@ -10,7 +10,7 @@ from quoting.units import MM_PER_IN, UnitSystem, show_length
 
 NONE = "–"
 HEADINGS = ("Place", "What", "From west wall", "From south wall", "Height", "Side", "Joist bay", "Cut-out", "Depth",
-            "Bracket or ring", "Back box", "Paint", "Aim")
+            "Bracket, ring or box", "Back box", "Paint", "Aim")
 KINDS = {
     "ceiling": "ceiling speaker", "stereo": "stereo ceiling speaker", "wall": "wall speaker",
     "surface": "surface speaker", "garden": "garden speaker", "keypad": "keypad", "knob": "volume knob",
