@@ -9,8 +9,8 @@ from quoting.documents.room_plan import RoomPlan, RoomThing
 from quoting.units import UnitSystem, show_length
 
 WALLS = ("North is up on this sheet as on the House sheets, whatever a compass says. Before marking: agree with the "
-         "plan or the owner which wall of the room is this sheet's north wall, and write in what the sheet does not know: "
-         "door in wall ________, window in wall ________.")
+         "plan or the owner which wall of the room is this sheet's north wall, and write in what the sheet does not "
+         "know: door in wall ________, window in wall ________.")
 OUTSIDE = ("North is up on this sheet as on the House sheets, whatever a compass says. Before marking: agree with the "
            "plan or the owner which side is this sheet's north side.")
 SWING = "check each door's swing, the light switches and the furniture on the wall before it is cut."
