@@ -10,7 +10,19 @@ from __future__ import annotations
 from typing import get_args
 
 from quoting.facts.cable import CableWay
-from quoting.job import Above, Connector, Control, Distance, Listening, Mount, Setting, SpeakerLine, WallState
+from quoting.job import (
+    Above,
+    Access,
+    Connector,
+    Construction,
+    Control,
+    Distance,
+    Listening,
+    Mount,
+    Setting,
+    SpeakerLine,
+    WallState,
+)
 from quoting.lines import PHASES
 from quoting.quote import MarkupBasis, WhatIfKind
 from quoting.tables.conditions import FieldKind
@@ -32,6 +44,10 @@ _DEVICES = ("speaker", "control", "input", "tv", "door", "network")  # what a ca
 DEVICE: FieldKind = _DEVICES
 END: FieldKind = ("head end", *_DEVICES)
 CABLE_WAY: FieldKind = get_args(CableWay)
+CONSTRUCTION: FieldKind = get_args(Construction)
+ACCESS: FieldKind = get_args(Access)
+RUN_START: FieldKind = ("head end", "wall", "ceiling")
+RUN_END: FieldKind = ("wall", "ceiling", "outside")
 RACK_THING: FieldKind = (
     "ups", "power strip", "remote power unit", "surge strip", "amplifier", "controller", "owned equipment", "source",
     "shelf", "blank panel", "keypad hub", "network switch", "patch panel", "brush plate", "vent panel", "fan panel",
@@ -118,6 +134,10 @@ QUESTIONS: dict[str, Question] = {
         Question("cable_waste", {"cable": CABLE, "wall_state": WALL_STATE}, {"waste_rate": "number"}),
         Question("vertical", {"item": "text"}, {"length_m": "number"}),  # head-end rise, floor thickness, burial depth
         Question("cable_way", {"outdoor": "yes/no", "mount": MOUNT}, {"way": CABLE_WAY}),
+        Question("run_way", {
+            "start": RUN_START, "end": RUN_END, "construction": CONSTRUCTION, "wall_state": WALL_STATE,
+            "access": ACCESS,
+        }, {"via": "text"}),  # what the pull list calls the way indoors
         Question("gauge_limit", {"listening": LISTENING}, {"limit_rate": "number", "stop_rate": "number"}),
         Question("thinnest_gauge", {"gauge_system": ("AWG", "mm2")}, {"area_mm2": "number"}),
         Question("cable_rating", {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from quoting.documents.crew_pull import ATTIC, CAUTIONS, LICENSED, OLD_PAINT
+from quoting.documents.crew_pull import ATTIC, CAUTIONS, CHASES, LICENSED, OLD_PAINT, STONE, STONE_DUST
 from quoting.documents.crew_sheet import CrewTable
 from quoting.lines import PHASES, Phase
 from quoting.quote import PricedLabour, PricedOption, Quote
@@ -58,9 +58,11 @@ def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
     old = phase in ("rough-in", "trim-out") and any(line.wall_state not in ("", "open") for line in lines) and (
         quote.facts["job"][0]["old_paint"])
     cut = phase == "rough-in" and any(line.wall_state == "finished" for line in lines)
+    stone = phase == "rough-in" and any(room.construction in STONE for room in quote.job.rooms)
     return CrewTable(
         title=f"Day sheet: {phase}", columns=COLUMNS, grouped=True, rows=tuple(rows),
-        cautions=(*AT_RISK[phase], *((CUTTING, DUST) if cut else ()), *((OLD_PAINT,) if old else ()), LICENSED),
+        cautions=(*AT_RISK[phase], *((CUTTING, DUST) if cut else ()),
+                  *((STONE_DUST, CHASES) if stone else ()), *((OLD_PAINT,) if old else ()), LICENSED),
         notes=(f"{plain(hours)} hours estimated{f', visits {visits}' if visits else ''}. Write the hours of the day "
                "beside the line, what blocks it, the numbers of the photographs, and every change that somebody asks "
                "for: no extra work before its change order is signed.",))

@@ -28,6 +28,7 @@ from quoting.documents.floor_plan import floor_plans
 from quoting.documents.formats import formats_for
 from quoting.documents.language import in_english, language_for
 from quoting.documents.plan_scale import plan_scale
+from quoting.documents.proposal_words import floor_title
 from quoting.documents.rack_drawing import rack_drawing
 from quoting.documents.rack_elevation import rack_elevations
 from quoting.documents.room_drawing import room_drawing
@@ -190,12 +191,17 @@ def _floor_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     for number, drawings in floors.items():
         scale = plan_scale(drawings[0].mm_per_m * grows, system)
         wide_mm = WIDTH_MM * scale.mm_per_m / drawings[0].mm_per_m
-        framed = "".join(f'<div class="house" style="width:{wide_mm:.2f}mm"><p>{each.title}: {scale.name}</p>{each.svg}'
+        framed = "".join(f'<div class="house" style="width:{wide_mm:.2f}mm"><p>{_numbered(each.title, number)}: {scale.name}</p>{each.svg}'
                          "</div>" for each in drawings)
         yield CrewSheet(title=f"House, floor {number}", wide=False, drawing=Svg(framed), tables=(), notes=(
             head_end_words(quote), "North is up, as the rooms were typed in the workbook: the walls' names on the "
             "placement sheets are these. Symbols are not to scale, racks are; measures stand on the placement sheets.",
             f"All plans of the house are to one scale, {scale.name}, where they are printed at 100 %."))
+
+
+def _numbered(title: str, number: int) -> str:
+    """A plan's title by its floor's number, as all crew sheets have it."""
+    return title.replace(floor_title(number, language_for(ENGLISH, {})), f"Floor {number}")
 
 
 def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -13,7 +14,7 @@ from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_ways import onward_words, out_words
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.room_plan import head_end_words
-from quoting.facts import CableRun
+from quoting.facts import CableRun, HeadEndPlace
 from quoting.lines import Cut, Spool
 from quoting.quote import PricedOption, Quote
 from quoting.units import M_PER_FT, SALE_UNITS, UnitSystem
@@ -22,24 +23,32 @@ FactRow = Mapping[str, Any]
 HAND = ""  # filled in by hand
 VISITS = {"open": "rough-in, walls open", "open remodel": "rough-in, opened walls",
           "finished": "rough-in, finished walls"}
-_WAYS = {"above": "space above the ceiling", "below": "space below the floor", "both": "space above or below",
-         "none": "inside walls and joist bays"}
 LICENSED = "Local rules and licensed trades decide; the inspector's word comes first."
 CAUTIONS = (
     LICENSED,
     "Drilling: look behind, scan, use a stop collar; pipes, wires, ducts and gas may be there. Power off if in doubt.",
     "Never notch or bore beams, trusses or engineered joists outside their maker's limits.",
-    "Mains: never the same hole, box or raceway; keep one stud space away; cross at a right angle.",
+    "Mains: never the same hole, box, chase or raceway; keep one stud space away, in stone as far as local rules ask; "
+    "cross at a right angle.",
     "Ladders on firm ground, one person holds; holes and open edges more than 6 ft (1.8 m) up are guarded.",
     "Seal holes through fire-blocks and plates after pulling, rated walls by a listed system only.",
 )
 ATTIC = "Attic or crawl space: two people, light, water, mask, breaks; only on joists; no one alone in the heat."
+STONE = ("masonry", "concrete")
+STONE_DUST = ("Stone, plaster and concrete: their dust holds quartz. Chaser and drill with extraction, fine-dust mask, "
+              "goggles, ear protection; close the room off, no dry sweeping.")
+CHASES = ("Chases: as deep as the plaster, no deeper; straight up or straight across, in the zones that local rules "
+          "give; none in a pillar, lintel, chimney or thin wall. A load-bearing wall: an engineer says first.")
+RISER = "Agree each way from floor to floor before drilling: nobody has said where it goes."
+MEASURE = "measure first"
+MEASURE_MEANS = (f"Where Via says '{MEASURE}', the length rests on near, middle or far, no more: measure the way, then "
+                 "cut.")
 OFF_FIRST = ": off first"
 OFF_FIRST_MEANS = ("Off first: this cable and a later one of its pull come off one spool. Measure its cut length off "
                    "and lay it out before the pull; the later one runs off the spool. Or bring a second spool.")
 DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
 OPENINGS = ("Loudspeakers' openings, boxes for plates and back boxes are cut and set on this visit, as the placement "
-            "sheets show, and each cable is fished to them. Keep each piece that is cut out: it closes its opening "
+            "sheets show, and each cable is brought to them. Keep each piece that is cut out: it closes its opening "
             "until trim-out.")
 OLD_PAINT = "Old paint may hold lead, old ceilings asbestos: no cutting before a test or a lead-safe plan."
 
@@ -83,6 +92,15 @@ def plain_length(length_m: float, system: UnitSystem) -> str:
     return f"{round(length_m / (M_PER_FT if system == 'imperial' else 1.0), 1):g}"
 
 
+def planned_length(length_m: float, system: UnitSystem) -> str:
+    """The same, never more than it is: what is cut, with its waste, then never looks too short for it.
+
+    >>> planned_length(14.09, "metric"), planned_length(14.1, "metric")
+    ('14', '14.1')
+    """
+    return f"{math.floor(length_m / (M_PER_FT if system == 'imperial' else 1.0) * 10 + 1e-6) / 10:g}"
+
+
 def whole_length(length_m: float, system: UnitSystem) -> str:
     """A long length with its unit, to the whole unit.
 
@@ -113,7 +131,8 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
     places = place_words(quote, option)
     units = {purchase.part: purchase.unit for purchase in option.purchases}
     first, ways = measured_off(runs), out_words(quote, option)
-    via = {run["id"]: _via(run, ways.get(run["id"], ""), onward_words(quote, option, run))
+    head_end = rows_of_kind(quote, option, HeadEndPlace)[0]["floor"]
+    via = {run["id"]: _via(run, head_end, ways.get(run["id"], ""), onward_words(quote, option, run))
            for run in (pulled.run for pulled in runs)}
     rows = tuple(_pull_row(pulled, quote, names, places, units, via, first) for pulled in runs)
     leaving = exit_key(quote, option) if any(pulled.run["id"] in ways for pulled in runs) else ""
@@ -122,13 +141,15 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
         notes=(*_visits(option), *((OPENINGS,) if visit == "finished" else ()),
-               f"{head_end_words(quote)} Places are measured on the placement sheet of their room.",
+               f"{head_end_words(quote)} Places are measured on the placement sheet of their room."
+               f"{f' {RISER}' if any(pulled.run['floors_crossed'] for pulled in runs) else ''}",
                " ".join(key for key in keys if key), cable_key(quote, (pulled.run for pulled in runs)),
                label_key(quote, option),
                "Measure each way before you cut: lengths are planned from the workbook's answers. Leave the slack at "
                "both ends, bag and tape the tails, photograph each place with a tape in view, test "
                f"{'before anything is landed' if visit == 'finished' else 'before the board'}. Planned is the way "
                "and its slack; cut is what leaves the spool, with waste. Write what was pulled, and every deviation.",
+               *((MEASURE_MEANS,) if any(_guessed(pulled.run) for pulled in runs) else ()),
                *((OFF_FIRST_MEANS,) if first else ())))
 
 
@@ -149,7 +170,10 @@ def measured_off(runs: Iterable[PulledRun]) -> frozenset[str]:
 
 def _visits(option: PricedOption) -> tuple[str, ...]:
     ids = [visit.id for visit in option.timetable.visits if visit.phase == "rough-in"]
-    return (f"Visit{'s' if len(ids) > 1 else ''} {', '.join(ids)} of the sheet Visits.",) if ids else ()
+    if len(ids) < 2:
+        return tuple(f"Visit {id} of the sheet Visits." for id in ids)
+    return (f"The pull lists in their order, row by row, over the visits {', '.join(ids)} of the sheet Visits: the "
+            "next visit begins where the one before it stopped.",)
 
 
 def _pull_row(
@@ -161,7 +185,9 @@ def _pull_row(
     cut = plain_length(_metres(pulled.cut.length, units.get(run["part"], "m")), system) if pulled.cut else NONE
     spool = f"{spool_name(pulled.spool)}{OFF_FIRST if run['id'] in first else ''}"
     return (f"{run['pull_group']} {names.get(run['room'], run['room'])}", run["id"], _cable_words(run),
-            start, end, via[run["id"]], plain_length(run["planned_m"], system), cut,
+            start, end, f"{via[run['id']]}; {MEASURE}" if _guessed(run) else via[run["id"]],
+            planned_length(run["planned_m"], system),
+            cut,
             spool, f"{plain_length(run['slack_start_m'], system)} / {plain_length(run['slack_end_m'], system)}",
             run["rating"], HAND, HAND, HAND, HAND, HAND)
 
@@ -181,13 +207,20 @@ def spool_name(spool: Spool | None) -> str:
     return f"{spool.part} #{spool.number}" if spool else NONE
 
 
-def _via(run: FactRow, out: str, outside: str) -> str:
-    """The way as far as the design knows it. `out`: where it leaves the house; `outside`: how it goes on there."""
+def _guessed(run: FactRow) -> bool:
+    """Whether nobody measured the way, nor where its room lies."""
+    return run["length_basis"] == "band" and not run["reused"]
+
+
+def _via(run: FactRow, head_end: int, out: str, outside: str) -> str:
+    """The way as far as the design knows it. `head_end`: its floor; `out`: where the run leaves the house; `outside`:
+    how it goes on there."""
     if run["way"] != "inside" and run["start"] != "HE" and not out:
         return outside
-    way = _WAYS[run["access"]] if run["start"] == "HE" else "ceiling and wall of the room"
+    way = str(run["via"])
     if crossed := run["floors_crossed"]:
-        way = f"{way}, {crossed} floor{'s' if crossed > 1 else ''} crossed"
+        first = f"{crossed} floor{'s' if crossed > 1 else ''} {'up' if run['floor'] > head_end else 'down'}"
+        way = f"from HE {first}, then {way}" if run["start"] == "HE" else f"{crossed} floors crossed, {way}"
     if run["way"] == "inside":
         return way
     leaves = out or f"out through the wall, {outside}"
@@ -199,6 +232,8 @@ def _cautions(quote: Quote, runs: Iterable[FactRow]) -> tuple[str, ...]:
     said = list(CAUTIONS)
     if any(run["access"] != "none" for run in runs):
         said.append(ATTIC)
+    if any(run["construction"] in STONE for run in runs):
+        said += [STONE_DUST, CHASES]
     if any(run["buried"] for run in runs):
         said.append(DIG)
     if any(run["wall_state"] != "open" for run in runs) and quote.facts["job"][0]["old_paint"]:
@@ -223,10 +258,7 @@ def spool_plan(quote: Quote, option: PricedOption) -> CrewTable:
     used = {cut.run for spool in option.spools for cut in spool.cuts}
     there = [run["id"] for run in rows_of_kind(quote, option, CableRun) if run["id"] not in used]
     rows += [("is there, nothing is cut", NONE, run, NONE, NONE, NONE, NONE, HAND) for run in there]
-    parallel = tuple(f"{purchase.part}: {purchase.cartons} carton{'s' if purchase.cartons > 1 else ''} on site before "
-                     "the first pull, so that as many cables run off them side by side. Where a pull takes two off one "
-                     "spool, the pull list says which is measured off first."
-                     for purchase in option.purchases if purchase.cartons)
+    parallel = _on_site(quote, option)
     return CrewTable(
         title="Spool plan", columns=spool_columns(system), rows=tuple(rows), grouped=True,
         known_by=tuple(f"cable {row[2]}" if row[2] != NONE else row[0].partition(":")[0] for row in rows),
@@ -236,6 +268,20 @@ def spool_plan(quote: Quote, option: PricedOption) -> CrewTable:
                "what is left. What a spool keeps back is for a run that comes out longer: a cable is never spliced.",
                group_key(quote, option), cable_key(quote, rows_of_kind(quote, option, CableRun))),
         cautions=("A full spool is heavy: two people carry what one cannot hold close to the body.",))
+
+
+def _on_site(quote: Quote, option: PricedOption) -> tuple[str, ...]:
+    """How many spools of a cable one pull runs off side by side, where it is more than one."""
+    beside: dict[str, dict[str, set[int]]] = {}
+    for pulled in pulled_runs(quote, option):
+        if pulled.spool is not None and pulled.run["start"] == "HE":
+            groups = beside.setdefault(pulled.spool.part, {})
+            groups.setdefault(pulled.run["pull_group"], set()).add(pulled.spool.number)
+    most = {part: max(len(spools) for spools in groups.values()) for part, groups in beside.items()}
+    said = tuple(f"{part}: one pull runs off {number} spools side by side; all are on site before the first pull."
+                 for part, number in most.items() if number > 1)
+    return (*said, "Where a pull takes two cables off one spool, the pull list says which is measured off first; "
+            "cables inside a room are pulled and cut one by one, in any order.")
 
 
 def _spool_rows(spool: Spool, unit: str, system: UnitSystem) -> list[tuple[str, ...]]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from quoting.documents.crew_keys import device_key, group_key, place_key
-from quoting.documents.crew_pull import LICENSED, VISITS, plain_length, unit_word
+from quoting.documents.crew_pull import CHASES, LICENSED, STONE, STONE_DUST, VISITS, plain_length, unit_word
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
@@ -21,11 +21,26 @@ HAND = ""
 BEHIND = ("A surface loudspeaker hangs before its ring or box: set it where the loudspeaker's own bracket leaves "
           "room for it.")
 SOLID = "flush box"
+FRAMED_DRILLED = "Holes nearer than 1 1/4 in (32 mm) to the face of a stud get a steel plate."
+COUNTED = (
+    "Counted is what the way passes: above a ceiling or below a floor nothing but plates; between storeys the joists "
+    "across the way, half of the way where nobody typed how they run. Out of the wall of the head end one plate, two "
+    "for each floor passed, one into the wall of each device that hangs on one. Cables that go together from the head end "
+    "share their holes; each inside a room has its own. Write what was drilled.")
+COUNTED_STONE = (
+    "In walls of stone: one hole out of the head end's wall and one for each floor passed, shared by the pull; inside "
+    "a room cables lie in chases and the ceiling's hollow, and nothing is drilled. A chase serves all cables of "
+    "its pull; at HE one more goes from the entry up to the ceiling. The hours of cables in stone carry chasing; "
+    "filling beyond our own cuts, plaster and paint are by others: agree who, before the first cut.")
+NOT_COUNTED = (
+    "Not counted here: boxes, and openings of loudspeakers. Their sizes are on the placement sheets; a box in stone is "
+    "cored as its own sheet says. The hole through the house wall to an outdoor room is counted here and described "
+    "under Ways out of the house: drill it once.")
 WALL_THINGS = ("keypad", "knob", "control", "input", "tv", "cables")
 
 
 def drilling(quote: Quote, option: PricedOption) -> CrewTable:
-    """Pull by pull, by visit and floor: how wide, how many holes, and what is plated, sealed and ticked."""
+    """Pull by pull, by visit and floor: how wide, how many holes, and what is plated, chased, sealed and ticked."""
     order = {room.code: place for place, room in enumerate(quote.job.rooms)}
     heads = {(row["wall_state"], row["floor"]): _floor_words(row, quote)
              for row in rows_of_kind(quote, option, FloorFact)}
@@ -33,21 +48,20 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
         tuple(VISITS).index(row["wall_state"]), row["floor"], order.get(row["room"], -1), row["id"].endswith("-L"),
         row["id"]))
     rows = tuple(_drilling_row(pull, heads, quote) for pull in pulls)
+    framed = any(pull["construction"] not in STONE for pull in pulls)
+    stone = any(pull["construction"] in STONE for pull in pulls)
     return CrewTable(
         title="Drilling, plates and sealing", grouped=True,
         columns=("Floor", "Pull group", "Room", "Cables", "Bit", "Holes side by side",
-                 "Studs and joists crossed, about", "Top and sole plates crossed, about", "Holes in all, about",
-                 "Holes drilled", "Steel plates set", "Sealed, by and date"),
+                 "Studs and joists crossed, about", "Top and sole plates, or walls and floors of stone, about",
+                 "Holes in all, about", "Chase, at most", "Holes drilled", "Steel plates set", "Sealed, by and date"),
         rows=rows,
-        cautions=(LICENSED, "Holes nearer than 1 1/4 in (32 mm) to the face of a stud get a steel plate.",
+        cautions=(LICENSED, *((FRAMED_DRILLED,) if framed else ()), *((STONE_DUST, CHASES) if stone else ()),
                   "A hole is filled to 40 % at most; never together with mains.",
                   "Holes through plates that block fire are sealed with approved material after the pull; rated walls "
                   "and ceilings by a listed system."),
-        notes=("Counted is what the way passes: above a ceiling or below a floor nothing but plates; between storeys "
-               "the joists across the way, half of the way where nobody typed how they run. Out of the wall of the "
-               "head end one plate, two for each floor passed, one into the wall of each device; in walls of stone the "
-               "walls and floors themselves. Cables that go together from the head end share their "
-               "holes; each inside a room has its own. Write what was drilled.", group_key(quote, option)))
+        notes=(*((COUNTED,) if framed else ()), *((COUNTED_STONE,) if stone else ()), NOT_COUNTED,
+               group_key(quote, option)))
 
 
 def _floor_words(floor: FactRow, quote: Quote) -> str:
@@ -62,12 +76,15 @@ def _counted(number: int, what: str) -> str:
 
 
 def _drilling_row(pull: FactRow, heads: Mapping[tuple[str, int], str], quote: Quote) -> tuple[str, ...]:
+    system = quote.job.unit_system
     name = next((room.name for room in quote.job.rooms if room.code == pull["room"]), "")
-    each = 1 if pull["id"].endswith("-L") else pull["holes"]
     crossed = pull["studs_crossed"] + pull["plates_crossed"]
+    each = (1 if pull["id"].endswith("-L") else pull["holes"]) if crossed else 0
+    bit = small_length(pull["hole_mm"], system).partition(" (")[0] if each else NONE
     return (heads.get((pull["wall_state"], pull["floor"]), f"Floor {pull['floor']}"), pull["id"],
-            name, str(pull["cables"]), small_length(pull["hole_mm"], quote.job.unit_system).partition(" (")[0],
-            str(each), str(pull["studs_crossed"]), str(pull["plates_crossed"]), str(each * crossed), HAND, HAND, HAND)
+            name, str(pull["cables"]), bit, str(each) if each else NONE, str(pull["studs_crossed"]),
+            str(pull["plates_crossed"]), str(each * crossed),
+            show_length(pull["chase_m"], system) if pull["chase_m"] else NONE, HAND, HAND, HAND)
 
 
 def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...]) -> CrewTable:

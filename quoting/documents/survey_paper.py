@@ -22,8 +22,8 @@ from quoting.units import show_length
 
 HAND = ""  # filled in by hand
 FILE = "site-survey.html"
-ROOM_COLUMNS = ("Floor", "Room", "Length x width", "Ceiling", "Walls", "Above, reached", "Joists", "Wet, near water",
-                "Noise", "Obstacles", "Controls' wall", "Listening", "Photos", "As found")
+ROOM_COLUMNS = ("Floor", "Room", "Length x width", "Ceiling", "Walls", "Made of", "Above, reached", "Joists",
+                "Wet, near water", "Noise", "Obstacles", "Controls' wall", "Listening", "Photos", "As found")
 HEAD_END_COLUMNS = ("Head end", "Beside", "Length x width", "Cables come out", "Door's wall", "Mains, air", "As found")
 QUESTION_COLUMNS = ("Of", "Question", "We use", "If worse", "Adds at most", "Who answers", "Before", "Answer, date")
 ASSUMED = "?"  # nobody typed it: look at it
@@ -77,7 +77,8 @@ def _room(quote: Quote, room: Room, sources: dict[tuple[str, str], str]) -> tupl
     return (
         f"Floor {room.floor}", f"{room.name} ({room.code})",
         f"{show_length(room.length_m, system)} x {show_length(room.width_m, system)}",
-        mark(ceiling, "Ceiling height"), mark(room.wall_state, "Wall state"), above,
+        mark(ceiling, "Ceiling height"), mark(room.wall_state, "Wall state"),
+        mark(room.construction, "Construction"), above,
         joists, mark(wet, "Setting"), HAND, room.obstacles or ASSUMED,
         HAND if room.control != "phone" else NONE, mark(room.listening, "Listening"), HAND, HAND)
 

@@ -135,8 +135,8 @@ def _run(brief: Brief, leg: Leg, length: Length, gauge: Gauge | None, pull: tupl
         slack_start_m=length.slack_start_m, slack_end_m=length.slack_end_m, planned_m=length.planned_m,
         waste_rate=length.waste_rate, length_m=0.0 if reused else length.length_m,
         floors_crossed=length.floors_crossed, pull_group=pull[0], first_of_pull=pull[1],
-        rating=rating.text("rating"), buried=length.way == "ground", way=length.way, spare=leg.spare, reused=reused,
-        digital=leg.circuits == 0,
+        rating=rating.text("rating"), buried=length.way == "ground", way=length.way, via=length.via,
+        spare=leg.spare, reused=reused, digital=leg.circuits == 0,
         joined_pairs=leg.joined if leg.pair else 0, **_electrical(gauge))
 
 

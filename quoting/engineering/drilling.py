@@ -54,7 +54,7 @@ def _pull(brief: Brief, group: str, runs: Sequence[CableRun], places: dict[str, 
         id=group, **site(room, brief.job), basis=tuple(run.id for run in runs), where=runs[0].where,
         decided=rows_of((answer.decided,)), cables=len(runs),
         studs_crossed=max(crossed) if home else sum(crossed), plates_crossed=_plates(room, runs, places, home),
-        holes=holes, hole_mm=hole_mm)
+        holes=holes, hole_mm=hole_mm, chase_m=round(_chase_m(room, runs, places), 3))
 
 
 def _drills(room: Room, run: CableRun) -> bool:
@@ -97,6 +97,20 @@ def _plates(room: Room, runs: Sequence[CableRun], places: dict[str, Place], home
     starts = {run.start for run in runs}
     from_walls = 1 if home else sum(places[start].mount != "ceiling" for start in starts if start in places)
     return from_walls + 2 * floors + len(spots) if not outdoor(room) or home else 0
+
+
+def _chase_m(room: Room, runs: Sequence[CableRun], places: dict[str, Place]) -> float:
+    """How much of its way a pull is chased into stone: down to each box, and across where no ceiling or floor is
+    reached; nothing to a loudspeaker in the ceiling. At most, for what goes to one wall shares one. [m]"""
+    if room.construction in FRAMED or outdoor(room):
+        return 0.0
+    spots = {(place.x_m, place.y_m): place for place in _ends(runs, places) if place.mount != "ceiling"}
+    drops_m = sum(max(0.0, room.ceiling_height_m - place.height_m) for place in spots.values())
+    if room.access != "none":
+        return drops_m
+    ways_m = [run.plan_m * run.route_factor for run in runs if run.start == "HE" or (
+        run.end in places and places[run.end].mount != "ceiling")]
+    return drops_m + (max(ways_m, default=0.0) if runs[0].start == "HE" else sum(ways_m))
 
 
 def _ends(runs: Iterable[CableRun], places: dict[str, Place]) -> Iterable[Place]:

@@ -35,6 +35,7 @@ class Length:
     length_m: float  # what is cut
     floors_crossed: int
     way: CableWay
+    via: str
     decided: tuple[str, ...]
     where: tuple[Cell, ...]
 
@@ -55,7 +56,7 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     else:
         basis, plan, where, band_by = _inside(leg, places, room)
     factor = ask("route_factor", wall_state=room.wall_state, joists=room.joists or "")
-    way = _way(brief, room, leg, places)
+    way, via = _way(brief, room, leg, places), _via(brief, room, before, leg, places)
     underground = way.text("way") == "ground"
     vertical, crossed, vertical_by = _vertical(brief, room, before, leg, places, underground)
     way_by = (*band_by, factor.decided, *vertical_by)
@@ -79,8 +80,8 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
         vertical_m=round(vertical, 3), slack_m=round(slack, 3), slack_start_m=round(slacks[0].number("slack_m"), 3),
         slack_end_m=round(slacks[1].number("slack_m"), 3), planned_m=round(planned, 3),
         waste_rate=waste.number("waste_rate"), length_m=round(math.ceil(length / step - 1e-6) * step, 4),
-        floors_crossed=crossed, way=cast("CableWay", way.text("way")),
-        decided=rows_of((*way_by, way.decided, *(answer.decided for answer in slacks), waste.decided)),
+        floors_crossed=crossed, way=cast("CableWay", way.text("way")), via=via.text("via"),
+        decided=rows_of((*way_by, way.decided, via.decided, *(answer.decided for answer in slacks), waste.decided)),
         where=where,
     ), problems
 
@@ -123,6 +124,19 @@ def _way(brief: Brief, room: Room, leg: Leg, places: dict[str, Place]) -> Answer
     place = places.get(leg.end)
     mount = place.mount if place is not None else "wall"
     return brief.catalog.standards.ask("cable_way", outdoor=outdoor(room), mount=mount)
+
+
+def _via(brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place]) -> Answer:
+    """What the way indoors is called: through hollow walls and ceilings, or in chases of walls of stone."""
+    start = "head end" if leg.start == "HE" else _on(places.get(leg.start))
+    end = "outside" if outdoor(room) else _on(places.get(leg.end))
+    return brief.catalog.standards.ask(
+        "run_way", start=start, end=end, construction=before.construction if start != "head end" else room.construction,
+        wall_state=room.wall_state, access=room.access)
+
+
+def _on(place: Place | None) -> str:
+    return "ceiling" if place is not None and place.mount == "ceiling" else "wall"
 
 
 def _vertical(

@@ -52,6 +52,7 @@ class CableRun(SiteFact):
     slack_start_m: float = 0.0  # of slack_m, at its start
     slack_end_m: float = 0.0
     way: CableWay = "inside"  # where it goes in or outside the room of its end
+    via: str = ""  # its way indoors in words, as walls and ceiling allow
     planned_m: float = 0.0  # the way and its slack; length_m is what is cut: with waste, rounded up
 
 

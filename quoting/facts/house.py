@@ -78,6 +78,7 @@ class Pull(SiteFact):
     plates_crossed: int  # top and sole plates; walls and floors of stone
     holes: int  # side by side at each crossing
     hole_mm: float
+    chase_m: float = 0.0  # at most, in walls of stone: cables of a pull share theirs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -87,6 +87,26 @@ def test_only_one_cable_of_a_pull_runs_off_a_spool_and_the_others_are_measured_o
                 assert any(later[0] == row[0] and later[8].startswith(spool) for later in rows[at + 1:]), (name, row[1])
 
 
+def test_no_cable_is_cut_shorter_than_its_printed_way_and_waste(options: Options) -> None:
+    for name, quote, option in options:
+        waste = {run["id"]: run["waste_rate"] for run in rows_of_kind(quote, option, CableRun)
+                 if run["length_basis"] != "override"}
+        rows = [row for table in pull_lists(quote, option) for row in table.rows]
+        short = [row[1] for row in rows if row[7] != "–" and row[1] in waste
+                 and float(row[6]) * (1 + waste[row[1]]) > float(row[7]) + 1e-6]
+        assert short == [], name
+
+
+def test_walls_of_stone_are_chased_and_have_no_studs_on_any_crew_sheet(quotes: dict[str, Quote]) -> None:
+    quote = quotes["2"]  # common practice, no source: masonry has no hollow, its plaster is chased, the dust is quartz
+    for option in quote.options:
+        said = pull_lists(quote, option)
+        vias = [row[5] for table in said for row in table.rows]
+        assert [via for via in vias if "joist" in via or "inside walls" in via] == []
+        assert any("chase" in via for via in vias)
+        assert all(any("quartz" in caution for caution in table.cautions) for table in said)
+
+
 def test_every_cable_is_on_the_spool_plan_once(options: Options) -> None:
     for name, quote, option in options:
         table = spool_plan(quote, option)

@@ -230,8 +230,8 @@ def test_a_run_names_the_rows_that_decided_it(demo: Catalog) -> None:
     # band, factor, rise, drop, slack at both ends, waste, limit, copper, rating, pull; the spare's own row besides
     found = runs(house(make_room()), demo)
     named = {run.purpose + " spare" * run.spare: {row.split()[0] for row in run.decided} for run in found}
-    way = {"distance_band", "route_factor", "cable_way", "vertical", "device_height", "slack", "cable_waste",
-           "cable_rating", "pull"}
+    way = {"distance_band", "route_factor", "cable_way", "run_way", "vertical", "device_height", "slack",
+           "cable_waste", "cable_rating", "pull"}
     assert named["home run"] == way | {"gauge_limit", "stranding", "cable_design"}
     assert named["control spare"] == way | {"spare_cables"}
 
