@@ -191,8 +191,8 @@ def _floor_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     for number, drawings in floors.items():
         scale = plan_scale(drawings[0].mm_per_m * grows, system)
         wide_mm = WIDTH_MM * scale.mm_per_m / drawings[0].mm_per_m
-        framed = "".join(f'<div class="house" style="width:{wide_mm:.2f}mm"><p>{_numbered(each.title, number)}: {scale.name}</p>{each.svg}'
-                         "</div>" for each in drawings)
+        framed = "".join(f'<div class="house" style="width:{wide_mm:.2f}mm"><p>{_numbered(each.title, number)}: '
+                         f"{scale.name}</p>{each.svg}</div>" for each in drawings)
         yield CrewSheet(title=f"House, floor {number}", wide=False, drawing=Svg(framed), tables=(), notes=(
             head_end_words(quote), "North is up, as the rooms were typed in the workbook: the walls' names on the "
             "placement sheets are these. Symbols are not to scale, racks are; measures stand on the placement sheets.",

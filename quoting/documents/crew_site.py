@@ -25,8 +25,8 @@ FRAMED_DRILLED = "Holes nearer than 1 1/4 in (32 mm) to the face of a stud get a
 COUNTED = (
     "Counted is what the way passes: above a ceiling or below a floor nothing but plates; between storeys the joists "
     "across the way, half of the way where nobody typed how they run. Out of the wall of the head end one plate, two "
-    "for each floor passed, one into the wall of each device that hangs on one. Cables that go together from the head end "
-    "share their holes; each inside a room has its own. Write what was drilled.")
+    "for each floor passed, one into the wall of each device that hangs on one. Cables that go together from the "
+    "head end share their holes; each inside a room has its own. Write what was drilled.")
 COUNTED_STONE = (
     "In walls of stone: one hole out of the head end's wall and one for each floor passed, shared by the pull; inside "
     "a room cables lie in chases and the ceiling's hollow, and nothing is drilled. A chase serves all cables of "
