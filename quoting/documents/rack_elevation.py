@@ -83,7 +83,7 @@ def _thing(
     """What stands with another device, such as a television's receiver, is wired by its own place and called so."""
     words = _described(quote, slot["part"]) or names.get(slot["device"], "") or slot["what"]
     device = slot["device"]
-    strip = strips.get(device) or strips.get(slot["id"]) or slot["strip"]
+    strip = strips.get(slot["id"]) or strips.get(device) or slot["strip"]  # what stands with a device has a cord too
     if device and slot["id"] in wired:
         device, words = slot["id"], f"{words}, of {places.get(device, device)}"
     return RackThing(

@@ -12,6 +12,7 @@ from quoting.catalog.records import Catalog
 from quoting.documents.crew_hookup import COLUMNS, hook_up_sheet, hook_up_tables
 from quoting.documents.crew_steps import HookUpStep
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.rack_elevation import rack_elevations
 from quoting.engineering.design import design_system
 from quoting.facts import CableEnd, CableRun, Connection, RackSlot
 from quoting.intake.read import read_job
@@ -130,6 +131,18 @@ def test_every_row_of_a_table_has_a_cell_for_each_column(cases: list[Case]) -> N
         tables = hook_up_tables(hook_up_sheet(case.quote, case.option))
         assert [table.title for table in tables if {len(row) for row in table.rows} != {len(table.columns)}
                 or [column for column in COLUMNS if column in table.columns] != list(table.columns)] == [], case.name
+
+
+def test_each_outlet_of_the_elevation_is_the_hook_ups_and_feeds_one_cord(cases: list[Case]) -> None:
+    for case in cases:
+        drawn = {thing.id: thing.outlet for rack in rack_elevations(case.quote, case.option) for thing in rack.things}
+        plugged = {row["id"].removesuffix("-P"): f"{row['from_device']}: {row['from_index']}" for row in case.rows
+                   if row["group"] == "mains" and row["from_socket"] == "mains outlet"}
+        assert {id: ", ".join(drawn[id].split(", ")[:1]) for id in plugged if drawn[id]} == {
+            id: outlet for id, outlet in plugged.items() if drawn[id]}, case.name
+        taken = Counter((words.partition(": ")[0], number) for words in drawn.values() if words
+                        for number in words.partition(": ")[2].split(", "))
+        assert [outlet for outlet, cords in taken.items() if cords > 1] == [], case.name
 
 
 def test_no_step_names_a_part_number(cases: list[Case]) -> None:
