@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
+from quoting.documents.crew_hookup_wires import no_value
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.crew_words import SIDES, CrewWords, listed
 from quoting.documents.floor_plan import rows_of_kind
@@ -16,6 +17,7 @@ from quoting.facts import (
     Doorbell,
     KeypadFact,
     NetworkDevice,
+    Paging,
     RackFact,
     RoomInput,
     RoomLevel,
@@ -31,7 +33,7 @@ FactRow = Mapping[str, Any]
 COLUMNS = ("Item", "When", "Metric", "Expect", "Result, initials, date")
 LEVEL_TOLERANCE_DB = 4  # common practice, no source: a meter in a lived-in room repeats no better
 RACK_MOST_F, RACK_MOST_C = 85, 29  # a rack cooling paper of the trade: keep the rack under 85 F
-TRIM, RACK, LAST = "trim-out", "rack build", "commissioning"
+TRIM, LAST = "trim-out", "commissioning"
 HEARING = "Hearing: set limits before the family plays; levels above 85 dB(A) for hours harm."
 
 
@@ -40,7 +42,8 @@ def commissioning(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
     words = CrewWords(quote, option)
     outputs = rows_of_kind(quote, option, AmplifierOutput)
     zones = sorted(rows_of_kind(quote, option, ZoneFact), key=lambda zone: int(zone["zone"]))
-    tables = [_table("Speaker circuits", _circuits(words, outputs), (
+    circuits = (*_circuits(quote, option, words, outputs), *_unused_circuits(quote, option, words))
+    tables = [_table("Speaker circuits", circuits, (
         "Every amplifier off and its cord out while a meter is on a speaker circuit.",))]
     if category := tuple(_category_cables(quote, option, words)):
         tables.append(_table("Category cables", category, (
@@ -56,19 +59,39 @@ def _table(title: str, rows: Iterable[tuple[str, str, str, str]], cautions: tupl
     return CrewTable(title=title, columns=COLUMNS, rows=tuple((*row, "") for row in rows), cautions=cautions)
 
 
-def _circuits(words: CrewWords, outputs: tuple[FactRow, ...]) -> Iterator[tuple[str, str, str, str]]:
-    """A row a circuit, and one for each output that carries several: side by side."""
+def _circuits(
+    quote: Quote, option: PricedOption, words: CrewWords, outputs: tuple[FactRow, ...]
+) -> Iterator[tuple[str, str, str, str]]:
+    """A row a leg behind a knob and a circuit, as the hook-up sheet meters them; one for each output with several."""
+    lines = {run["id"] for run in rows_of_kind(quote, option, CableRun) if run["purpose"] == "line"}
+
+    def reading(row: FactRow) -> str:
+        return _reading([row]) or no_value(row["to_device"] in words.knobs, row["run"] in lines)
+
     homes: dict[tuple[str, int], list[FactRow]] = {}
     for row in words.group("speaker"):
         homes.setdefault((row["from_device"], row["from_index"]), []).append(row)
+        if row["from_device"] in words.knobs:
+            yield (f"Cable {row['run']}A, {SIDES[row['from_side']]}", TRIM,
+                   f"ohmmeter at {words.device(row['from_device'])}, before landing there", reading(row))
     for output in outputs:
         circuits = homes.get((output["amplifier"], output["channel"]), [])
         for row in circuits:
-            yield (f"Cable {row['run']}A, {SIDES[row['from_side']]}", TRIM, "ohmmeter, before landing",
-                   _reading([row]))
+            yield (f"Cable {row['run']}A, {SIDES[row['from_side']]}", LAST, "ohmmeter at the rack, before landing",
+                   reading(row))
         if len(circuits) > 1:
             yield (f"{output['id']}: {listed(row['id'] for row in circuits)} together", LAST,
-                   "ohmmeter at the terminal, plug off the amplifier", _reading(circuits))
+                   "ohmmeter at the terminal, plug off the amplifier",
+                   _reading(circuits) or "closed, not a short: no value told")
+
+
+def _unused_circuits(quote: Quote, option: PricedOption, words: CrewWords) -> Iterator[tuple[str, str, str, str]]:
+    """Speaker cables for later: nothing hangs on them yet, so that a meter at one end tells cuts from shorts."""
+    landed = {row["run"] for row in words.connections if row["run"]}
+    for run in rows_of_kind(quote, option, CableRun):
+        if run["circuits"] and run["id"] not in landed:
+            yield (f"Cable {run['id']}, not in use", TRIM, "ohmmeter, far end open, then its conductors held together",
+                   "open, then closed, each pair by itself; both ends capped, coiled and tagged")
 
 
 def _category_cables(quote: Quote, option: PricedOption, words: CrewWords) -> Iterator[tuple[str, str, str, str]]:
@@ -82,9 +105,9 @@ def _category_cables(quote: Quote, option: PricedOption, words: CrewWords) -> It
 
 
 def _reading(rows: list[FactRow]) -> str:
-    """What the meter shows of circuits side by side. [ohm]"""
+    """What the meter shows of circuits side by side; "" where nobody can tell. [ohm]"""
     if not all(row["meter_low_ohm"] for row in rows):
-        return "closed, not a short: no value through a volume knob, a transformer or cable of unknown length"
+        return ""
     low, high = (1 / sum(1 / row[name] for row in rows) for name in ("meter_low_ohm", "meter_high_ohm"))
     return f"{low:.1f} to {high:.1f} ohm"
 
@@ -99,6 +122,8 @@ def _zone(quote: Quote, option: PricedOption, words: CrewWords, zone: FactRow) -
     sides = "mono from every loudspeaker" if zone["mono"] else "left from the left, right from the right"
     for source in rows_of_kind(quote, option, AudioSource):
         yield (f"{source['name']} is heard", LAST, "a known piece, left and right by turns", sides)
+    if _plays_itself(quote, option):
+        yield ("Streaming is heard", LAST, "started from the phone, left and right by turns", sides)
     if not zone["mono"]:
         yield ("Polarity", LAST, "a voice in mono between the pair, then a polarity tester where there is one",
                "the voice stands in the middle; bass is full")
@@ -107,20 +132,21 @@ def _zone(quote: Quote, option: PricedOption, words: CrewWords, zone: FactRow) -
         yield (f"Level at the seat, {level['room']}", LAST, "sound level meter, A-weighted, slow, full-range noise",
                f"{level['target_db']:.0f} dB, {low:.0f} to {high:.0f}; by design no louder than "
                f"{level['average_db']:.0f} dB. Write the volume setting")
-    limit = f"at {zone['max_volume']} %" if zone["max_volume"] else "where the family agreed"
-    yield ("Volume limit", LAST, "turn up to the end", f"stops {limit}, nothing distorts")
+    limit = (f"stops at {zone['max_volume']} %" if zone["max_volume"] else
+             "stops where the family wants it: ask, set it, write it here and on the handover")
+    yield ("Volume limit", LAST, "turn up to the end", f"{limit}; nothing distorts")
     yield ("Tone", LAST, "listen at low and at usual volume", "flat unless the family asks; write what was set")
     for keypad in here(KeypadFact):
         called = words.device(keypad["id"])
         yield (f"{called}, every button" if keypad["control"] == "keypad" else f"{called}, whole turn",
                LAST, "press each" if keypad["control"] == "keypad" else "turn from end to end",
                "does what its label says" if keypad["control"] == "keypad" else "silent at one end, no crackle")
-    if any(room["control"] == "phone" for room in rooms):
+    if any(room["control"] in ("phone", "knob") for room in rooms):  # a knob only turns down what a phone starts
         yield ("Phone", LAST, "the family's own phone, in each room of the zone", "finds the zone and plays at once")
     for entry in here(RoomInput):
         yield (words.device(entry["id"]), LAST, "play into it, listen here and in another zone",
                "heard left and right, no hum")
-    if zone["paged"]:
+    if zone["paged"] and rows_of_kind(quote, option, Paging):
         yield ("Page", LAST, "call once", "heard over the music, which comes back by itself")
     if rows_of_kind(quote, option, Doorbell):
         yield ("Doorbell", LAST, "ring each door", "heard over the music, which comes back by itself")
@@ -128,14 +154,27 @@ def _zone(quote: Quote, option: PricedOption, words: CrewWords, zone: FactRow) -
     yield ("After a power cut", LAST, "mains off for a minute, on again", "silent until asked, then as before")
 
 
+def _plays_itself(quote: Quote, option: PricedOption) -> bool:
+    """Whether each zone's amplifier is a player of its own."""
+    return any(row["shape"] == "network amplifiers" for row in rows_of_kind(quote, option, SystemFact))
+
+
+def _players(quote: Quote, option: PricedOption) -> int:
+    """How many zones can stream something of their own at once."""
+    if _plays_itself(quote, option):
+        return len(rows_of_kind(quote, option, ZoneFact))
+    return sum(max(1, row["inputs"]) for row in rows_of_kind(quote, option, AudioSource) if row["kind"] == "streamer")
+
+
 def _system(quote: Quote, option: PricedOption) -> Iterator[tuple[str, str, str, str]]:
-    system = next(iter(rows_of_kind(quote, option, SystemFact)), None)
+    players = _players(quote, option)
     yield ("Updates", LAST, "every device's version", "the newest; written down")
     yield ("Backup of settings", LAST, "made, and opened again from where it is kept", "complete; the owner has a copy")
     yield ("Passwords", LAST, "none is the maker's", "handed over in person, on no sheet")
     yield ("Clock and time zone", LAST, "on each device that shows one", "right, and right after a power cut")
-    if system is not None and system["streams"] > 1:
-        yield ("Streams", LAST, "as many players at once, each in a zone", f"{system['streams']} play, none stutters")
+    if players > 1:
+        yield ("Streams", LAST, "as many at once as there are players, each another piece",
+               f"{players} play, none stutters")
     for trigger in rows_of_kind(quote, option, Trigger):
         yield (f"Trigger {trigger['id']}", LAST, f"wake {trigger['wakes']} one by one",
                f"{trigger['amplifiers']} wake; no other does")
@@ -147,7 +186,8 @@ def _system(quote: Quote, option: PricedOption) -> Iterator[tuple[str, str, str,
                f"about {line['load_ohm']:.0f} ohm at 1 kHz for {line['taps']}")
     yield from _rack(quote, option)
     for switch in rows_of_kind(quote, option, NetworkDevice):
-        yield (f"{switch['id']} ports", RACK, "lights and port list", f"{switch['used_ports']} in use as scheduled")
+        yield (f"{switch['id']} ports", LAST, "lights and port list",
+               f"{switch['used_ports']} in use as scheduled, the way to the router among them")
     yield ("Hum", LAST, "every zone on, volume at usual, nothing playing; then each source by turns",
            "nothing heard at the seat")
     yield ("All zones on one source", LAST, "an hour at usual volume", "no zone drops out; see heat")
@@ -158,7 +198,8 @@ def _rack(quote: Quote, option: PricedOption) -> Iterator[tuple[str, str, str, s
     """Heat after an hour, what the mains carries, and what the battery holds."""
     for rack in rows_of_kind(quote, option, RackFact):
         yield (f"{rack['id']} heat", LAST, "thermometer in the air at the top, door shut, after an hour of music",
-               f"at most {RACK_MOST_F} F ({RACK_MOST_C} C); fans as set; {rack['heat_w']:.0f} W by design")
+               f"at most {RACK_MOST_F} F ({RACK_MOST_C} C){'; fans turn' if rack['fan_panels'] else ''}; "
+               f"{rack['heat_w']:.0f} W by design")
         yield (f"{rack['id']} mains", LAST, "clamp or plug-in power meter at the strips, all zones playing",
                f"about {rack['working_w']:.0f} W, idle {rack['idle_w']:.0f} W; a circuit carries "
                f"{rack['circuit_limit_w']:.0f} W for hours")

@@ -12,18 +12,14 @@ ROUTER = "ROUTER"
 
 
 def power_off(wiring: Wiring) -> Iterator[HookUpStep]:
-    """Amplifiers off, then the rest; cords out, UPS output off, no power over network cables; wait."""
-    plugged = [row["to_device"] for row in wiring.words.group("mains")]
+    """The rack as it leaves the bench: amplifiers off, then the rest; cords out, UPS output off."""
+    plugged = [row["to_device"] for row in wiring.words.group("mains") if row["to_device"] not in wiring.owned]
     amplifiers = wiring.amplifying
     through = strips(wiring)
     rest = [id for id in dict.fromkeys(plugged) if id not in (*amplifiers, *through) and not _is_ups(wiring, id)]
     rest.sort(key=lambda id: -_rank(wiring, id))
     for id in (*amplifiers, *rest):
-        yield HookUpStep(action="off", what="Off, and its cord out", end=wiring.words.device(id), devices=(id,),
-                         shows="no light", if_not="find what still feeds it before going on")
-    for id in outside(wiring):
-        yield HookUpStep(action="off", what=_outside_off(id), end=wiring.words.device(id), devices=(id,),
-                         shows="no light", if_not="find what still feeds it before going on")
+        yield _off(wiring, id, "Off, and its cord out")
     for row in wiring.words.group("mains"):
         if _is_ups(wiring, row["to_device"]):
             yield HookUpStep(action="off", what="UPS output off: a battery feeds it without the wall",
@@ -34,10 +30,37 @@ def power_off(wiring: Wiring) -> Iterator[HookUpStep]:
         yield HookUpStep(action="unplug", what="Cord out of the wall outlet", start=wiring.words.start(row),
                          end=wiring.words.device(row["to_device"]), devices=(row["to_device"],),
                          connections=(row["id"],))
-    yield HookUpStep(
-        action="wait", what="Wait until every light is out, and two minutes more. With the network switch off, no "
-        "network cable carries power; with the controller off, no keypad or trigger lead does.",
-        shows="no light anywhere", if_not="do not go on")
+
+
+def off_in_rooms(wiring: Wiring) -> Iterator[HookUpStep]:
+    """What in the rooms has power of its own."""
+    for id in outside(wiring):
+        if id.startswith("BELL-"):
+            yield _off(wiring, id, "The bell's transformer off at its breaker",
+                       "the meter reads 0 V across the bell's wires")
+        elif id != ROUTER:
+            yield _off(wiring, id, "Off, and its cord out of the wall")
+
+
+def off_at_rack(wiring: Wiring) -> Iterator[HookUpStep]:
+    """What else is plugged in where the rack stands; then nothing has power."""
+    for row in wiring.words.group("mains"):
+        if row["to_device"] in wiring.owned:
+            yield _off(wiring, row["to_device"], "Off, and its cord out")
+    if ROUTER in outside(wiring):
+        yield _off(wiring, ROUTER, "Tell the family that the internet stops; router off, its cord out")
+    said = ["Every cord of the rack is still out, what was switched off in the rooms is still off. Wait until every "
+            "light is out, and two minutes more."]
+    if any(_rank(wiring, id) == 1 for id in wiring.racked):
+        said.append("With the network switch off, no network cable carries power.")
+    if any(row["powered"] in ("bus", "trigger") for row in wiring.words.connections):
+        said.append("With the controller off, no keypad or trigger lead does.")
+    yield HookUpStep(action="wait", what=" ".join(said), shows="no light anywhere", if_not="do not go on")
+
+
+def _off(wiring: Wiring, id: str, what: str, shows: str = "no light") -> HookUpStep:
+    return HookUpStep(action="off", what=what, end=wiring.words.device(id), devices=(id,), shows=shows,
+                      if_not="find what still feeds it before going on")
 
 
 def outside(wiring: Wiring) -> tuple[str, ...]:
@@ -47,14 +70,6 @@ def outside(wiring: Wiring) -> tuple[str, ...]:
              and row["from_device"] not in wiring.racked]
     known = [id for id in ends if id == ROUTER or id.startswith("BELL-") or id.endswith("-T1")]
     return tuple(dict.fromkeys((*known, *rooms)))
-
-
-def _outside_off(id: str) -> str:
-    if id == ROUTER:
-        return "Tell the family that the internet stops; router off, its cord out"
-    if id.startswith("BELL-"):
-        return "The bell's transformer off at its breaker"
-    return "Off, and its cord out of the wall"
 
 
 def power_on(wiring: Wiring) -> Iterator[HookUpStep]:
@@ -110,7 +125,10 @@ def _rank(wiring: Wiring, id: str) -> int:
 
 
 def _shows(wiring: Wiring, id: str) -> str:
-    return ("it turns", "a light at each port in use", "ready light; keypads light up one after another",
+    keypads = any(id in (row["from_device"], row["to_device"]) and "control RJ45" in (
+        row["from_socket"], row["to_socket"]) for row in wiring.words.group("control"))
+    return ("it turns", "a light at each port in use",
+            f"ready light{'; its keypads light up one after another' if keypads else ''}",
             "its light; its name appears where sources are chosen, if it is one")[_rank(wiring, id)]
 
 
@@ -124,4 +142,6 @@ def listening(wiring: Wiring) -> Iterator[HookUpStep]:
             end=wiring.words.device(zone["amplifier"]), devices=(zone["amplifier"],),
             shows="the same from every loudspeaker" if zone["mono"] else
             "left from the left, right from the right, a voice between them, no hum",
-            if_not="silent: its input's lead; thin and wide: one side's polarity; hum: the source's lead")
+            if_not=f"silent: its input's lead{', or a knob that is turned down' if wiring.knobs else ''}; "
+            "thin and wide: one side's polarity; hum: the source's lead"
+            f"{', of a record player its earth wire' if wiring.phono else ''}")

@@ -167,8 +167,8 @@ def _who_hooks_up(option: PricedOption) -> tuple[str, ...]:
     visits = [visit for visit in option.timetable.visits if visit.phase in ("trim-out", "rack build", "commissioning")]
     if not visits:
         return ()
-    said = (f"Rooms on visit {_ids(visits, 'trim-out')}, the rack on {_ids(visits, 'rack build')}, everything that "
-            f"joins the two, and power, on {_ids(visits, 'commissioning')}.")
+    said = (f"The rack on visit {_ids(visits, 'rack build')}, rooms on {_ids(visits, 'trim-out')}, everything that "
+            f"joins the two, and power, on {_ids(visits, 'commissioning')}: each section names its visit.")
     alone = any(visit.crew < 2 for visit in visits if visit.phase == "commissioning")
     return (said, "The commissioning visit plans one person: ask a second one for the step 'A second person checks', "
                   "and for what one cannot carry.") if alone else (said,)

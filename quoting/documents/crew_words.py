@@ -7,13 +7,14 @@ from typing import Any
 
 from quoting.documents.crew_places import device_places, place_words
 from quoting.documents.floor_plan import rows_of_kind
-from quoting.facts import AudioSource, Connection, Doorbell, OwnedItem, Paging, RackSlot, RoomInput
+from quoting.facts import AudioSource, Connection, Doorbell, KeypadFact, OwnedItem, Paging, RackSlot, RoomInput
 from quoting.facts.connection import JOINT, NO_SOCKET, ROUTER, WALL_JACK, WALL_OUTLET, WINDOW
 from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
 SIDES = {"L": "left", "R": "right", "LR": "left and right", "M": "mono"}
 _OF_THE_HOUSE = {WALL_JACK: "wall jack", ROUTER: "a free port", WINDOW: "infrared window", NO_SOCKET: "no socket: ask"}
+_KNOB = {"to": "IN, from the amplifier", "from": "OUT, to the loudspeaker"}
 _NAMED = {"ROUTER": "router of the house", "WALL": "wall outlet"}
 
 
@@ -27,6 +28,7 @@ class CrewWords:
         self._hangs_at, self._places = device_places(quote, option), place_words(quote, option)
         self._televisions = {self._hangs_at[row["id"]] for row in rows_of_kind(quote, option, RoomInput)
                              if row["what"] == "tv"}
+        self.knobs = {row["id"] for row in rows_of_kind(quote, option, KeypadFact) if row["control"] == "knob"}
         slots = rows_of_kind(quote, option, RackSlot)
         self._stands = {slot["device"]: slot["id"] for slot in reversed(slots) if slot["device"]}
         self.slots = {slot["id"]: slot for slot in slots}
@@ -80,6 +82,8 @@ class CrewWords:
             return f"wall outlet, circuit {index}"
         if socket == JOINT:
             return f"{self.device(device)}, {'joint' if not index else f'joint {index}'}{_and_side(side)}"
+        if device in self.knobs:  # with its sides turned round it plays at one volume, or not at all
+            return f"{self.device(device)}, {_KNOB[way]}{_and_side(side)}"
         return f"{self.device(device)}, {socket_words(socket, index, way == 'from')}{_and_side(side)}"
 
     def by(self, row: FactRow) -> str:

@@ -11,13 +11,16 @@ from quoting.facts import (
     ControllerFact,
     KeypadFact,
     NetworkDevice,
+    RackFact,
     RackSlot,
+    RoomInput,
     Speaker,
 )
 from quoting.quote import PricedOption, Quote
 
-KINDS = (ControllerFact, AmplifierFact, AudioSource, NetworkDevice, KeypadFact, Speaker)
+KINDS = (ControllerFact, AmplifierFact, AudioSource, NetworkDevice, KeypadFact, RoomInput, Speaker)
 IN_THE_RACK = ("electronics", "sources", "network", "controls")  # part categories: panels and shelves have no serial
+ON_MAINS = ("ups", "surge strip", "power strip", "remote power unit", "fan panel")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,10 +37,11 @@ def pieces(quote: Quote, option: PricedOption) -> tuple[Piece, ...]:
     found = {row["id"]: Piece(id=row["id"], part=row["part"], room=row["room"])
              for kind in KINDS for row in rows_of_kind(quote, option, kind)
              if row["part"] and not row.get("owned", False)}
-    others = {row["id"] for kind in KINDS for row in rows_of_kind(quote, option, kind)}
-    for slot in rows_of_kind(quote, option, RackSlot):
+    for slot in rows_of_kind(quote, option, RackSlot):  # what stands with a device has its place in the rack for a name
         info = quote.parts.get(slot["part"])
-        if slot["device"] not in others and info is not None and info.category in IN_THE_RACK:
-            name = slot["device"] or slot["id"]
-            found.setdefault(name, Piece(id=name, part=slot["part"], room=""))
+        its_own = slot["device"] in found and found[slot["device"]].part == slot["part"]
+        if info is not None and not its_own and (info.category in IN_THE_RACK or slot["what"] in ON_MAINS):
+            found[slot["id"]] = Piece(id=slot["id"], part=slot["part"], room="")
+    for rack in rows_of_kind(quote, option, RackFact):
+        found[rack["id"]] = Piece(id=rack["id"], part=rack["part"], room="")
     return tuple(sorted(found.values(), key=lambda piece: bool(piece.room)))

@@ -1,4 +1,4 @@
-"""What an ohmmeter should show at the rack end of each speaker circuit before it is landed."""
+"""What an ohmmeter should show of each speaker circuit before it is landed: at the rack, and behind a knob."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ LOW, HIGH = "meter low rate", "meter high rate"  # of a voice coil's nominal imp
 
 
 def with_readings(brief: Brief, made: Sequence[Connection]) -> list[Connection]:
-    """The connections, those of circuits that leave the head end with the lowest and highest reading to expect.
+    """The connections, those that leave the head end or a knob with the lowest and highest reading to expect.
 
     A reading is the loop of the cables plus the voice coils, side by side where several hang on the cable. There is
     none through a knob or a line's transformers (a meter reads their winding), nor over a reused cable, whose length
@@ -28,7 +28,7 @@ def with_readings(brief: Brief, made: Sequence[Connection]) -> list[Connection]:
     circuits = _Circuits(brief, made)
     read = []
     for one in made:
-        if one.group == "speaker" and circuits.runs[one.run].start == "HE":
+        if one.group == "speaker" and (circuits.runs[one.run].start == "HE" or one.from_socket != JOINT):
             low, high = (circuits.ohm(one, rate) for rate in rates)
             if low and high:
                 one = replace(one, meter_low_ohm=round(low, 2), meter_high_ohm=round(high, 2), decided=rows)

@@ -66,8 +66,10 @@ class Rack:
                 self.abroad -= set(step.devices)
             case "unplug":
                 self.cords -= set(step.connections)
-            case "wait" | "set" | "check":
+            case "wait" | "check":
                 self._dead(step, self.live())
+            case "set":
+                self._dead(step, set(step.devices) & self.live())
             case "meter":
                 self._dead(step, touched & self.live())
                 if any(id in self.ends and any("A" in end for end in self.ends[id]) for id in step.connections):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import datetime
+import re
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 
