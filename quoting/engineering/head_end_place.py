@@ -115,10 +115,27 @@ def _on_plan(brief: Brief, room: Room | None, walls: Walls, at: Point) -> Point 
         return None
     x, y = host.x_m, host.y_m
     if room is None:
-        east, north = {"north": (0, 1), "east": (1, 0), "south": (0, -1), "west": (-1, 0), None: (0, 0)}[said.side]
-        x += east * (host.length_m + walls.length_m) / 2
-        y += north * (host.width_m + walls.width_m) / 2
+        east, north = _aside(said.side or "", host, walls.length_m, walls.width_m)
+        x, y = x + east, y + north
     return x - walls.length_m / 2 + at[0], y - walls.width_m / 2 + at[1]
+
+
+def _aside(side: str, host: Room, length_m: float, width_m: float) -> Point:
+    """From a room's middle to the middle of a closet on that side of it, wall to wall. [m]"""
+    east, north = {"north": (0, 1), "east": (1, 0), "south": (0, -1), "west": (-1, 0), "": (0, 0)}[side]
+    return east * (host.length_m + length_m) / 2, north * (host.width_m + width_m) / 2
+
+
+def in_room(place: HeadEndPlace, room: Room) -> Point | None:
+    """Where the cables come out, from a room's west and south walls: of the room that they come out in, or that the
+    closet is drawn beside; None where it is not known. [m]"""
+    if place.room == room.code:
+        return place.x_m, place.y_m
+    if place.room or place.beside != room.code or not place.side or place.floor != room.floor:
+        return None
+    east, north = _aside(place.side, room, place.length_m, place.width_m)
+    return (room.length_m / 2 + east - place.length_m / 2 + place.x_m,
+            room.width_m / 2 + north - place.width_m / 2 + place.y_m)
 
 
 # ---------------------------------------------------------------- the racks before it

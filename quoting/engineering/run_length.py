@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import cast
 
 from quoting.engineering.brief import Brief, outdoor, rows_of
+from quoting.engineering.head_end_place import in_room
 from quoting.engineering.run_plan import Leg, head_end_on_plan
-from quoting.facts import CableWay, Place
+from quoting.facts import CableWay, HeadEndPlace, Place
 from quoting.job import Room
 from quoting.problems import Cell, Problem, stop
 from quoting.tables.decision import Answer
@@ -50,7 +51,7 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     from_head_end = leg.start == "HE"
     before = _room_before(brief, leg, places)
     if from_head_end:
-        basis, plan, where, band_by = _plan(brief, room)
+        basis, plan, where, band_by = _plan(brief, room, leg, places)
     elif before is not room:
         basis, plan, where, band_by = _between(brief, before, room)
     else:
@@ -86,15 +87,46 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     ), problems
 
 
-def _plan(brief: Brief, room: Room) -> tuple[str, float, tuple[Cell, ...], tuple[str, ...]]:
-    start = head_end_on_plan(brief)
+def _plan(
+    brief: Brief, room: Room, leg: Leg, places: dict[str, Place]
+) -> tuple[str, float, tuple[Cell, ...], tuple[str, ...]]:
+    """From the head end to the room: never less than what the drawings show, where they show both."""
+    start, end = head_end_on_plan(brief), places.get(leg.end)
+    further = _further_out_m(room, end, places)
     if room.measured_m is not None:
-        return "measured", room.measured_m, room.where("", "measured_m"), ()
+        return "measured", room.measured_m + further, room.where("", "measured_m"), ()
+    drawn = _drawn_m(brief, room, end)
     if room.x_m is not None and room.y_m is not None and start is not None:
-        across = abs(room.x_m - start[0]) + abs(room.y_m - start[1])
-        return "plan", across, room.where("", "x_m", "y_m"), ()
+        across = abs(room.x_m - start[0]) + abs(room.y_m - start[1]) + further
+        return "plan", max(across, drawn), room.where("", "x_m", "y_m"), ()
     band = brief.catalog.standards.ask("distance_band", distance=room.distance)
-    return "band", band.number("plan_m"), room.where("", "distance"), (band.decided,)
+    if drawn > band.number("plan_m"):
+        return "plan", drawn, (*brief.job.where("head_end_beside"), *room.where("", "length_m", "width_m")), ()
+    return "band", band.number("plan_m") + further, room.where("", "distance"), (band.decided,)
+
+
+def _drawn_m(brief: Brief, room: Room, end: Place | None) -> float:
+    """Right angles from where the cables come out to a place of the room that the head end is in, or that its closet
+    shares a wall with; 0 where the drawings do not show it. [m]"""
+    head_end = next(iter(brief.of(HeadEndPlace)), None)
+    at = in_room(head_end, room) if head_end is not None else None
+    if at is None or end is None or end.room != room.code:
+        return 0.0
+    return abs(end.x_m - at[0]) + abs(end.y_m - at[1])
+
+
+def _further_out_m(room: Room, end: Place | None, places: dict[str, Place]) -> float:
+    """Outdoors: from the place that the room's distance is told to, on to the run's end, right angles. Indoors the
+    room's distance is an average of its places. [m]"""
+    first = places.get(f"{room.code}-{_told_to(room)}1")
+    if not outdoor(room) or first is None or end is None or end.room != room.code:
+        return 0.0
+    return abs(end.x_m - first.x_m) + abs(end.y_m - first.y_m)
+
+
+def _told_to(room: Room) -> str:
+    """The letter of what a room is measured to: its control; where that is a phone, its first loudspeaker."""
+    return "S" if room.control == "phone" else "K"
 
 
 def _inside(leg: Leg, places: dict[str, Place], room: Room) -> tuple[str, float, tuple[Cell, ...], tuple[str, ...]]:
@@ -170,11 +202,11 @@ def _beyond_measure(
 
     A room is measured to its control; where that is a phone, to its first loudspeaker.
     """
-    measured_to = "speaker" if room.control == "phone" else "control"
+    letter = _told_to(room)
+    measured_to = "speaker" if letter == "S" else "control"
     end = places.get(leg.end)
     if leg.device == measured_to:
         return 0.0, ()
-    letter = "S" if measured_to == "speaker" else "K"
     first, first_by = _drop(brief, room, measured_to, places.get(f"{room.code}-{letter}1"))
     drop, drop_by = _drop(brief, room, leg.device, end)
     return drop - first, (first_by, drop_by)

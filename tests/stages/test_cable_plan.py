@@ -13,6 +13,7 @@ from quoting.engineering.design import design_system
 from quoting.facts import CableRun, Design, KeypadFact, of
 from quoting.intake.read import read_job
 from quoting.job import FloorPlan, Job
+from quoting.quote import Quote
 from quoting.tables.decision import Standards, Table
 from tests.builders import cell, make_room
 from tests.demo_jobs import FT, house
@@ -324,6 +325,13 @@ def test_a_home_run_to_the_garden_goes_down_the_wall_into_the_ground_and_up_agai
     garden = make_room("GAR", name="Garden", kind="garden", setting="outdoor", mount="garden", pairs=1, control="phone")
     home = next(run for run in runs(wired(garden), demo) if run.purpose == "home run" and run.room == "GAR")
     assert (home.way, round(home.vertical_m / FT, 2)) == ("ground", 19)
+
+
+def test_a_second_home_run_outdoors_goes_on_to_its_own_loudspeaker(quotes: dict[str, Quote]) -> None:
+    # by hand, the third example's garden of 40 by 30 ft: its third loudspeaker stands 20 ft east and 15 ft north of the
+    # first, as far as a home run is told: 117.5 ft + 35 ft x 1.1 = 156; x 1.07 = 166.92, so 167 ft
+    home = next(row for row in quotes["3"].facts["cable_run"] if (row["start"], row["end"]) == ("HE", "GAR-S3"))
+    assert round(home["length_m"] / FT, 2) == 167
 
 
 def test_a_cable_under_a_sloped_ceiling_goes_up_to_its_loudspeaker(demo: Catalog) -> None:
