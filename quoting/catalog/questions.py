@@ -177,6 +177,7 @@ QUESTIONS: dict[str, Question] = {
         Question("head_end_room", {"item": "text"}, {"length_m": "number"}),
         #   closet length, closet width (where nobody said), entry least: how low cables may come out
         Question("head_end", {"item": "text"}, {"value": "number"}),
+        Question("old_house", {"place": "text"}, {"lead_before": "number", "asbestos_before": "number"}),
         Question("mains", {"place": "text", "unit_system": UNITS}, {"line_v": "number", "circuit_a": "number"}),
         Question("rack_order", {"what": RACK_THING}, {"level": "number"}),  # from the bottom of the rack
         Question("trigger", {"item": "text"}, {"value": "number"}),

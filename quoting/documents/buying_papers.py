@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from quoting.buying import BuyLine, LeftOver, left_overs, orders, purchase_list
 from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of, together
 from quoting.documents.crew_sheet import NONE, CrewTable, gathered
-from quoting.documents.formats import Formats, formats_for
+from quoting.documents.formats import Formats, english_locale, formats_for
 from quoting.documents.language import language_for
 from quoting.documents.templates import render_page
 from quoting.documents.ubl_order import file_names, order, order_number
@@ -19,16 +19,17 @@ from quoting.money import ZERO, r2
 from quoting.quote import PricedOption, Quote
 
 HAND = ""  # filled in by hand
-COLUMNS = ("Part", "Description", "Needed", "On hand", "To buy", "Packs", "Cost of one", "Price of", "Amount",
-           "Lead days", "Order by", "Need by", "PO no.", "Received", "Back-order", "Substitute")
+LEAD = "Lead, calendar days"
+COLUMNS = ("Part", "Description", "Needed", "On hand", "To buy", "Packs", "Cost of a pack", "Price from", "Amount",
+           LEAD, "Order by", "Need by", "PO no.", "Received", "Back-order", "Substitute")
 CSV_COLUMNS = ("Supplier", "Part", "Description", "Unit", "Needed", "On hand", "From stock", "To buy", "Packs",
                "Pack size", "Cost of one", "Quantity break from", "Price date", "Amount", "Currency", "Lead days",
                "Order by", "Need by", "Phase", "PO no.", "Received", "Back-order", "Substitute")
-FIRST = ("Order by", "Part", "Description", "Supplier", "Lead days", "Need by", "Phase", "Why", "Ordered, date")
+FIRST = ("Order by", "Part", "Description", "Supplier", LEAD, "Need by", "Phase", "Why", "Ordered, date")
 TAKEN = ("Part", "Description", "Needed", "On hand", "Taken", "Bin", "Taken, initials")
 LEFT = ("Part", "Description", "Bought", "From stock", "Used", "Stays with the job", "To stock", "Return unopened",
         "Waste")
-SUBSTITUTES = ("Part", "Substitute", "Description", "Lead days", "Note", "Agreed by")
+SUBSTITUTES = ("Part", "Substitute", "Description", LEAD, "Note", "Agreed by")
 ADVICE = "What the job uses sets its price and its cost; stock and quantity breaks change only what suppliers are paid."
 
 
@@ -48,7 +49,7 @@ def buying_files(quote: Quote, option: PricedOption, templates: tuple[Path, ...]
     """One option's files by name."""
     lines = purchase_list(quote, option)
     language = language_for(ENGLISH, {})
-    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
+    formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
     made = set_of(quote, option, draft, buying_sheets(quote, option, lines, formats), paper="Purchase list",
                   advice=ADVICE)
     page = render_page(templates, PAGE, view=made, formats=formats, language=language)
@@ -66,15 +67,18 @@ def buying_sheets(
     """What is ordered first; each supplier's list; what comes from stock, what is left over, substitutes. Short ones of
     a kind share a sheet."""
     suppliers = (_supplier_list(quote, option, supplier, its, formats) for supplier, its in orders(lines).items())
-    for tables in (_first(quote, lines), suppliers, _after(quote, option, lines, formats)):
+    for tables in (_first(quote, option, lines, formats), suppliers, _after(quote, option, lines, formats)):
         yield from (together(each) for each in gathered(tables))
 
 
-def _first(quote: Quote, lines: tuple[BuyLine, ...]) -> Iterator[CrewTable]:
+def _first(
+    quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats
+) -> Iterator[CrewTable]:
     first = [line for line in lines if line.first and (line.late or line.long_lead)]
     if first:
         first.sort(key=lambda line: (line.order_by or datetime.date.max, line.part))
-        yield _list("Late or long lead", FIRST, tuple(_first_row(line, quote) for line in first))
+        yield _list("Late or long lead", FIRST, tuple(_first_row(line, quote, formats) for line in first),
+                    *_surveyed_first(option, first, formats))
 
 
 def _after(quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats) -> Iterator[CrewTable]:
@@ -102,10 +106,22 @@ def _list(title: str, columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...
     return CrewTable(title=title, columns=columns, rows=rows, notes=notes)
 
 
-def _first_row(line: BuyLine, quote: Quote) -> tuple[str, ...]:
-    late = f"late: the quote is of {quote.pricing.date.isoformat()}" if line.late else ""
-    return (_day(line.order_by), line.part, line.description, line.supplier, str(line.lead_days), _day(line.need_by),
+def _first_row(line: BuyLine, quote: Quote, formats: Formats) -> tuple[str, ...]:
+    late = f"late: the quote is of {formats.day(quote.pricing.date)}" if line.late else ""
+    order_by, need_by = (_shown(day, formats) for day in (line.order_by, line.need_by))
+    return (order_by, line.part, line.description, line.supplier, str(line.lead_days), need_by,
             line.phase, late or "long lead", HAND)
+
+
+def _surveyed_first(option: PricedOption, lines: Iterable[BuyLine], formats: Formats) -> tuple[str, ...]:
+    """What to weigh where something must be ordered before the house has been surveyed."""
+    surveyed = max((visit.last_date for visit in option.timetable.visits
+                    if visit.phase == "survey and design" and visit.last_date), default=None)
+    early = dict.fromkeys(line.part for line in lines if surveyed and line.order_by and line.order_by <= surveyed)
+    if not surveyed or not early:
+        return ()
+    return (f"To order before the survey and the design are done, on {formats.day(surveyed)}: {', '.join(early)}. "
+            "Bring the survey forward, or order at the risk that the house asks for something else.",)
 
 
 def _supplier_list(
@@ -114,8 +130,9 @@ def _supplier_list(
     total = formats.money(sum((line.outlay for line in lines), ZERO))
     saved = sum((line.saved for line in lines if line.first), ZERO)
     early = min((line.order_by for line in lines if line.order_by), default=None)
-    notes = [f"Together {total} before tax and delivery. First order by {_day(early)}. "
+    notes = [f"Together {total} before tax and delivery. First order by {_shown(early, formats)}. "
              f"Order {order_number(quote, option, supplier)}."]
+    notes += _surveyed_first(option, lines, formats)
     if saved:
         notes.append(f"Quantity breaks save {formats.money(saved)}; the quote is at the cost of one.")
     return _list(supplier or "No supplier", COLUMNS, tuple(_row(line, formats) for line in lines), *notes)
@@ -128,11 +145,12 @@ def _row(line: BuyLine, formats: Formats) -> tuple[str, ...]:
     size = f" x {formats.quantity(put_up.size)}{unit}" if put_up.size != 1 or unit else ""
     said = (f"{formats.quantity(line.need)}{unit}", formats.quantity(line.on_hand) if line.on_hand else NONE,
             f"{formats.quantity(line.to_buy)}{unit}") if line.first else ("together", NONE, NONE)
-    since = _day(put_up.price_date) + (f", from {put_up.from_count}" if put_up.from_count else "")
+    since = _shown(put_up.price_date, formats) + (f", from {put_up.from_count}" if put_up.from_count else "")
     others = ", ".join(each.substitute for each in line.substitutes)
     return (line.part, line.description, *said, f"{put_up.count}{size}", _cost(put_up.cost, formats), since,
-            formats.money(line.outlay), str(line.lead_days), _day(line.order_by) + (" late" if line.late else ""),
-            _day(line.need_by), HAND, HAND, HAND, others or NONE)
+            formats.money(line.outlay), str(line.lead_days),
+            _shown(line.order_by, formats) + (" late" if line.late else ""), _shown(line.need_by, formats), HAND, HAND,
+            HAND, others or NONE)
 
 
 def _cost(cost: Decimal, formats: Formats) -> str:
@@ -149,6 +167,10 @@ def _left_row(each: LeftOver, formats: Formats) -> tuple[str, ...]:
 
 def _amount(formats: Formats, amount: Decimal, line: BuyLine) -> str:
     return formats.quantity(amount) + ("" if line.unit == "each" else f" {line.unit}")
+
+
+def _shown(day: datetime.date | None, formats: Formats) -> str:
+    return formats.day(day) if day else NONE
 
 
 def _day(day: datetime.date | None) -> str:

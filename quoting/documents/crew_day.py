@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from quoting.documents.crew_pull import ATTIC, CAUTIONS, CHASES, LICENSED, OLD_PAINT, STONE, STONE_DUST
+from quoting.documents.crew_pull import ATTIC, CAUTIONS, CHASES, LICENSED, OLD_PAINT, STONE, STONE_DUST, is_old
 from quoting.documents.crew_sheet import CrewTable
 from quoting.lines import PHASES, Phase
 from quoting.quote import PricedLabour, PricedOption, Quote
@@ -25,16 +25,19 @@ AT_RISK: dict[Phase, tuple[str, ...]] = {
     "commissioning": ("Begin at the lowest volume; wear protection above 85 dB(A).",
                       "A protection light or a smell: off at once, cord out, and only then look."),
     "handover": (PRIVACY,),
-    "whole job": (PRIVACY,),
 }
+CREW_PHASES = tuple(phase for phase in PHASES if phase != "whole job")
+BEFORE = {"survey and design": ("The first talk, the proposal and its revisions came before these dates: write what "
+                                "they took.",)}
 COLUMNS = ("Room", "Line id", "Task", "Hours est", "Hours spent", "Remaining", "Blockers", "Photos",
            "Change requests")
 CSV_COLUMNS = ("Line id", "Phase", *(column for column in COLUMNS if column != "Line id"))
 
 
 def day_sheets(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
-    """A table for each phase that has work, room by room."""
-    return tuple(_day_sheet(quote, option, phase) for phase in PHASES if _of(option, phase))
+    """A table for each phase that has work of the crew's, room by room. What runs along with the whole job, and paid
+    time that no task fills, are the office's: they stand in the table of the hours alone."""
+    return tuple(_day_sheet(quote, option, phase) for phase in CREW_PHASES if _of_crew(quote, option, phase))
 
 
 def day_rows(quote: Quote, option: PricedOption) -> Iterator[tuple[str, ...]]:
@@ -50,13 +53,17 @@ def _of(option: PricedOption, phase: Phase) -> list[PricedLabour]:
                   key=lambda line: (line.zone, line.room, line.id))
 
 
+def _of_crew(quote: Quote, option: PricedOption, phase: Phase) -> list[PricedLabour]:
+    return [line for line in _of(option, phase) if line.task not in quote.tasks or quote.tasks[line.task].sold]
+
+
 def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
-    lines = _of(option, phase)
+    lines = _of_crew(quote, option, phase)
     visits = ", ".join(visit.id for visit in option.timetable.visits if visit.phase == phase)
     rows = sorted((_row(line, quote) for line in lines), key=lambda row: row[0])
     hours = sum((line.hours for line in lines), Decimal(0))
     old = phase in ("rough-in", "trim-out") and any(line.wall_state not in ("", "open") for line in lines) and (
-        quote.facts["job"][0]["old_paint"])
+        is_old(quote))
     cut = phase == "rough-in" and any(line.wall_state == "finished" for line in lines)
     stone = phase == "rough-in" and any(room.construction in STONE for room in quote.job.rooms)
     return CrewTable(
@@ -65,7 +72,7 @@ def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
                   *((STONE_DUST, CHASES) if stone else ()), *((OLD_PAINT,) if old else ()), LICENSED),
         notes=(f"{plain(hours)} hours estimated{f', visits {visits}' if visits else ''}. Write the hours of the day "
                "beside the line, what blocks it, the numbers of the photographs, and every change that somebody asks "
-               "for: no extra work before its change order is signed.",))
+               "for: no extra work before its change order is signed.", *BEFORE.get(phase, ())))
 
 
 def _row(line: PricedLabour, quote: Quote) -> tuple[str, ...]:

@@ -25,7 +25,7 @@ from quoting.documents.crew_ways import exit_notes, ways_out
 from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import WIDTH_MM, FloorDrawing, floor_drawings
 from quoting.documents.floor_plan import floor_plans
-from quoting.documents.formats import formats_for
+from quoting.documents.formats import english_locale, formats_for
 from quoting.documents.language import in_english, language_for
 from quoting.documents.plan_scale import plan_scale
 from quoting.documents.proposal_words import floor_title
@@ -157,7 +157,7 @@ def together(tables: tuple[CrewTable, ...], kind: str = "", wide: bool = True) -
 
 def _visit_sheet(quote: Quote, option: PricedOption) -> CrewSheet:
     language = language_for(ENGLISH, {})
-    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
+    formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
     drawn = crew_timeline(option, formats, language)
     return replace(_alone(visit_table(quote, option, formats)), drawing=drawn.svg if drawn else None)
 
@@ -243,7 +243,7 @@ def crew_files(
 ) -> dict[str, bytes]:
     """One option's files by name."""
     language = language_for(ENGLISH, {})
-    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
+    formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
     made = crew_set(quote, option, draft)
     given = {"view": made, "formats": formats, "language": language}
     files = {f"crew-{option.name}.html": render_page(templates, PAGE, **given).encode()}

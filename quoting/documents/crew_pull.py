@@ -227,6 +227,12 @@ def _via(run: FactRow, head_end: int, out: str, outside: str) -> str:
     return f"{way}, {leaves}"
 
 
+def is_old(quote: Quote) -> bool:
+    """Whether the house may hold lead paint or asbestos."""
+    job = quote.facts["job"][0]
+    return bool(job["old_paint"] or job["old_asbestos"])
+
+
 def _cautions(quote: Quote, runs: Iterable[FactRow]) -> tuple[str, ...]:
     runs = tuple(runs)
     said = list(CAUTIONS)
@@ -236,7 +242,7 @@ def _cautions(quote: Quote, runs: Iterable[FactRow]) -> tuple[str, ...]:
         said += [STONE_DUST, CHASES]
     if any(run["buried"] for run in runs):
         said.append(DIG)
-    if any(run["wall_state"] != "open" for run in runs) and quote.facts["job"][0]["old_paint"]:
+    if any(run["wall_state"] != "open" for run in runs) and is_old(quote):
         said.append(OLD_PAINT)
     return tuple(said)
 

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 FALLBACK_LOCALE = "en_US"
 WORLD_ENGLISH = "en_001"
-FORMAT_FILTERS = ("money", "quantity", "measure", "date")  # what a template may call; amounts get in by `money` only
+# What a template may call; amounts get in by `money` only.
+FORMAT_FILTERS = ("money", "quantity", "measure", "date", "day")
 # Places that print on Letter paper; all others use A4. Reference: CLDR, supplemental data, measurementData, paperSize;
 # from memory.
 LETTER = frozenset(["BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"])
@@ -40,6 +41,7 @@ class Formats:
     def __init__(self, locale: str, currency: str, unit_system: UnitSystem, words: str = "") -> None:
         self.currency = currency
         self.unit_system = unit_system
+        self.locale = locale
         self._locale = find_locale(locale)
         self._months = self._locale if words in ("", self._locale.language) else find_locale(WORLD_ENGLISH)
         self._places = minor_units(currency)
@@ -84,6 +86,18 @@ class Formats:
 
         return format_date(day, "long", self._months)
 
+    def day(self, day: datetime.date) -> str:
+        """A date in a table: the month's name is short."""
+        from babel.dates import format_date
+
+        return format_date(day, "medium", self._months)
+
+    def weekday(self, day: datetime.date) -> str:
+        """The same with the day of the week before it."""
+        from babel.dates import format_skeleton
+
+        return str(format_skeleton("yMMMEd", day, locale=self._months))
+
     def length(self, length_m: float) -> str:
         """A room's length for a customer: feet and whole inches, or metres to one place."""
         if self.unit_system == "metric":
@@ -108,6 +122,16 @@ class Formats:
 def formats_for(locale: str, currency: str, unit_system: UnitSystem, words: str = "") -> Formats:
     """The job's formats; patterns are parsed once."""
     return Formats(locale, currency, unit_system, words)
+
+
+def english_locale(locale: str) -> str:
+    """Whose figures and dates stand in the firm's own English: those of the job's place where it writes English, else
+    the world's.
+
+    >>> english_locale("en_US"), english_locale("de_DE")
+    ('en_US', 'en_001')
+    """
+    return locale if find_locale(locale).language == "en" else WORLD_ENGLISH
 
 
 def find_locale(name: str) -> Locale:

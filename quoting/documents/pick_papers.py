@@ -11,7 +11,7 @@ from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of, together
 from quoting.documents.crew_pull import spool_name
 from quoting.documents.crew_sheet import NONE, CrewTable, gathered
-from quoting.documents.formats import Formats, formats_for
+from quoting.documents.formats import Formats, english_locale, formats_for
 from quoting.documents.language import language_for
 from quoting.documents.templates import render_page
 from quoting.lines import PHASES
@@ -41,7 +41,7 @@ def pick_files(quote: Quote, option: PricedOption, templates: tuple[Path, ...], 
     """One option's files by name."""
     found = picks(quote, option)
     language = language_for(ENGLISH, {})
-    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
+    formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
     made = set_of(quote, option, draft, pick_sheets(found, formats), paper="Pick list", advice=ADVICE)
     page = render_page(templates, PAGE, view=made, formats=formats, language=language)
     return {f"pick-{option.name}.html": page.encode(),

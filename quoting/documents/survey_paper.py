@@ -12,7 +12,7 @@ from pathlib import Path
 from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.floor_plan import FactRow, rows_of_kind
-from quoting.documents.formats import Formats, formats_for
+from quoting.documents.formats import Formats, english_locale, formats_for
 from quoting.documents.language import in_english, language_for
 from quoting.documents.templates import render_page
 from quoting.facts import HeadEndPlace
@@ -38,7 +38,7 @@ OLD_HOUSE = ("say.lead safe", "say.asbestos")  # sentences that the design bring
 def write_survey(quote: Quote, folder: Path, templates: tuple[Path, ...]) -> None:
     """Writes the sheet. Raises OSError where the disk refuses, BadTemplate where a template of the firm's own fails."""
     language = language_for(ENGLISH, {})
-    formats = formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system, language.code)
+    formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
     made = replace(
         set_of(quote, quote.options[-1], False, survey_sheets(quote, formats), paper="Site survey", advice=ADVICE),
         option="", title="All options")

@@ -18,8 +18,8 @@ from quoting.timetable import Visit
 
 VISIT_COLUMNS = ("Visit", "Phase", "Where", "First day", "Last day", "Half-days", "People",
                  "By then others have done", "Done")
-CREW_LOCALE = "en_US"
-WHERE = {True: "in the house", False: "desk or shop"}
+IN_HOUSE, AT_DESK = "in the house", "desk or shop"
+OFF_SITE = {"survey and design": "survey in the house, then at the desk", "rack build": "shop"}
 
 
 def phase_bars(option: PricedOption, name: Callable[[Phase], str]) -> tuple[TimelineBar, ...]:
@@ -86,7 +86,7 @@ def _counted(
 def crew_timeline(option: PricedOption, formats: Formats, language: Language) -> TimelineDrawing | None:
     """The same days for the crew, who call a phase by its name; None without dates."""
     bars = phase_bars(option, str.capitalize)
-    return timeline_drawing("when", bars, CREW_LOCALE, formats, language, WIDE_MM) if bars else None
+    return timeline_drawing("when", bars, formats.locale, formats, language, WIDE_MM) if bars else None
 
 
 def visit_table(quote: Quote, option: PricedOption, formats: Formats) -> CrewTable:
@@ -98,17 +98,13 @@ def visit_table(quote: Quote, option: PricedOption, formats: Formats) -> CrewTab
 def _visit_rows(quote: Quote, option: PricedOption, formats: Formats) -> Iterator[tuple[str, ...]]:
     said = {statement.code: in_english(quote, statement.text) for statement in quote.statements}
     for visit in option.timetable.visits:
-        first, last = (_day(date, day) for date, day in (
+        first, last = (_day(date, day, formats) for date, day in (
             (visit.first_date, visit.first_day), (visit.last_date, visit.last_day)))
-        yield (visit.id, visit.phase, WHERE[visit.on_site], first, last,
+        yield (visit.id, visit.phase, IN_HOUSE if visit.on_site else OFF_SITE.get(visit.phase, AT_DESK), first, last,
                formats.quantity(Decimal(visit.half_days)), str(visit.crew),
                " ".join(said[code] for code in visit.needs if code in said) or NONE, "")
 
 
-def _day(date: datetime.date | None, day: int) -> str:
+def _day(date: datetime.date | None, day: int, formats: Formats) -> str:
     """A day with its weekday; its number, counted from the first on site, where there is no date."""
-    if date is None:
-        return f"day {day}"
-    from babel.dates import format_skeleton
-
-    return str(format_skeleton("yMMMEd", date, locale=CREW_LOCALE))
+    return f"day {day}" if date is None else formats.weekday(date)

@@ -23,18 +23,19 @@ from quoting.facts import (
 )
 from quoting.job import Job, Room, WallState
 
-LEAD_PAINT_YEAR = 1978  # US residential lead paint was banned in 1978 (trade-practice 10)
-
 
 def job_facts(brief: Brief) -> Result:
     """The job as a whole, the same in every option."""
     job = brief.job
     place = brief.catalog.places.get(job.terms.tax_place)
+    old = brief.catalog.standards.ask("old_house", place=job.terms.tax_place)
     return (JobFact(
-        id="JOB", where=job.where(), decided=(f"terms {place.place}",) if place else (),
+        id="JOB", where=job.where(), decided=(*((f"terms {place.place}",) if place else ()), old.decided),
         wall_state=job.wall_state, occupied=job.occupied, storeys=job.storeys,
         floors=len({room.floor for room in job.rooms}), rooms=len(job.rooms),
-        area_m2=round(sum(room.area_m2 for room in job.rooms), 2), old_paint=_old_paint(brief),
+        area_m2=round(sum(room.area_m2 for room in job.rooms), 2),
+        old_paint=_older_than(brief, old.number("lead_before")),
+        old_asbestos=_older_than(brief, old.number("asbestos_before")),
         payer=job.client.payer, permit=bool(place and place.permit),
         internet_said=job.internet_live is not None, travel_hours=job.travel_hours,
         revision=job.terms.revision, options=len(brief.catalog.options),
@@ -42,10 +43,10 @@ def job_facts(brief: Brief) -> Result:
         garden=any(room.setting == "outdoor" for room in job.rooms)),), ()
 
 
-def _old_paint(brief: Brief) -> bool:
+def _older_than(brief: Brief, limit: float) -> bool:
     year = brief.job.year_built
     finished = any(not is_open(room) for room in brief.job.rooms)
-    return (0 < year < LEAD_PAINT_YEAR) or (year == 0 and finished)
+    return (0 < year < limit) or (year == 0 and finished)
 
 
 def open_rooms(brief: Brief) -> Result:

@@ -18,7 +18,8 @@ class JobFact(Fact):
     floors: int
     rooms: int
     area_m2: float
-    old_paint: bool  # built before 1978, or not said for a finished house
+    old_paint: bool  # built before the place's year for lead in paint, or not said for a finished house
+    old_asbestos: bool  # the same for asbestos
     payer: str
     permit: bool  # the place asks for one
     internet_said: bool  # somebody said from when the router works

@@ -30,7 +30,7 @@ from tests.conftest import DEMO, EXAMPLES, ROOT
 TEMPLATES = ROOT / "templates"
 NAMES = sorted(path.relative_to(TEMPLATES).as_posix() for path in TEMPLATES.rglob("*.html"))
 ARITHMETIC = (nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod, nodes.Pow, nodes.Neg, nodes.Pos)
-FILTERS = {"money", "quantity", "measure", "date", "css_text", "length", "list", "unique", "safe", "whole_ids"}
+FILTERS = {"money", "quantity", "measure", "date", "day", "css_text", "length", "list", "unique", "safe", "whole_ids"}
 REPEATED = {"proposal/amounts.html", "crew/sheet.html", "crew/said.html", "crew/table.html"}  # many times a page
 every_template = pytest.mark.parametrize("name", NAMES)
 

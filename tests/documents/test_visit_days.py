@@ -9,10 +9,10 @@ from dataclasses import replace
 import pytest
 
 from quoting.documents.crew_papers import crew_set
-from quoting.documents.formats import Formats, formats_for
-from quoting.documents.language import language_for
+from quoting.documents.formats import Formats, english_locale, formats_for
+from quoting.documents.language import in_english, language_for
 from quoting.documents.proposal import render_proposal
-from quoting.documents.visit_days import CREW_LOCALE, crew_timeline, customer_timeline, phase_bars, visit_table
+from quoting.documents.visit_days import crew_timeline, customer_timeline, phase_bars, visit_table
 from quoting.quote import PricedOption, Quote
 from quoting.timetable import NO_TIMETABLE, Timetable
 from tests.documents.papers import TEMPLATES
@@ -26,7 +26,7 @@ def options(quotes: dict[str, Quote]) -> Options:
 
 
 def formats_of(quote: Quote) -> Formats:
-    return formats_for(quote.job.terms.locale, quote.pricing.currency, quote.job.unit_system)
+    return formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
 
 
 def undated(option: PricedOption) -> PricedOption:
@@ -58,7 +58,7 @@ def test_without_dates_the_crew_reads_numbered_days(options: Options) -> None:
 
 def test_what_others_must_have_done_stands_with_each_visit_that_waits_for_it(options: Options) -> None:
     for quote, option in options:
-        said = {statement.code: statement.text for statement in quote.statements}
+        said = {statement.code: in_english(quote, statement.text) for statement in quote.statements}
         rows = visit_table(quote, option, formats_of(quote)).rows
         assert [row[7] for row in rows] == [
             " ".join(said[code] for code in visit.needs) or "–" for visit in option.timetable.visits]
@@ -117,7 +117,7 @@ def test_the_proposal_says_when_the_other_options_end(options: Options) -> None:
 def test_the_others_work_while_the_crew_is_away(options: Options) -> None:
     # open walls: forty working days are eight weeks, holidays not counted (standards/phase_gap.csv PHG-030)
     quote, option = options[0]
-    view = customer_timeline(quote, option, formats_of(quote), language_for(CREW_LOCALE, {}))
+    view = customer_timeline(quote, option, formats_of(quote), language_for("en_US", {}))
     cabling, fitting = (next(bar for bar in phase_bars(option, str) if bar.name == phase)
                         for phase in ("rough-in", "trim-out"))
 
