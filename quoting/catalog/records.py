@@ -185,6 +185,14 @@ class RackSpec:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LeadSpec:
+    """parts/leads.csv: leads and cords with a plug at both ends."""
+
+    part: str
+    length_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Socket:
     """A row of sockets.csv: one kind of socket of one part."""
 
@@ -343,6 +351,7 @@ class Catalog:
     keypads: Mapping[str, KeypadSpec]
     sources: Mapping[str, SourceSpec]
     racks: Mapping[str, RackSpec]
+    leads: Mapping[str, LeadSpec]
     sockets: Mapping[str, tuple[Socket, ...]]
     prices: Mapping[tuple[str, str], tuple[Price, ...]]  # (part, currency) -> put-ups in force, largest first
     tasks: Mapping[str, Task]

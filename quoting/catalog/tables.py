@@ -7,6 +7,7 @@ from quoting.catalog.records import (
     CableSpec,
     ControllerSpec,
     KeypadSpec,
+    LeadSpec,
     RackSpec,
     SourceSpec,
     SpeakerSpec,
@@ -14,7 +15,7 @@ from quoting.catalog.records import (
 
 SPECS: dict[str, type] = {
     "speakers": SpeakerSpec, "cables": CableSpec, "amplifiers": AmplifierSpec, "controllers": ControllerSpec,
-    "keypads": KeypadSpec, "sources": SourceSpec, "racks": RackSpec,
+    "keypads": KeypadSpec, "sources": SourceSpec, "racks": RackSpec, "leads": LeadSpec,
 }
 PART_FIELDS = ("part", "bracket", "back_box", "rated_box", "plate", "substitute")  # text fields that name a part
 FILES = (

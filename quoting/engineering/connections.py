@@ -13,6 +13,7 @@ from quoting.engineering.connect_control import (
 )
 from quoting.engineering.connect_mains import mains_connections
 from quoting.engineering.connect_speakers import speaker_connections
+from quoting.engineering.lead_reach import with_ways
 from quoting.engineering.meter_reading import with_readings
 from quoting.engineering.socket_ledger import Ledger
 
@@ -23,4 +24,5 @@ def connections(brief: Brief) -> Result:
     for group in (speaker_connections, zone_leads, source_leads, room_input_leads, bells_and_pages, keypad_connections,
                   source_control, trigger_connections, links, network_connections, mains_connections):
         group(ledger)
-    return tuple(with_readings(brief, ledger.made)), tuple(dict.fromkeys(ledger.problems))
+    made, short = with_ways(brief, ledger.made)
+    return tuple(with_readings(brief, made)), tuple(dict.fromkeys((*ledger.problems, *short)))

@@ -41,6 +41,7 @@ class Connection(Fact):
     through: str = ""  # parts in the middle of the lead, by comma: splitter, summing adaptor, isolator
     joint: str = ""  # the connections that meet here by design: "101211L, 101212L"
     bridged: bool = False  # across this channel and the next
+    way_m: float = 0.0  # what a lead goes in and between racks, with its bends; 0: not both ends stand in a rack
     powered: str = ""  # mains, ups, poe, bus, trigger: it brings power
     note: str = ""
     meter_low_ohm: float = 0.0  # of the cable's rack end before it is landed, by direct current; 0: a meter cannot tell

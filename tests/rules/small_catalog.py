@@ -124,7 +124,7 @@ FILES = {
     "rules/speaker.csv": RULES,
     "cases.csv": CASES,
 }
-_EMPTY_SPECS = ("amplifiers", "controllers", "keypads", "sources", "racks")
+_EMPTY_SPECS = ("amplifiers", "controllers", "keypads", "sources", "racks", "leads")
 
 
 def write_catalog(folder: Path, changes: dict[str, str] | None = None) -> Path:

@@ -30,6 +30,7 @@ from quoting.intake.read import read_job
 from quoting.job import Job, Override
 from quoting.problems import Problem, has_stop
 from tests.builders import cell, make_room, make_source
+from tests.changed_catalog import with_specs
 from tests.conftest import EXAMPLES
 from tests.demo_jobs import house
 from tests.problems.forms import save
@@ -324,3 +325,20 @@ def test_pairs_of_a_second_output_go_past_a_knob_and_are_told_of(demo: Catalog) 
     at_knob = {one.from_device + str(one.from_index) for one in option.group("speaker") if one.to_device == "KIT-KP1"}
     assert len(at_knob) == 2  # one left, one right output
     assert "pairs-past-the-knob" in {problem.code for problem in option.problems}
+
+
+def test_a_lead_that_is_too_short_for_its_way_in_the_rack_is_told_of(demo: Catalog) -> None:
+    # units of 44.45 mm (EIA-310, IEC 60297), 0.25 m across and 0.15 m of bends (starting values): a cord over 17 units
+    # goes 17 x 0.04445 + 0.40 = 1.156 m
+    job = house(*(make_room(code=f"R{number}", zone=number) for number in range(1, 9)))
+    short = with_specs(demo, "leads", lambda row: replace(row, length_m=0.6))
+    design, _ = design_system(job, short)
+    assert design is not None
+    connections = of(design.options[-1].facts, Connection)
+    slots = {slot.id: slot.position_u for slot in reversed(of(design.options[-1].facts, RackSlot))}
+    slots |= {slot.device: slot.position_u for slot in reversed(of(design.options[-1].facts, RackSlot)) if slot.device}
+    cords = [one for one in connections if one.group == "mains" and one.lead]
+    assert cords and [one.way_m for one in cords] == [
+        pytest.approx(abs(slots[one.from_device] - slots[one.to_device]) * 0.04445 + 0.4, abs=0.006) for one in cords]
+    assert "lead-too-short" in {problem.code for problem in design_system(job, short)[1]}
+    assert "lead-too-short" not in {problem.code for problem in design_system(job, demo)[1]}
