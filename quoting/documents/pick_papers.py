@@ -10,7 +10,7 @@ from quoting.buying import SERVICES, Pick, picks
 from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of, together
 from quoting.documents.crew_pull import spool_name
-from quoting.documents.crew_sheet import NONE, CrewTable, gathered
+from quoting.documents.crew_sheet import NONE, CrewTable, gathered, said_columns
 from quoting.documents.formats import Formats, english_locale, formats_for
 from quoting.documents.language import language_for
 from quoting.documents.templates import render_page
@@ -54,7 +54,7 @@ def pick_sheets(found: tuple[Pick, ...], formats: Formats) -> Iterator[CrewSheet
     for phase in PHASES:
         rows = tuple(_row(pick, formats) for pick in found if pick.phase == phase)
         if rows:
-            tables.append(CrewTable(title=f"{KIND}{phase}", columns=COLUMNS, rows=rows, grouped=True))
+            tables.append(said_columns(CrewTable(title=f"{KIND}{phase}", columns=COLUMNS, rows=rows, grouped=True)))
     for each in gathered(tables):
         yield replace(together(each, KIND, wide=False), cautions=CAUTIONS)
 

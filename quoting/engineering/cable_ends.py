@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from quoting.engineering.brief import Brief, Result, site
@@ -38,12 +39,21 @@ def cable_ends(brief: Brief) -> Result:
         doors={bell.id for bell in brief.of(Doorbell)},
     )
     pairs = _living_pairs(brief, equipped)
+    onward = Counter(run.start for run in brief.of(CableRun) if run.circuits and run.id in pairs)
     facts: list[Fact] = []
     for run in brief.of(CableRun):
         joined = equipped.on_terminal.get(run.id, 1) if run.start == "HE" else 1
-        facts.append(_end(brief, run, "A", *_start(run, equipped, pairs), joined))
-        facts.append(_end(brief, run, "B", *_finish(brief, run, equipped, pairs), 1))
+        facts.append(_end(brief, run, "A", *_start(run, equipped, pairs), joined, run.circuits))
+        finish = _finish(brief, run, equipped, pairs)
+        facts.append(_end(brief, run, "B", *finish, 1, _landed(run, finish[1], equipped, onward)))
     return tuple(facts), ()
+
+
+def _landed(run: CableRun, terminal: str, equipped: _Equipped, onward: Mapping[str, int]) -> int:
+    """How many of a cable's circuits land at its far end: what goes on from a loudspeaker to the next is joined."""
+    if run.end in equipped.speakers and terminal not in ("tail", "joint"):
+        return max(min(1, run.circuits), run.circuits - onward[run.end])
+    return run.circuits
 
 
 def _on_terminal(brief: Brief) -> dict[str, int]:
@@ -153,14 +163,18 @@ def _at_keypad(place: str, equipped: _Equipped, live: bool) -> tuple[str, str, b
 
 
 def _end(
-    brief: Brief, run: CableRun, letter: str, device: str, terminal: str, live: bool, thickest_awg: float, joined: int
+    brief: Brief, run: CableRun, letter: str, device: str, terminal: str, live: bool, thickest_awg: float, joined: int,
+    landed: int
 ) -> CableEnd:
-    """One end. `joined`: conductors that the terminal takes together, because pairs meet on one channel."""
+    """One end. `joined`: conductors that the terminal takes together, because pairs meet on one channel.
+
+    `landed`: circuits that come to their end here.
+    """
     limit = brief.catalog.standards.ask("terminal_limit", terminal=terminal)
     thickest_mm2 = awg_area_mm2(thickest_awg) if thickest_awg else limit.number("thickest_mm2")
     return CableEnd(
         id=f"{run.id}{letter}", **site(brief.rooms[run.room], brief.job), basis=(run.id,), where=run.where,
         decided=(limit.decided,), run=run.id, purpose=run.purpose,
         end="head end" if letter == "A" and run.start == "HE" else "device", device=device, terminal=terminal,
-        circuits=run.circuits, conductors=run.conductors, live=live, tagged=not live,
+        circuits=landed, conductors=run.conductors, live=live, tagged=not live,
         pigtail=live and 0 < thickest_mm2 < run.area_mm2 * joined - 0.01, shelf=run.start == "HE" and letter == "A")

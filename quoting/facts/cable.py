@@ -76,7 +76,7 @@ class CableEnd(SiteFact):
     end: str  # head end, device
     device: str  # amplifier, keypad, knob, speaker, input, controller, switch, none
     terminal: str  # binding post, spring clip, plug-in, wires, jack, plug, screw, joint, tail
-    circuits: int
+    circuits: int  # that land here; what goes on from a loudspeaker's opening to the next is on the next cable's end
     conductors: int
     live: bool
     tagged: bool  # an unused tail, tagged for later

@@ -270,6 +270,13 @@ def test_16_awg_goes_into_every_terminal(demo: Catalog) -> None:
     assert pigtails(designed(house(make_room(pairs=1, measured_m=30 * FT)), demo), "good") == set()
 
 
+def test_each_loudspeaker_of_a_chained_pair_takes_one_circuit(demo: Catalog) -> None:
+    # two terminals, two conductors a loudspeaker: the right circuit goes on from the first one's opening (closed form)
+    design = designed(house(make_room(pairs=1, control="phone")), demo)
+    ends = of(design.options[0].facts, CableEnd)
+    assert [end.circuits for end in ends if end.device == "speaker" and end.terminal not in ("joint", "tail")] == [1, 1]
+
+
 def test_12_awg_needs_a_pigtail_at_a_spring_clip(demo: Catalog) -> None:
     # installation tips: 14 AWG is the thickest that most terminals take
     job = house(make_room(pairs=1, measured_m=190 * FT))
