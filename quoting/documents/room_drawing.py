@@ -39,6 +39,8 @@ LABEL_MM = 2.4
 CROSS_MM = 0.9
 LEAST_MM = 118.0  # width of the narrowest drawing: its scale in words has room
 BAR_MM = 36.0  # the scale bar at most
+HUNG = ("anchors that suit the wall and the weight, in solid wall or a stud. The safety wire has one of its own, "
+        "above the bracket: clip it before you let go, then pull at it.")
 SAME_M = 0.005  # distances that differ by less share a dimension
 BAY_TEXT_MM = 1.8
 
@@ -114,6 +116,8 @@ def _notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
     said += [f"{', '.join(ids)} were typed on one spot of the wall: where they do not fit one above the other, set "
              f"them side by side{', clear of the screen,' if screens & set(ids) else ''} and write where."
              for ids in _crowded(plan)]
+    if hung := [thing.id for thing in plan.things if thing.live and thing.kind == "surface"]:
+        said.append(f"{', '.join(hung)}: {HUNG}")
     if plan.unplaced:
         said.append(f"In the way, without a position: {', '.join(plan.unplaced)}. Look before you cut.")
     if any(thing.cut_out_mm for thing in plan.things):
