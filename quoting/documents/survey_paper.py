@@ -25,10 +25,11 @@ FILE = "site-survey.html"
 ROOM_COLUMNS = ("Floor", "Room", "Length x width", "Ceiling", "Walls", "Made of", "Above, reached", "Joists",
                 "Wet, near water", "Noise", "Obstacles", "Controls' wall", "Listening", "Photos", "As found")
 HEAD_END_COLUMNS = ("Head end", "Beside", "Length x width", "Cables come out", "Door's wall", "Mains, air", "As found")
+HOUSE_COLUMNS = ("Of the house", "As typed", "As found")
 QUESTION_COLUMNS = ("Of", "Question", "We use", "If worse", "Adds at most", "Who answers", "Before", "Answer, date")
 ASSUMED = "?"  # nobody typed it: look at it
-ADVICE = ("Walk every room with it. What differs goes into the workbook, then quote again; a value with ? was assumed, "
-          "so look at it first.")
+ADVICE = ("Walk every room with it. What differs goes into the workbook, then quote again. A value with ? was assumed, "
+          "so look at it first; a ? alone was not typed: measure it and write it in.")
 # Trade-practice cautions, in the estimator's hand: the sheet is read in attics and under roofs.
 CAUTIONS = ("Attics and crawl spaces: look for hazards first, never alone, step on joists only, light, mask, water.",
             "Open nothing, switch nothing off: mains belongs to a licensed electrician. Local rules decide.")
@@ -56,15 +57,17 @@ def survey_sheets(quote: Quote, formats: Formats) -> Iterator[CrewSheet]:
     if quote.open_questions:
         tables.append(CrewTable(title="What nobody knows yet", columns=QUESTION_COLUMNS,
                                 rows=tuple(_question(quote, each, formats) for each in quote.open_questions)))
+    tables.append(_house(quote))
     tables += [_head_end(quote, row) for row in rows_of_kind(quote, quote.options[-1], HeadEndPlace)]
     yield CrewSheet(title="Rooms and open questions", cautions=(*old, *CAUTIONS), tables=tuple(tables))
 
 
 def _room(quote: Quote, room: Room, sources: dict[tuple[str, str], str]) -> tuple[str, ...]:
     system = quote.job.unit_system
+    asked = {each.field for each in quote.open_questions if each.of == room.code}
 
     def mark(text: str, field: str) -> str:
-        return f"{text} {ASSUMED}" if _is_assumed(sources, f"Rooms {room.code}", field) else text
+        return f"{text} {ASSUMED}" if field in asked or _is_assumed(sources, f"Rooms {room.code}", field) else text
 
     low, high = show_length(room.ceiling_height_m, system), show_length(room.ceiling_high_m, system)
     slope = f"{low} to {high}, low at the {room.low_wall or ASSUMED} wall"
@@ -81,6 +84,16 @@ def _room(quote: Quote, room: Room, sources: dict[tuple[str, str], str]) -> tupl
         mark(room.construction, "Construction"), above,
         joists, mark(wet, "Setting"), HAND, room.obstacles or ASSUMED,
         HAND if room.control != "phone" else NONE, mark(room.listening, "Listening"), HAND, HAND)
+
+
+def _house(quote: Quote) -> CrewTable:
+    """What the estimator looks for once, whatever the rooms are."""
+    job = quote.job
+    rows = (("Year built", str(job.year_built or ASSUMED)),
+            ("Main switchboard: where it is, free circuits for the equipment", ASSUMED),
+            ("Router: where it stands, who may change its settings", f"{ASSUMED}; {job.router_owner or ASSUMED}"),
+            ("Which wall of the house is the plan's north; doors and windows on the walls of controls", ASSUMED))
+    return CrewTable(title="The house", columns=HOUSE_COLUMNS, rows=tuple((*row, HAND) for row in rows))
 
 
 def _head_end(quote: Quote, row: FactRow) -> CrewTable:

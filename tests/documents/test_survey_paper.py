@@ -46,6 +46,11 @@ def test_what_the_floor_itself_did_not_say_is_marked_in_a_room(quotes: dict[str,
     assert _cell(quotes["1"], "OFF", "Above, reached") == f"room {ASSUMED}; none {ASSUMED}"
 
 
+def test_what_an_open_question_asks_is_marked_in_its_room(quotes: dict[str, Quote]) -> None:
+    # example 2 types "?" for what lies above the kitchen
+    assert _cell(quotes["2"], "KUC", "Above, reached").startswith(f"room {ASSUMED}; ")
+
+
 def test_what_came_from_the_kind_of_room_is_marked(quotes: dict[str, Quote]) -> None:
     assert _cell(quotes["1"], "OFF", "Listening") == f"background {ASSUMED}"
 
