@@ -16,12 +16,13 @@ from quoting.documents.crew_day import CSV_COLUMNS, day_rows, day_sheets
 from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
 from quoting.documents.crew_keys import colour_key, device_key, end_key, label_key, place_key
 from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
+from quoting.documents.crew_places import doorbell_notes
 from quoting.documents.crew_pull import LICENSED, pull_columns, pull_lists, spool_plan
 from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable, gathered, in_units, said_in
 from quoting.documents.crew_site import device_list, drilling
-from quoting.documents.crew_ways import exit_notes, ways_out
+from quoting.documents.crew_ways import dig_cautions, exit_notes, ways_out
 from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import WIDTH_MM, FloorDrawing, floor_drawings
 from quoting.documents.floor_plan import floor_plans
@@ -208,9 +209,10 @@ def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet
     drawn = room_drawing(plan, quote.job.unit_system)
     table = CrewTable(title=f"Places in {plan.name}", columns=drawn.headings, rows=drawn.rows)
     return CrewSheet(title=f"Placement, floor {plan.floor}: {drawn.title}", about=f"room {plan.code}", wide=False,
-                     drawing=drawn.svg, cautions=ROOM_CAUTIONS, tables=(table,),
-                     notes=(*exit_notes(quote, option, plan.code), *drawn.notes,
-                            device_key(quote, option, plan.code)))
+                     drawing=drawn.svg, tables=(table,),
+                     cautions=(*ROOM_CAUTIONS, *dig_cautions(quote, option, plan.code)),
+                     notes=(*exit_notes(quote, option, plan.code), *doorbell_notes(quote, option, plan.code),
+                            *drawn.notes, device_key(quote, option, plan.code)))
 
 
 def _rack_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:

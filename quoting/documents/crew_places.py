@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from quoting.documents.floor_plan import equipped, idle_kind, rows_of_kind
+from quoting.documents.floor_plan import FactRow, equipped, idle_kind, rows_of_kind
 from quoting.documents.room_table import KINDS
-from quoting.facts import KeypadFact, Place, RoomInput, Speaker
+from quoting.facts import CableRun, KeypadFact, Place, RoomInput, Speaker
 from quoting.quote import PricedOption, Quote
+
+AGREED = "agree the spot with the owner and write it here: ________"
 
 
 def device_places(quote: Quote, option: PricedOption) -> dict[str, str]:
@@ -28,5 +30,17 @@ def _device_places(quote: Quote, option: PricedOption) -> Iterator[tuple[str, st
 def place_words(quote: Quote, option: PricedOption) -> dict[str, str]:
     """What every place of an option is called: "KIT-K1 keypad", or "KIT-K1 control, wired only"."""
     kinds = dict(equipped(quote, option))
-    return {row["id"]: f"{row['id']} {KINDS[kinds[row['id']]]}" if row["id"] in kinds
+    bells = {bell: f"{bell} doorbell" for bell, _ in doorbells(quote, option)}
+    return bells | {row["id"]: f"{row['id']} {KINDS[kinds[row['id']]]}" if row["id"] in kinds
             else f"{row['id']} {KINDS[idle_kind(row)]}, wired only" for row in rows_of_kind(quote, option, Place)}
+
+
+def doorbells(quote: Quote, option: PricedOption) -> tuple[tuple[str, FactRow], ...]:
+    """Where each doorbell's cable ends, BELL-1, and the cable. Nobody types a spot: it is agreed on site."""
+    return tuple((run["end"], run) for run in rows_of_kind(quote, option, CableRun) if run["purpose"] == "doorbell")
+
+
+def doorbell_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, ...]:
+    """What a room's placement sheet says of the doorbells whose cables end there."""
+    return tuple(f"{bell}: cable {run['id']} ends at the doorbell's chime, {AGREED}. Coil the slack and tag it."
+                 for bell, run in doorbells(quote, option) if run["room"] == room)

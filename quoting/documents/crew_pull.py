@@ -11,7 +11,7 @@ from typing import Any
 from quoting.documents.crew_keys import cable_key, end_key, exit_key, group_key, label_key, place_key
 from quoting.documents.crew_places import place_words
 from quoting.documents.crew_sheet import NONE, CrewTable
-from quoting.documents.crew_ways import onward_words, out_words
+from quoting.documents.crew_ways import DIG, onward_words, out_words
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.room_plan import head_end_words
 from quoting.facts import CableRun, HeadEndPlace
@@ -46,7 +46,6 @@ MEASURE_MEANS = (f"Where Via says '{MEASURE}', the length rests on near, middle 
 OFF_FIRST = ": off first"
 OFF_FIRST_MEANS = ("Off first: this cable and a later one of its pull come off one spool. Measure its cut length off "
                    "and lay it out before the pull; the later one runs off the spool. Or bring a second spool.")
-DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
 OPENINGS = ("Loudspeakers' openings, boxes for plates and back boxes are cut and set on this visit, as the placement "
             "sheets show, and each cable is brought to them. Keep each piece that is cut out: it closes its opening "
             "until trim-out.")

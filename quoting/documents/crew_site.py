@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from quoting.documents.crew_keys import device_key, group_key, place_key
+from quoting.documents.crew_places import doorbells
 from quoting.documents.crew_pull import CHASES, LICENSED, STONE, STONE_DUST, VISITS, plain_length, unit_word
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.floor_plan import rows_of_kind
@@ -110,6 +111,10 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
                     ", ".join(cables.get(thing.id, ())) or NONE,
                     thing.paint or "standard", "yes: wording signed first" if keypad and keypad["engraved"] else "no",
                     HAND))
+    names: dict[str | None, str] = {room.code: room.name for room in quote.job.rooms}
+    rows += [(bell, names[run["room"]], "doorbell: the end of its cable, at the chime",
+              NONE, "agree with the owner", HAND, NONE, NONE, run["id"], NONE, "no", HAND)
+             for bell, run in doorbells(quote, option)]
     return CrewTable(
         title="Device locations: controls, sockets, plates",
         columns=("Place", "Room", "What", "Wall", "Along it", "Height", "Ring or box", "Depth", "Cable ids", "Finish",

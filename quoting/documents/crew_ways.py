@@ -17,6 +17,7 @@ from quoting.units import show_length
 FactRow = Mapping[str, Any]
 HAND = ""
 COLUMNS = ("Id", "What", "Where", "Height", "Cables", "Length", "Sleeves", "Done and sealed, by and date")
+DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
 OUT_CAUTIONS = (
     "Before the house wall is drilled: look from both sides; mains, gas, water and the wall's membrane may be there.",
     "Drill from inside, sloped down to the outside; a drip loop before the hole; seal round the sleeve and in it.")
@@ -67,15 +68,38 @@ def ways_out(quote: Quote, option: PricedOption) -> CrewTable:
               NONE, HAND) for row in rows_of_kind(quote, option, Conduit)]
     rows += [_trench_row(quote, option, row) for row in rows_of_kind(quote, option, Trench)]
     return CrewTable(title="Ways out of the house", columns=COLUMNS, rows=tuple(rows),
-                     cautions=OUT_CAUTIONS if rows else ())
+                     cautions=(*(OUT_CAUTIONS if rows else ()), *dig_cautions(quote, option)))
+
+
+def dig_cautions(quote: Quote, option: PricedOption, room: str = "") -> tuple[str, ...]:
+    """What is said before anybody digs in a room's ground, or anywhere."""
+    dug = (*rows_of_kind(quote, option, Trench),
+           *(run for run in rows_of_kind(quote, option, CableRun) if run["buried"]))
+    return (DIG,) if any(room in ("", row["room"]) for row in dug) else ()
 
 
 def _trench_row(quote: Quote, option: PricedOption, row: FactRow) -> tuple[str, ...]:
+    system = quote.job.unit_system
     buried = ", ".join(run["id"] for run in rows_of_kind(quote, option, CableRun)
                        if run["buried"] and run["room"] == row["room"])
-    what = "trench" if row["what"] == "trench" else "buried sleeve, pull string in it"
-    return (row["id"], what, _name(quote, row["room"]) or "agree the way on site", NONE, buried or "for later",
-            show_length(row["length_m"], quote.job.unit_system), NONE, HAND)
+    deep = f"{show_length(row['depth_m'], system)} deep"
+    what = (f"trench, {deep}, warning tape over the cables" if row["what"] == "trench"
+            else f"buried sleeve, {deep}, pull string in it")
+    return (row["id"], what, _from_to(quote, option, row["room"]), NONE, buried or "for later",
+            show_length(row["length_m"], system), NONE, HAND)
+
+
+def _from_to(quote: Quote, option: PricedOption, room: str) -> str:
+    """Where a trench or a sleeve begins and ends, as far as anybody said."""
+    name = _name(quote, room)
+    if not name:
+        return "agree the way on site"
+    out = next((row["id"] for row in rows_of_kind(quote, option, HouseExit)
+                if row["room"] == room and row["way"] == "ground"), "")
+    last = [row["id"] for row in rows_of_kind(quote, option, Place) if row["room"] == room and row["mount"] == "garden"]
+    start = f"from the foot of the house wall under {out}" if out else "from the house wall"
+    end = f"{last[0]} and on to {last[-1]}" if last else f"the far edge of {name}"
+    return f"{start} to {end}: agree the way on site"
 
 
 def _towards(quote: Quote, row: FactRow) -> str:
@@ -94,7 +118,8 @@ def _where(quote: Quote, option: PricedOption, row: FactRow) -> str:
     wall = f"outside wall of {_name(quote, row['beside'])}" if row["beside"] else "house wall"
     if place is not None:
         return f"{wall}, behind {place['id']}: {_along(quote, room, place)}"
-    return f"{wall}, towards {room.name}{'' if row['beside'] else ': agree the spot before drilling'}"
+    down = "; a riser guard over the cables from the hole down into the trench" if row["way"] == "ground" else ""
+    return f"{wall}, towards {room.name}: agree the spot along it before drilling{down}"
 
 
 def _along(quote: Quote, room: Room, place: FactRow) -> str:

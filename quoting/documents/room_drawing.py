@@ -30,7 +30,7 @@ from quoting.documents.plan_stacking import Standing, stood_off
 from quoting.documents.plan_symbols import DASH, Wall, disc, symbol, wall_of
 from quoting.documents.room_facing import ACROSS, facing_notes
 from quoting.documents.room_plan import Ground, RoomPlan, RoomThing
-from quoting.documents.room_table import HEADINGS, KINDS, small_length, table_rows, what_words
+from quoting.documents.room_table import KINDS, headings, small_length, table_rows, what_words
 from quoting.units import UnitSystem, show_length
 
 PAGE_MM, HALF_PAGE_MM = 180.0, 124.0  # within the margins of both A4 and Letter
@@ -43,6 +43,7 @@ HUNG = ("anchors that suit the wall and the weight, in solid wall or a stud. The
         "above the bracket: clip it before you let go, then pull at it.")
 SAME_M = 0.005  # distances that differ by less share a dimension
 BAY_TEXT_MM = 1.8
+ON_WALLS = ("wall", "surface", "keypad", "knob", "control", "input", "tv")  # on a wall, at a height of their own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +85,7 @@ def room_drawing(plan: RoomPlan, system: UnitSystem) -> RoomDrawing:
     key = f"room-{plan.option}-{plan.code}".replace(" ", "-")
     words = f"Scale {scale.name}. {' '.join(sentences(plan, system))}"
     svg = drawing(key, title, words, wide, low, parts, mm_per_m=scale.mm_per_m)
-    return RoomDrawing(code=plan.code, title=title, scale=scale.name, svg=svg, headings=HEADINGS,
+    return RoomDrawing(code=plan.code, title=title, scale=scale.name, svg=svg, headings=headings(plan),
                        rows=table_rows(plan, system), notes=_notes(plan, system))
 
 
@@ -100,16 +101,25 @@ def room_title(plan: RoomPlan, system: UnitSystem) -> str:
 
 def sentences(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
     """The drawing in words, a sentence a place."""
+    wall = _wall(plan)
     return tuple(
-        f"{thing.id}: {what_words(thing)}, {show_length(thing.x_m, system)} from the west wall, "
-        f"{show_length(thing.y_m, system)} from the south wall, {show_length(thing.height_m, system)} high."
+        f"{thing.id}: {what_words(thing)}, {show_length(thing.x_m, system)} from the west {wall}, "
+        f"{show_length(thing.y_m, system)} from the south {wall}, {show_length(thing.height_m, system)} high."
         for thing in plan.things)
+
+
+def _wall(plan: RoomPlan) -> str:
+    """What the plan's sides are called: an outdoor area has no walls of its own."""
+    return "edge" if plan.outdoor else "wall"
 
 
 def _notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
     """What the picture cannot show."""
     said = [*facing_notes(plan, system), *plan.said]
-    if any(not thing.live for thing in plan.things):
+    if any(not thing.live for thing in plan.things) and plan.outdoor:
+        said.append("Wired only (dashed): coil and tag the tail where it stays dry, mark it with a stake, measure it "
+                    "from the house wall and photograph it with the tape.")
+    elif any(not thing.live for thing in plan.things):
         said.append("Wired only (dashed): fix the bracket or ring, coil and tag the tail, measure it from two walls "
                     "and photograph it with the tape before the board goes on.")
     screens = {thing.id for thing in plan.things if thing.kind == "tv"}
@@ -118,6 +128,12 @@ def _notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
              for ids in _crowded(plan)]
     if hung := [thing.id for thing in plan.things if thing.live and thing.kind == "surface"]:
         said.append(f"{', '.join(hung)}: {HUNG}")
+    if any(thing.kind in ON_WALLS or thing.ring for thing in plan.things):
+        said.append("Heights are to the middle of the box or the loudspeaker, over the finished floor. A box is at "
+                    "least as deep as what goes into it, with room for the wires.")
+    if any(thing.kind == "surface" and thing.ring for thing in plan.things):
+        said.append("A surface loudspeaker hangs before its box and hides it: hold its bracket to the wall before the "
+                    "box is set, so that neither is in the other's way.")
     if plan.unplaced:
         said.append(f"In the way, without a position: {', '.join(plan.unplaced)}. Look before you cut.")
     if any(thing.cut_out_mm for thing in plan.things):
@@ -179,9 +195,9 @@ def _obstacles(plan: RoomPlan, paper: _Paper) -> Iterator[Svg]:
 def _whole(plan: RoomPlan, paper: _Paper, system: UnitSystem) -> Iterator[Svg]:
     box = paper.box
     yield dimensions.whole_x(box.left_mm, box.right_mm, box.top_mm - 2.2,
-                             f"north wall {show_length(plan.length_m, system)}")
+                             f"north {_wall(plan)} {show_length(plan.length_m, system)}")
     yield dimensions.whole_y(box.right_mm + 2.2, box.top_mm, box.bottom_mm,
-                             f"east wall {show_length(plan.width_m, system)}")
+                             f"east {_wall(plan)} {show_length(plan.width_m, system)}")
 
 
 # ---------------------------------------------------------------- what goes in
@@ -336,9 +352,9 @@ def _under(plan: RoomPlan, paper: _Paper, scale: PlanScale, system: UnitSystem) 
     walls = {thing.id: wall_of(thing.x_m, thing.y_m, plan.length_m, plan.width_m) for thing in plan.things}
     box = paper.box
     below, high = dimensions.along_x(_labelled(_distances(plan, walls, "x"), paper, system), box.left_mm,
-                                     box.bottom_mm + 3.0, "from the west wall")
+                                     box.bottom_mm + 3.0, f"from the west {_wall(plan)}")
     beside, _ = dimensions.along_y(_labelled(_distances(plan, walls, "y"), paper, system), box.left_mm - 3.0,
-                                   box.bottom_mm, "from the south wall")
+                                   box.bottom_mm, f"from the south {_wall(plan)}")
     top = box.bottom_mm + 3.0 + high + 1.5
     bar = footer.scale_bar(scale.mm_per_m, system, lambda bar_m: show_length(bar_m, system), box.left_mm, top, BAR_MM)
     named = text(box.left_mm + BAR_MM + 18.0, top + CAPITAL * footer.SIZE_MM, f"Scale {scale.name}", footer.SIZE_MM)

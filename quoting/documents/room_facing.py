@@ -12,14 +12,19 @@ WALLS = ("North is up on this sheet as on the House sheets, whatever a compass s
          "plan or the owner which wall of the room is this sheet's north wall, and write in what the sheet does not "
          "know: door in wall ________, window in wall ________.")
 OUTSIDE = ("North is up on this sheet as on the House sheets, whatever a compass says. Before marking: agree with the "
-           "plan or the owner which side is this sheet's north side.")
+           "plan or the owner which side is this sheet's north side. The house is taken to stand on its {side} side, "
+           "which people face: agree where the {end} edge meets the house wall, and tie all measures to that spot.")
 SWING = "check each door's swing, the light switches and the furniture on the wall before it is cut."
 ACROSS = {"north": "south", "south": "north", "west": "east", "east": "west"}
 
 
 def facing_notes(plan: RoomPlan, system: UnitSystem) -> Iterator[str]:
     """The walls' names, which way L and R are seen, which side of the ceiling is low."""
-    yield OUTSIDE if plan.outdoor else WALLS
+    if plan.outdoor:  # where wall_place.csv puts an outdoor control: on the front side, along the longer one
+        side, end = ("north", "west") if plan.length_m >= plan.width_m else ("west", "south")
+        yield OUTSIDE.format(side=side, end=end)
+    else:
+        yield WALLS
     if placed := [thing.id for thing in plan.things if thing.kind in ("keypad", "knob", "control", "input", "tv")]:
         yield f"{', '.join(placed)}: {SWING}"
     yield from _left_and_right(plan)
@@ -54,11 +59,12 @@ def _left_and_right(plan: RoomPlan) -> Iterator[str]:
         plates = {wall_of(thing.x_m, thing.y_m, plan.length_m, plan.width_m) for thing in plan.things
                   if thing.kind == "tv"}
         screen = ", where the television plate is" if walls[0] in plates else ""
-        yield f"L and R are left and right as seen facing the {walls[0]} wall{screen}."
+        yield f"L and R are left and right as seen facing the {walls[0]} {'side' if plan.outdoor else 'wall'}{screen}."
     elif any(thing.kind in ("wall", "surface") for thing in lefts):
         pairs = "; ".join(f"{left.id} and {right.id}: {wall} wall"
                           for left, right, wall in zip(lefts, rights, walls, strict=False))
         yield f"L and R are left and right as seen facing the wall that the pair hangs on ({pairs})."
     else:
-        yield ("L and R alternate over the ceiling, so that every seat hears both: there is no wall to face, go by the "
+        over = "area" if plan.outdoor else "ceiling"
+        yield (f"L and R alternate over the {over}, so that every seat hears both: there is no wall to face, go by the "
                "numbers.")

@@ -19,6 +19,11 @@ KINDS = {
 }
 
 
+def headings(plan: RoomPlan) -> tuple[str, ...]:
+    """HEADINGS; an outdoor area has edges where a room has walls."""
+    return tuple(heading.replace("wall", "edge") for heading in HEADINGS) if plan.outdoor else HEADINGS
+
+
 def table_rows(plan: RoomPlan, system: UnitSystem) -> tuple[tuple[str, ...], ...]:
     """One row a place, as many cells as HEADINGS."""
     return tuple(_row(plan, thing, system) for thing in plan.things)
@@ -31,16 +36,28 @@ def _row(plan: RoomPlan, thing: RoomThing, system: UnitSystem) -> tuple[str, ...
     if thing.ground is not None:
         what = (f"{what}, {show_length(thing.ground.wide_m, system)} wide, {show_length(thing.ground.deep_m, system)} "
                 "deep: its middle")
+    near = "side" if plan.outdoor else "wall"
     return (
-        thing.id, what, _on_it(east, wall, "west", "east"), _on_it(north, wall, "south", "north"),
+        thing.id, what, _on_it(east, wall, "west", "east", near), _on_it(north, wall, "south", "north", near),
         "floor" if thing.ground else show_length(thing.height_m, system), thing.side or NONE, _bay(thing, system),
-        small_length(thing.cut_out_mm, system), small_length(thing.depth_mm, system),
+        small_length(thing.cut_out_mm, system), _depth(thing, system),
         thing.bracket or thing.ring or NONE, thing.back_box or NONE, thing.paint or NONE, _aim(thing))
 
 
-def _on_it(distance: str, wall: Wall, near: Wall, far: Wall) -> str:
-    """A distance from a wall, or that the thing is on it or on the wall across."""
-    return f"on the {near} wall" if wall == near else f"{distance}, on the {far} wall" if wall == far else distance
+def _on_it(distance: str, wall: Wall, near: Wall, far: Wall, called: str) -> str:
+    """A distance from a wall, or that the thing is on it or on the wall across. `called`: wall, or side outdoors."""
+    return (f"on the {near} {called}" if wall == near else f"{distance}, on the {far} {called}" if wall == far
+            else distance)
+
+
+def _depth(thing: RoomThing, system: UnitSystem) -> str:
+    """How far it goes into what it is mounted on: what hangs before a wall stands out of it, and cuts nothing."""
+    if not thing.depth_mm:
+        return NONE
+    deep = small_length(thing.depth_mm, system)
+    if thing.kind == "surface":
+        return f"stands out {deep}"
+    return f"{deep} tall" if thing.kind == "garden" else f"{deep} in the wall" if thing.ring else deep
 
 
 def what_words(thing: RoomThing) -> str:

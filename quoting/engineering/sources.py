@@ -165,8 +165,10 @@ def _extra(brief: Brief, extra: Extra, made: list[Fact]) -> list[Fact]:
                           rack_mountable=extra.rack_mountable, rack_units=2.0 if extra.rack_mountable else shelf_u / 2)
                 for number in range(int(extra.quantity))]
     if extra.kind in ("trench", "conduit"):
+        deep = brief.catalog.standards.ask("vertical", item="burial depth")
         return [Trench(id=f"TRN-{_count_of(made, Trench) + 1}", room=extra.room, where=where, what=extra.kind,
-                       length_m=float(extra.quantity), buried=extra.kind == "trench")]
+                       length_m=float(extra.quantity), buried=extra.kind == "trench", decided=(deep.decided,),
+                       depth_m=deep.number("length_m"))]
     if extra.kind == "allowance":  # a sum at price: so many currency units of a part that costs one
         return [ExtraPart(id=f"EXT-{_count_of(made, ExtraPart) + 1}", room=extra.room, where=where,
                           part=brief.part_for("allowance"), quantity=float(extra.amount or 0),

@@ -207,6 +207,7 @@ class Trench(Fact):
     what: str  # trench, conduit
     length_m: float
     buried: bool
+    depth_m: float = 0.0  # that the cables' lengths count on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
