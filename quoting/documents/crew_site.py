@@ -13,7 +13,7 @@ from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
 from quoting.documents.room_plan import RoomPlan, RoomThing
 from quoting.documents.room_table import small_length, what_words
-from quoting.facts import CableRun, FloorFact, KeypadFact, Pull
+from quoting.facts import CableRun, FloorFact, HouseExit, KeypadFact, Pull
 from quoting.quote import PricedOption, Quote
 from quoting.units import show_length
 
@@ -35,8 +35,9 @@ COUNTED_STONE = (
     "filling beyond our own cuts, plaster and paint are by others: agree who, before the first cut.")
 NOT_COUNTED = (
     "Not counted here: boxes, and openings of loudspeakers. Their sizes are on the placement sheets; a box in stone is "
-    "cored as its own sheet says. The hole through the house wall to an outdoor room is counted here and described "
-    "under Ways out of the house: drill it once.")
+    "cored as its own sheet says.")
+ONCE = ("The hole through the house wall to an outdoor room is counted here, and described under Ways out of the "
+        "house: drill it once.")
 WALL_THINGS = ("keypad", "knob", "control", "input", "tv", "cables")
 
 
@@ -48,21 +49,25 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
     pulls = sorted(rows_of_kind(quote, option, Pull), key=lambda row: (
         tuple(VISITS).index(row["wall_state"]), row["floor"], order.get(row["room"], -1), row["id"].endswith("-L"),
         row["id"]))
-    rows = tuple(_drilling_row(pull, heads, quote) for pull in pulls)
     framed = any(pull["construction"] not in STONE for pull in pulls)
     stone = any(pull["construction"] in STONE for pull in pulls)
+    rows = tuple(_drilling_row(pull, heads, quote, stone) for pull in pulls)
+    passed = (*(("top and sole plates",) if framed or not stone else ()),
+              *(("walls and floors of stone",) if stone else ()))
+    outside = bool(rows_of_kind(quote, option, HouseExit))
     return CrewTable(
         title="Drilling, plates and sealing", grouped=True,
         columns=("Floor", "Pull group", "Room", "Cables", "Bit", "Holes side by side",
-                 "Studs and joists crossed, about", "Top and sole plates, or walls and floors of stone, about",
-                 "Holes in all, about", "Chase, at most", "Holes drilled", "Steel plates set", "Sealed, by and date"),
+                 "Studs and joists crossed, about", f"{' or '.join(passed).capitalize()} crossed, about",
+                 "Holes in all, about", *(("Chase, at most",) if stone else ()), "Holes drilled", "Steel plates set",
+                 "Sealed, by and date"),
         rows=rows,
         cautions=(LICENSED, *((FRAMED_DRILLED,) if framed else ()), *((STONE_DUST, CHASES) if stone else ()),
                   "A hole is filled to 40 % at most; never together with mains.",
                   "Holes through plates that block fire are sealed with approved material after the pull; rated walls "
                   "and ceilings by a listed system."),
         notes=(*((COUNTED,) if framed else ()), *((COUNTED_STONE,) if stone else ()), NOT_COUNTED,
-               group_key(quote, option)))
+               *((ONCE,) if outside else ()), group_key(quote, option)))
 
 
 def _floor_words(floor: FactRow, quote: Quote) -> str:
@@ -76,7 +81,9 @@ def _counted(number: int, what: str) -> str:
     return f"{number} {what}{'' if number == 1 else 's'}"
 
 
-def _drilling_row(pull: FactRow, heads: Mapping[tuple[str, int], str], quote: Quote) -> tuple[str, ...]:
+def _drilling_row(
+    pull: FactRow, heads: Mapping[tuple[str, int], str], quote: Quote, stone: bool
+) -> tuple[str, ...]:
     system = quote.job.unit_system
     name = next((room.name for room in quote.job.rooms if room.code == pull["room"]), "")
     crossed = pull["studs_crossed"] + pull["plates_crossed"]
@@ -85,7 +92,7 @@ def _drilling_row(pull: FactRow, heads: Mapping[tuple[str, int], str], quote: Qu
     return (heads.get((pull["wall_state"], pull["floor"]), f"Floor {pull['floor']}"), pull["id"],
             name, str(pull["cables"]), bit, str(each) if each else NONE, str(pull["studs_crossed"]),
             str(pull["plates_crossed"]), str(each * crossed),
-            show_length(pull["chase_m"], system) if pull["chase_m"] else NONE, HAND, HAND, HAND)
+            *((show_length(pull["chase_m"], system) if pull["chase_m"] else NONE,) if stone else ()), HAND, HAND, HAND)
 
 
 def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...]) -> CrewTable:

@@ -57,7 +57,7 @@ def _depth(thing: RoomThing, system: UnitSystem) -> str:
     deep = small_length(thing.depth_mm, system)
     if thing.kind == "surface":
         return f"stands out {deep}"
-    return f"{deep} tall" if thing.kind == "garden" else f"{deep} in the wall" if thing.ring else deep
+    return f"body {deep}" if thing.kind == "garden" else f"{deep} in the wall" if thing.ring else deep
 
 
 def what_words(thing: RoomThing) -> str:
