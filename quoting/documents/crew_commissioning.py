@@ -9,6 +9,7 @@ from quoting.documents.crew_hookup_wires import no_value
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.crew_words import SIDES, CrewWords, listed
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.rack_elevation import printed_w
 from quoting.facts import (
     AmplifierFact,
     AmplifierOutput,
@@ -19,6 +20,7 @@ from quoting.facts import (
     NetworkDevice,
     Paging,
     RackFact,
+    RackSlot,
     RoomInput,
     RoomLevel,
     RoomUse,
@@ -196,12 +198,13 @@ def _system(quote: Quote, option: PricedOption) -> Iterator[tuple[str, str, str,
 
 def _rack(quote: Quote, option: PricedOption) -> Iterator[tuple[str, str, str, str]]:
     """Heat after an hour, what the mains carries, and what the battery holds."""
+    slots = rows_of_kind(quote, option, RackSlot)
     for rack in rows_of_kind(quote, option, RackFact):
         yield (f"{rack['id']} heat", LAST, "thermometer in the air at the top, door shut, after an hour of music",
                f"at most {RACK_MOST_F} F ({RACK_MOST_C} C){'; fans turn' if rack['fan_panels'] else ''}; "
                f"{rack['heat_w']:.0f} W by design")
         yield (f"{rack['id']} mains", LAST, "clamp or plug-in power meter at the strips, all zones playing",
-               f"about {rack['working_w']:.0f} W, idle {rack['idle_w']:.0f} W; a circuit carries "
+               f"about {printed_w(slots, rack['id']):.0f} W, idle {rack['idle_w']:.0f} W; a circuit carries "
                f"{rack['circuit_limit_w']:.0f} W for hours")
         if rack["ups_part"]:
             yield (f"{rack['id']} UPS", LAST, "its cord out for two minutes, music playing",

@@ -20,7 +20,7 @@ AT_RISK: dict[Phase, tuple[str, ...]] = {
                           "asbestos: touch nothing, ask for a test."),
     "rough-in": CAUTIONS[1:],
     "trim-out": (CUTTING, LADDERS, DUST),
-    "rack build": ("Amplifiers and racks over 50 lb (23 kg): two people lift; the rack is held against tipping before "
+    "rack build": ("Amplifiers and racks over 50 lb (23 kg): two people lift; the rack is held against tipping while "
                    "it is loaded.", "Mains circuits, outlets and breakers: a licensed electrician only."),
     "commissioning": ("Begin at the lowest volume; wear protection above 85 dB(A).",
                       "A protection light or a smell: off at once, cord out, and only then look."),

@@ -16,6 +16,7 @@ from quoting.facts import (
     KeypadBus,
     KeypadFact,
     NetworkDevice,
+    Paging,
     RoomUse,
     ZoneFact,
 )
@@ -56,11 +57,12 @@ def zone_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewT
         keypads.setdefault(row[1], []).append(f"{row[0]} {row[5]}")
     woken = {box["id"]: box["trigger"] for box in rows_of_kind(quote, option, AmplifierFact)}
     zones = sorted(rows_of_kind(quote, option, ZoneFact), key=lambda zone: int(zone["zone"]))
+    rows = tuple(_zone_row(zone, outputs.get(zone["zone"], []), listed(rooms.get(zone["zone"], ())),
+                           listed(keypads.get(zone["zone"], ())), woken.get(zone["amplifier"], "")) for zone in zones)
+    said = [at for at, column in enumerate(ZONE_COLUMNS) if column != "Page" or rows_of_kind(quote, option, Paging)]
     return CrewTable(
-        title="Zone and channel schedule", columns=ZONE_COLUMNS,
-        rows=tuple(_zone_row(zone, outputs.get(zone["zone"], []), listed(rooms.get(zone["zone"], ())),
-                             listed(keypads.get(zone["zone"], ())), woken.get(zone["amplifier"], ""))
-                   for zone in zones),
+        title="Zone and channel schedule", columns=tuple(ZONE_COLUMNS[at] for at in said),
+        rows=tuple(tuple(row[at] for at in said) for row in rows),
         cautions=("Land cables only with every amplifier off and its cord out: the hook-up sheet has the order.",
                   *(("Lines of 70 V and more are a shock risk: off before touching.",)
                     if any(row["line_v"] for rows in outputs.values() for row in rows) else ())))
@@ -79,7 +81,7 @@ def _zone_row(zone: FactRow, outputs: list[FactRow], rooms: str, keypads: str, t
             f"{channels('M')} mono" if zone["mono"] else channels("L"), NONE if zone["mono"] else channels("R"),
             "yes" if zone["bridged"] else "no", str(zone["pairs"]), load, runs, HAND, keypads, trigger or NONE, "all",
             "yes" if zone["paged"] else "no",
-            f"{zone['max_volume']} %" if zone["max_volume"] else "set with the family")
+            f"{zone['max_volume']} %" if zone["max_volume"] else "set with the family: ____ %")
 
 
 def source_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewTable:

@@ -15,7 +15,7 @@ FactRow = Mapping[str, Any]
 SIDES = {"L": "left", "R": "right", "LR": "left and right", "M": "mono"}
 _OF_THE_HOUSE = {WALL_JACK: "wall jack", ROUTER: "a free port", WINDOW: "infrared window", NO_SOCKET: "no socket: ask"}
 _KNOB = {"to": "IN, from the amplifier", "from": "OUT, to the loudspeaker"}
-_NAMED = {"ROUTER": "router of the house", "WALL": "wall outlet"}
+_NAMED = {"ROUTER": "router of the house, or its live socket at the head end", "WALL": "wall outlet"}
 
 
 class CrewWords:

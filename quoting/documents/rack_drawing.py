@@ -177,8 +177,13 @@ def _columns(things: Sequence[RackThing], y_mm: float, high_mm: float) -> Iterat
 
 
 def _fitted(words: str, wide_mm: float, size_mm: float, most: int) -> list[str]:
-    """The words in as many lines as there is height for; cut at a word where that is too few: the table is whole."""
+    """The words in as many lines as there is height for, without their last parts where that is too few; cut at a word
+    where even the first part is too long: the table is whole."""
+    parts = words.split(", ")
     lines = wrap(words, wide_mm, size_mm)
+    while len(lines) > most and len(parts) > 1:
+        parts.pop()
+        lines = wrap(", ".join(parts), wide_mm, size_mm)
     if len(lines) <= most:
         return lines
     last = wrap(lines[most - 1], wide_mm - text_width_mm("…", size_mm), size_mm)[0]

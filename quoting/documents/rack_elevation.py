@@ -65,20 +65,23 @@ def rack_elevations(quote: Quote, option: PricedOption) -> tuple[RackElevation, 
     slots = rows_of_kind(quote, option, RackSlot)
     places = device_places(quote, option)
     connections = rows_of_kind(quote, option, Connection)
+    ways_up = {row["to_device"]: row["to_index"] for row in connections
+               if row["group"] == "network" and row["from_device"] == "ROUTER"}
     wired = {row[end] for row in connections for end in ("from_device", "to_device")}
     strips = {row["to_device"]: row["from_device"] for row in connections
               if row["group"] == "mains" and row["from_socket"] != WALL_OUTLET}
     return tuple(RackElevation(
         option=option.name, id=rack["id"], words=_described(quote, rack["part"]), height_u=int(rack["height_u"]),
-        used_u=int(rack["used_u"]), weight_kg=rack["weight_kg"], working_w=rack["working_w"], heat_w=rack["heat_w"],
-        circuits=rack["circuits"],
-        things=tuple(_thing(quote, slot, names, wired, places, strips) for slot in slots if slot["rack"] == rack["id"]),
+        used_u=int(rack["used_u"]), weight_kg=rack["weight_kg"], working_w=printed_w(slots, rack["id"]),
+        heat_w=rack["heat_w"], circuits=rack["circuits"],
+        things=tuple(_thing(quote, slot, names, wired, places, strips, ways_up)
+                     for slot in slots if slot["rack"] == rack["id"]),
     ) for rack in rows_of_kind(quote, option, RackFact))
 
 
 def _thing(
     quote: Quote, slot: FactRow, names: Mapping[str, str], wired: Collection[str], places: Mapping[str, str],
-    strips: Mapping[str, str],
+    strips: Mapping[str, str], ways_up: Mapping[str, int],
 ) -> RackThing:
     """What stands with another device, such as a television's receiver, is wired by its own place and called so."""
     words = _described(quote, slot["part"]) or names.get(slot["device"], "") or slot["what"]
@@ -90,7 +93,13 @@ def _thing(
         id=slot["id"], position_u=slot["position_u"], height_u=int(slot["height_u"]), what=slot["what"],
         device=device, words=words, part=slot["part"], on_shelf=slot["on_shelf"], depth_mm=slot["depth_mm"],
         weight_kg=slot["weight_kg"], watts=slot["watts"], outlet=_outlet(slot, strip), circuit=slot["circuit"],
-        port=f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else "")
+        port=f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else
+        f"its {ways_up[device]} to the router" if device in ways_up else "")
+
+
+def printed_w(slots: tuple[FactRow, ...], rack: str) -> float:
+    """What a rack takes with music: the sum of its rows as the table prints them. [W]"""
+    return sum(float(f"{slot['watts']:.0f}") for slot in slots if slot["rack"] == rack)
 
 
 def _described(quote: Quote, part: str) -> str:
@@ -123,6 +132,13 @@ def weight_words(weight_kg: float, system: UnitSystem) -> str:
     return f"{weight_kg:.1f} kg" if system == "metric" else f"{weight_kg / KG_PER_LB:.1f} lb"
 
 
+def _loaded(elevation: RackElevation, system: UnitSystem) -> str:
+    """The sum of the weights as the table prints them."""
+    each_kg = 1.0 if system == "metric" else KG_PER_LB
+    total = sum(round(thing.weight_kg / each_kg, 1) for thing in elevation.things)
+    return f"{total:.1f} {'kg' if system == 'metric' else 'lb'}"
+
+
 def table_rows(elevation: RackElevation, system: UnitSystem) -> tuple[tuple[str, ...], ...]:
     """One row a thing, from the top down as one looks at a rack, as many cells as HEADINGS."""
     ordered = sorted(elevation.things, key=lambda thing: (-thing.position_u, thing.id))
@@ -139,8 +155,9 @@ def cautions(elevation: RackElevation, system: UnitSystem) -> tuple[str, ...]:
             "Leave vents free; store nothing against the rack."]
     heavy = [thing.device or thing.id for thing in elevation.things if thing.weight_kg > TWO_PEOPLE_KG]
     if elevation.height_u:
-        said.insert(0, f"Fix the rack against tipping before anything slides into it. Loaded: about "
-                       f"{weight_words(elevation.weight_kg, system)} and its own weight.")
+        said.insert(0, "Against tipping: a strap or a second person holds the rack while it is loaded, moved or pulled "
+                       "out; at its place it is fixed, and loosened only to pull it out. Loaded: about "
+                       f"{_loaded(elevation, system)} and its own weight.")
     if heavy:
         said.insert(1, f"Two people lift {', '.join(heavy)}.")
     return tuple(said)

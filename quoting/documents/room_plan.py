@@ -149,7 +149,8 @@ def _said(quote: Quote, row: FactRow, racks: tuple[FactRow, ...]) -> tuple[str, 
     if racks:
         before, behind = (show_length(racks[0][name], system) for name in ("front_clear_m", "rear_clear_m"))
         said.append(f"Dashed: kept free, {before} before the rack to work and draw a device"
-                    + (f", {behind} behind it; pull it out to work there." if racks[0]["rear_clear_m"] else "."))
+                    + (f", {behind} behind it; to work there two people loosen it and pull it out."
+                       if racks[0]["rear_clear_m"] else "."))
     return tuple(said)
 
 

@@ -15,7 +15,7 @@ KINDS = {
     "ceiling": "ceiling speaker", "stereo": "stereo ceiling speaker", "wall": "wall speaker",
     "surface": "surface speaker", "garden": "garden speaker", "keypad": "keypad", "knob": "volume knob",
     "control": "control", "input": "player socket", "tv": "television plate", "head end": "rack",
-    "cables": "brush plate where all cables come out",
+    "cables": "opening where all cables come out, no plate",
 }
 
 

@@ -91,8 +91,13 @@ def crew_timeline(option: PricedOption, formats: Formats, language: Language) ->
 
 def visit_table(quote: Quote, option: PricedOption, formats: Formats) -> CrewTable:
     """Every visit by its id: when, how long, how many people, and what others have done by then."""
+    alone = ", ".join(visit.id for visit in option.timetable.visits
+                      if visit.phase == "commissioning" and visit.crew < 2)
     return CrewTable(title="Visits", columns=VISIT_COLUMNS, rows=tuple(_visit_rows(quote, option, formats)), notes=(
-        "A visit is working days without a break: weekends and public holidays lie between visits.",))
+        "A visit is working days without a break: weekends and public holidays lie between visits.",
+        *((f"{alone} plans one person, and the equipment comes into the house then: ask a second person for the hours "
+           "of the delivery; two lift and set what weighs more than 50 lb (23 kg), and one checks what the other "
+           "connected.",) if alone else ())))
 
 
 def _visit_rows(quote: Quote, option: PricedOption, formats: Formats) -> Iterator[tuple[str, ...]]:

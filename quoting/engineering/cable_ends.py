@@ -148,7 +148,7 @@ def _finish(brief: Brief, run: CableRun, equipped: _Equipped, alive: set[str]) -
     if run.end in equipped.buttons:
         return "keypad", "plug", True, 0.0
     if run.end in equipped.inputs:
-        return "input", "jack", True, 0.0
+        return "input", "plug" if run.purpose == "room input" else "jack", True, 0.0  # into the plate's own socket
     return "none", "tail", False, 0.0
 
 

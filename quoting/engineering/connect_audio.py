@@ -136,7 +136,7 @@ def room_input_leads(ledger: Ledger) -> None:
         if entry.what == "tv":
             _television(ledger, entry, plate, run)
         else:
-            _to_panel(ledger, entry, ledger.end(plate, "out", AUDIO, "RJ45"), run)
+            _to_panel(ledger, entry, ledger.end(plate, "out", AUDIO, "RJ45"), run, _fed(ledger, entry, plate))
         receiver = ledger.box(entry.id, entry.receiver) if entry.receiver else None
         if receiver is not None:
             ledger.patch(run, ledger.end(receiver, "in", AUDIO, "RJ45"), "source", entry)
@@ -155,17 +155,23 @@ def _television(ledger: Ledger, entry: RoomInput, sender: Box, run: CableRun) ->
     television = Box(entry.basis[0])
     ledger.join("source", f"{entry.id}-D", ledger.end(television, "out", ("digital" if entry.digital else "line",),
                                                       connector), ledger.end(sender, "in", AUDIO, connector), entry,
-                lead=lead)
+                lead=lead, note="the sender is fixed behind the television")
     jack = End(f"{run.id}B", "", WALL_JACK, 1)
     ledger.join("source", f"W{run.id}", ledger.end(sender, "out", AUDIO, "RJ45"), jack, entry, run,
-                lead=ledger.brief.part_for("patch lead"))
+                lead=ledger.brief.part_for("patch lead"), note=_fed(ledger, entry, sender))
     _to_panel(ledger, entry, jack, run)
 
 
-def _to_panel(ledger: Ledger, entry: RoomInput, start: End, run: CableRun) -> None:
+def _fed(ledger: Ledger, entry: RoomInput, sender: Box) -> str:
+    """Where a sender's power comes from that has no mains socket."""
+    mains = ledger.socket(sender, "in", ("mains",))
+    return "its receiver feeds it over this cable" if entry.receiver and sender.part and mains is None else ""
+
+
+def _to_panel(ledger: Ledger, entry: RoomInput, start: End, run: CableRun, note: str = "") -> None:
     """The wall's cable: to the patch panel, or on to the keypad whose cable it shares."""
     if run.start == "HE":
-        ledger.land(run, start, "source", entry)
+        ledger.land(run, start, "source", entry, note=note)
     else:
         ledger.join("source", f"C{run.id}", start, End(run.start, "", JOINT, 0), entry, run, run=run.id,
                     note="on the conductors that the keypad leaves over")

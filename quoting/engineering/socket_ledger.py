@@ -132,12 +132,12 @@ class Ledger:
             from_side=start.side, to_device=end.device, to_part=end.part, to_socket=end.socket, to_index=end.index,
             to_side=end.side, **values))  # type: ignore[arg-type]
 
-    def land(self, run: CableRun, start: End, group: str, fact: Fact, powered: str = "") -> None:
+    def land(self, run: CableRun, start: End, group: str, fact: Fact, powered: str = "", note: str = "") -> None:
         """A cable from a wall to the next port of the patch panels."""
         self.ports[run.id] = self._next_port()
         panel, index = self.ports[run.id]
         end = self.end(panel, "in", ("network",), index=index)
-        self.join(group, f"C{run.id}", start, end, fact, run, run=run.id, powered=powered)
+        self.join(group, f"C{run.id}", start, end, fact, run, run=run.id, powered=powered, note=note)
 
     def patch(self, run: CableRun, end: End, group: str, fact: Fact, powered: str = "") -> None:
         """From the port of a cable (or of the cable that it shares) on to a device."""

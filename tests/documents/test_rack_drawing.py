@@ -95,7 +95,10 @@ def test_the_table_has_each_device_with_its_outlet_and_port(
 
     assert {len(row) for row in rows} == {len(HEADINGS)}
     devices = [slot["device"] and (slot["id"] if slot["id"] in wired else slot["device"]) for slot in slots]
-    ports = [f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else "–" for slot in slots]
+    ups = {row["to_device"]: f"its {row['to_index']} to the router"
+           for row in rows_of_kind(quote, chosen, Connection) if row["from_device"] == "ROUTER"}
+    ports = [f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else ups.get(slot["device"], "–")
+             for slot in slots]
     assert sorted((row[2], row[9]) for row in rows) == sorted(zip((device or "–" for device in devices), ports,
                                                                   strict=True))
 
