@@ -109,7 +109,8 @@ def _cards(quote: Quote, option: PricedOption, language: Language) -> Iterator[C
     rooms = live_rooms(option)
     by_phone = [room for room in rooms if (room.control or PHONE) == PHONE]
     sources = listed(source_names(quote, option, language), language)
-    records = [language.gettext("A record: choose %(player)s as you choose music, then start the player by hand.", player=isolate(row["name"]))
+    records = [language.gettext("A record: choose %(player)s as you choose music, then start the player by hand.",
+                                player=isolate(row["name"]))
                for row in fact_rows(quote, option, AudioSource) if row["phono"]]
     for room in rooms:
         if room not in by_phone:
