@@ -122,7 +122,7 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
         yield _visit_sheet(quote, option)
     yield _alone(permits(quote, option))
     yield from _floor_sheets(quote, option)
-    yield from (_alone(table) for table in pull_lists(quote, option))
+    yield from _pull_sheets(quote, option)
     yield replace(_alone(spool_plan(quote, option)), wide=False)
     drilled, ways = _alone(drilling(quote, option)), ways_out(quote, option)
     yield replace(drilled, tables=(*drilled.tables, ways)) if ways.rows else drilled
@@ -140,6 +140,16 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
                     notes=keys)
     yield from (together(tables, "Day sheet: ") for tables in gathered(day_sheets(quote, option)))
     yield _alone(register(quote, option))
+
+
+def _pull_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
+    """A sheet a visit and floor; what the first one says of all of them stands there alone."""
+    lists = pull_lists(quote, option)
+    for place, table in enumerate(lists):
+        said = lists[0].notes if place else ()
+        own = [note for note in table.notes if note not in said]
+        holds = (f"The notes of the sheet '{lists[0].title}' hold here too.",) if len(own) < len(table.notes) else ()
+        yield _alone(replace(table, notes=(*holds, *own)))
 
 
 def _alone(table: CrewTable) -> CrewSheet:

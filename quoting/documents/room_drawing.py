@@ -1,7 +1,8 @@
 """A room for the crew: an inline SVG to a scale of a scale rule, measured from the west and the south wall.
 
-Half an A4 or Letter page. Cut-outs are drawn in their own size, joists where they run, what is in the way where it was
-typed. What would lie over another symbol of a wall keeps its distance along it and is drawn farther off it.
+Half an A4 or Letter page, more where its table is short. Cut-outs are drawn in their own size, joists where they run,
+what is in the way where it was typed. What would lie over another symbol of a wall keeps its distance along it and is
+drawn farther off it.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ from quoting.documents.room_table import KINDS, headings, small_length, table_ro
 from quoting.units import UnitSystem, show_length
 
 PAGE_MM, HALF_PAGE_MM = 180.0, 124.0  # within the margins of both A4 and Letter
+TALL_MM, FEW_THINGS = 142.0, 4  # a short table under it leaves the drawing more of the page
 SIDES_MM, OVER_MM, UNDER_MM = (24.0, 8.0), 6.5, 27.0  # left and right of the room; over it; dimensions and footer
 LABEL_MM = 2.4
 CROSS_MM = 0.9
@@ -73,8 +75,8 @@ class _Paper:
 def room_drawing(plan: RoomPlan, system: UnitSystem) -> RoomDrawing:
     """The drawing of one room in the job's units."""
     left, right = SIDES_MM
-    scale = fitting_scale(plan.length_m, plan.width_m, PAGE_MM - left - right, HALF_PAGE_MM - OVER_MM - UNDER_MM,
-                          system)
+    high_mm = TALL_MM if len(plan.things) <= FEW_THINGS else HALF_PAGE_MM
+    scale = fitting_scale(plan.length_m, plan.width_m, PAGE_MM - left - right, high_mm - OVER_MM - UNDER_MM, system)
     east, south = left + plan.length_m * scale.mm_per_m, OVER_MM + plan.width_m * scale.mm_per_m
     paper = _Paper(box=Box(left, OVER_MM, east, south), mm_per_m=scale.mm_per_m)
     title = room_title(plan, system)

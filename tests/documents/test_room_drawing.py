@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from quoting.documents.plan_dimensions import rows_apart
 from quoting.documents.plan_scale import fitting_scale
-from quoting.documents.room_drawing import HALF_PAGE_MM, PAGE_MM, room_drawing
+from quoting.documents.room_drawing import PAGE_MM, TALL_MM, room_drawing
 from quoting.documents.room_plan import RoomPlan, RoomThing, room_plans
 from quoting.documents.room_table import HEADINGS, small_length, table_rows
 from quoting.quote import Quote
@@ -177,7 +177,7 @@ def test_every_drawing_of_an_example_fits_half_a_page(number: str, option: int, 
     large = []
     for plan in room_plans(quotes[number], quotes[number].options[option]):
         _, _, wide, high = map(float, drawn(plan, quotes[number].job.unit_system).get("viewBox", "").split())
-        large += [plan.code] if wide > PAGE_MM or high > HALF_PAGE_MM else []
+        large += [plan.code] if wide > PAGE_MM or high > TALL_MM else []
 
     assert large == []
 
