@@ -130,7 +130,7 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
     places = place_words(quote, option)
     units = {purchase.part: purchase.unit for purchase in option.purchases}
     first, ways = measured_off(runs), out_words(quote, option)
-    head_end = rows_of_kind(quote, option, HeadEndPlace)[0]["floor"]
+    head_end = next((row["floor"] for row in rows_of_kind(quote, option, HeadEndPlace)), 0)
     via = {run["id"]: _via(run, head_end, ways.get(run["id"], ""), onward_words(quote, option, run))
            for run in (pulled.run for pulled in runs)}
     rows = tuple(_pull_row(pulled, quote, names, places, units, via, first) for pulled in runs)
