@@ -11,6 +11,7 @@ M_PER_FT = 0.3048  # exact since the 1959 agreement on the international yard an
 M_PER_IN = 0.0254
 MM_PER_IN = 25.4
 KG_PER_LB = 0.45359237  # exact, by the same agreement
+CM3_PER_IN3 = 2.54 ** 3
 M2_PER_FT2 = M_PER_FT * M_PER_FT
 
 # Suffix of a numeric field or heading -> (the field's own suffix, factor to it).
@@ -18,6 +19,7 @@ M2_PER_FT2 = M_PER_FT * M_PER_FT
 HEADING_UNITS: dict[str, tuple[str, float]] = {
     "m": ("m", 1.0), "ft": ("m", M_PER_FT), "in": ("m", M_PER_IN), "cm": ("m", 0.01),
     "mm": ("mm", 1.0), "m2": ("m2", 1.0), "ft2": ("m2", M2_PER_FT2), "mm2": ("mm2", 1.0),
+    "cm3": ("cm3", 1.0), "in3": ("cm3", CM3_PER_IN3),
     "hours": ("hours", 1.0), "min": ("hours", 1 / 60),
     "ohm": ("ohm", 1.0), "db": ("db", 1.0), "w": ("w", 1.0), "ma": ("ma", 1.0), "v": ("v", 1.0), "a": ("a", 1.0),
     "kg": ("kg", 1.0), "lb": ("kg", KG_PER_LB), "deg": ("deg", 1.0), "years": ("years", 1.0),

@@ -148,6 +148,7 @@ QUESTIONS: dict[str, Question] = {
         Question("structured_limit", {"cable": "text"}, {"limit_m": "number", "stop_m": "number"}),
         Question("stranding", {"stranding": STRANDING}, {"length_rate": "number"}),  # of the strands over the cable's
         Question("cable_design", {"item": "text"}, {"value": "number"}),
+        Question("box_room", {"area_mm2": "number"}, {"volume_cm3": "number"}),  # that a conductor takes of its box
         Question("terminal_limit", {"terminal": "text"}, {"thickest_mm2": "number"}),  # 0: takes any conductor
         Question("rating_substitute", {"rating": "text"}, {"may_replace": "text"}),  # the next less strict; "" for none
         Question("separation", {"regime": "text", "power": "text", "signal": "text", "divider": "text"}, {

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from quoting.documents.crew_pull import ATTIC, CAUTIONS, CHASES, LICENSED, OLD_PAINT, STONE, STONE_DUST, is_old
+from quoting.documents.crew_places import STONE
+from quoting.documents.crew_pull import ATTIC, CAUTIONS, CHASES, LICENSED, OLD_PAINT, STONE_DUST, is_old
 from quoting.documents.crew_sheet import CrewTable
 from quoting.lines import PHASES, Phase
 from quoting.quote import PricedLabour, PricedOption, Quote

@@ -16,7 +16,7 @@ from quoting.documents.crew_day import CSV_COLUMNS, day_rows, day_sheets
 from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
 from quoting.documents.crew_keys import colour_key, device_key, end_key, label_key, place_key
 from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
-from quoting.documents.crew_places import doorbell_notes
+from quoting.documents.crew_places import box_notes, doorbell_notes
 from quoting.documents.crew_pull import LICENSED, pull_columns, pull_lists, spool_plan
 from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
@@ -222,7 +222,7 @@ def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet
                      drawing=drawn.svg, tables=(table,),
                      cautions=(*ROOM_CAUTIONS, *dig_cautions(quote, option, plan.code)),
                      notes=(*exit_notes(quote, option, plan.code), *doorbell_notes(quote, option, plan.code),
-                            *drawn.notes, device_key(quote, option, plan.code)))
+                            *drawn.notes, *box_notes(quote, option, plan.code), device_key(quote, option, plan.code)))
 
 
 def _rack_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:

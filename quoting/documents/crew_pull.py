@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from quoting.documents.crew_keys import cable_key, end_key, exit_key, group_key, label_key, place_key
-from quoting.documents.crew_places import place_words
+from quoting.documents.crew_places import STONE, place_words
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_ways import DIG, onward_words, out_words
 from quoting.documents.floor_plan import rows_of_kind
@@ -34,7 +34,6 @@ CAUTIONS = (
     "Seal holes through fire-blocks and plates after pulling, rated walls by a listed system only.",
 )
 ATTIC = "Attic or crawl space: two people, light, water, mask, breaks; only on joists; no one alone in the heat."
-STONE = ("masonry", "concrete")
 STONE_DUST = ("Stone, plaster and concrete: their dust holds quartz. Chaser and drill with extraction, fine-dust mask, "
               "goggles, ear protection; close the room off, no dry sweeping.")
 CHASES = ("Chases: as deep as the plaster, no deeper; straight up or straight across, in the zones that local rules "

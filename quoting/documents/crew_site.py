@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from quoting.documents.crew_keys import device_key, group_key, place_key
-from quoting.documents.crew_places import doorbells
-from quoting.documents.crew_pull import CHASES, LICENSED, STONE, STONE_DUST, VISITS, plain_length, unit_word
+from quoting.documents.crew_places import STONE, doorbells
+from quoting.documents.crew_pull import CHASES, LICENSED, STONE_DUST, VISITS, plain_length, unit_word
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of

@@ -82,3 +82,4 @@ class CableEnd(SiteFact):
     tagged: bool  # an unused tail, tagged for later
     pigtail: bool  # the conductor, or those that meet there, are thicker than the terminal takes
     shelf: bool
+    box_cm3: float = 0.0  # that its conductors take of the box of a control

@@ -107,6 +107,13 @@ def test_walls_of_stone_are_chased_and_have_no_studs_on_any_crew_sheet(quotes: d
         assert all(any("quartz" in caution for caution in table.cautions) for table in said)
 
 
+def test_a_box_in_stone_says_how_much_room_its_conductors_ask(quotes: dict[str, Quote]) -> None:
+    # NEC 314.16(B), from memory: 2.5 cu in, 41 cm3, for a conductor of 10 AWG; by hand: KUC-K1 takes 4 conductors of
+    # 4 mm2 from HE and 2 to each of two loudspeakers: 8 x 41 = 328
+    notes = [note for sheet in crew_set(quotes["2"], quotes["2"].options[1], False).sheets for note in sheet.notes]
+    assert any(note.startswith("KUC-K1: 8 conductors ask for 328 cm3") for note in notes)
+
+
 def test_every_cable_is_on_the_spool_plan_once(options: Options) -> None:
     for name, quote, option in options:
         table = spool_plan(quote, option)
