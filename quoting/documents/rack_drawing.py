@@ -32,6 +32,7 @@ ROW_MM, WIDE_MM = UNIT_MM * SCALE, PANEL_MM * SCALE
 LEFT_MM, TOP_MM, EDGE_MM = 9.0, 7.0, 1.0  # the column of unit numbers; the headings; the frame over and under
 TEXT_MM, NUMBER_MM = 2.3, 2.0
 COLUMNS = (("What", 46.0), ("Outlet", 36.0), ("Circuit", 12.0), ("Network port", 20.0))  # right of the rack
+ON_TOP_MM = 9.0  # of what stands on a rack, not to scale
 SHELF_ROW_MM = 9.0  # of a thing on an open shelf, which has no units
 PANELS = {"blank panel": "", "vent panel": "vents", "fan panel": "fans", "brush plate": "brush", "patch panel": "ports",
           "surge strip": "outlets", "power strip": "outlets", "remote power unit": "outlets"}
@@ -51,7 +52,7 @@ class RackDrawing:
 def rack_drawing(elevation: RackElevation, system: UnitSystem) -> RackDrawing:
     """The drawing of one rack, or of the shelf that stands in for one."""
     high = ROW_MM * elevation.height_u if elevation.height_u else SHELF_ROW_MM * len(elevation.things)
-    bottom = TOP_MM + EDGE_MM + high
+    bottom = TOP_MM + EDGE_MM + high + (ON_TOP_MM if any(thing.on_top for thing in elevation.things) else 0.0)
     parts = [*_headings("U" if elevation.height_u else ""),
              *(_rack(elevation, bottom) if elevation.height_u else _open_shelf(elevation))]
     wide = LEFT_MM + WIDE_MM + 3.0 + sum(column for _, column in COLUMNS)
@@ -97,13 +98,16 @@ def _rack(elevation: RackElevation, bottom_mm: float) -> Iterator[Svg]:
     top = bottom_mm - ROW_MM * elevation.height_u
     yield rect(LEFT_MM - EDGE_MM, top - EDGE_MM, WIDE_MM + 2 * EDGE_MM, bottom_mm - top + 2 * EDGE_MM, line_mm=0.5,
                class_="frame")
+    if on_top := [thing for thing in elevation.things if thing.on_top]:
+        yield from _standing(on_top, top - EDGE_MM - ON_TOP_MM, ON_TOP_MM)
+        yield from _columns(on_top, top - EDGE_MM - ON_TOP_MM, ON_TOP_MM)
     right = LEFT_MM + WIDE_MM + 3.0 + sum(wide for _, wide in COLUMNS)
     for unit in range(1, elevation.height_u + 1):
         y = bottom_mm - ROW_MM * (unit - 0.5)
         yield text(LEFT_MM - 1.5, y + CAPITAL * NUMBER_MM / 2, str(unit), NUMBER_MM, "end")
     for thing in elevation.things:
-        if thing.on_shelf:
-            continue
+        if not thing.height_u:
+            continue  # on a shelf: drawn with it; on top: drawn over the frame
         y = bottom_mm - ROW_MM * (thing.position_u - 1 + thing.height_u)
         high = ROW_MM * thing.height_u
         on_it = [other for other in elevation.things if other.on_shelf and other.position_u == thing.position_u]

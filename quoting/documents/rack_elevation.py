@@ -41,6 +41,11 @@ class RackThing:
     circuit: int
     port: str  # "NET-1: 4"
 
+    @property
+    def on_top(self) -> bool:
+        """Whether it stands on the rack, which has no unit for it."""
+        return self.position_u > 0 and not self.height_u and not self.on_shelf
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RackElevation:
@@ -94,7 +99,7 @@ def _thing(
         device=device, words=words, part=slot["part"], on_shelf=slot["on_shelf"], depth_mm=slot["depth_mm"],
         weight_kg=slot["weight_kg"], watts=slot["watts"], outlet=_outlet(slot, strip), circuit=slot["circuit"],
         port=f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else
-        f"its {ways_up[device]} to the router" if device in ways_up else "")
+        f"{ways_up[device]}: router" if device in ways_up else "")
 
 
 def printed_w(slots: tuple[FactRow, ...], rack: str) -> float:
@@ -121,6 +126,8 @@ def unit_words(thing: RackThing) -> str:
         return thing.id.rpartition("-")[2].lstrip("0")
     if thing.on_shelf:
         return f"on U{thing.position_u}"
+    if not thing.height_u:
+        return "on top"
     top = thing.position_u + thing.height_u - 1
     return f"U{thing.position_u} – U{top}" if top > thing.position_u else f"U{thing.position_u}"
 
@@ -158,6 +165,9 @@ def cautions(elevation: RackElevation, system: UnitSystem) -> tuple[str, ...]:
         said.insert(0, "Against tipping: a strap or a second person holds the rack while it is loaded, moved or pulled "
                        "out; at its place it is fixed, and loosened only to pull it out. Loaded: about "
                        f"{_loaded(elevation, system)} and its own weight.")
+    said += [f"{thing.device or thing.words} has a lid that opens upward: on top of the rack or beside it, level, "
+             "where its leads reach; never on a shelf over amplifiers. What it measures and weighs, its own papers say."
+             for thing in elevation.things if thing.on_top]
     if heavy:
         said.insert(1, f"Two people lift {', '.join(heavy)}.")
     return tuple(said)

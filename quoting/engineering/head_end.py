@@ -151,7 +151,7 @@ def _depth_wanted_mm(brief: Brief, one: Stack) -> float:
 def _rack(brief: Brief, one: Stack, size: RackSpec, stand: Footprint, shelf_only: bool, last: bool) -> RackFact:
     height = 0 if shelf_only else int(size.height_u)
     vents, shelves, panels = one.count("vent panel"), one.count("shelf"), one.count("patch panel")
-    screwed = sum(stand.what not in ("surge strip", "brush plate") for stand in one.stands)
+    screwed = sum(stand.what not in ("surge strip", "brush plate") and stand.height_u > 0 for stand in one.stands)
     idle = sum(thing.idle_w for thing in one.items)
     return RackFact(
         id=f"RACK-{one.number}", where=brief.job.where("head_end"),

@@ -36,6 +36,7 @@ class Item:
     part: str = ""
     height_u: float = 0.0
     ears: bool = False  # False: it stands on a shelf
+    lid: bool = False  # opens upward: no shelf of a rack has the height for it, it stands on the rack or beside it
     weight_kg: float = 0.0
     depth_mm: float = 0.0
     idle_w: float = 0.0
@@ -137,7 +138,8 @@ def _sources(brief: Brief) -> Iterator[Item]:
         yield Item(
             what="source", device=source.id, part=source.part, height_u=source.rack_units, ears=source.rack_mountable,
             weight_kg=spec.weight_kg if spec else 0.0, depth_mm=spec.depth_mm if spec else 0.0, idle_w=source.watts,
-            working_w=source.watts, plugs=source.plugs, network=source.network_port, backed=source.kind == "streamer")
+            working_w=source.watts, plugs=source.plugs, lid=source.phono and not source.rack_mountable,
+            network=source.network_port, backed=source.kind == "streamer")
         if source.converter:
             yield from (_small(brief, source.converter, source.id) for _ in range(max(1, source.inputs)))
         if source.phono:

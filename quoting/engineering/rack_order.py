@@ -15,7 +15,7 @@ from quoting.engineering.rack_items import AmplifierClass, Item, item
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stand:
-    """One thing screwed into a rack, and what it is or carries."""
+    """One thing screwed into a rack, and what it is or carries; on top of the rack where it takes no units."""
 
     what: str  # a row of standards/rack_order.csv
     part: str
@@ -88,12 +88,13 @@ def device_stands(brief: Brief, items: Iterable[Item], patch_panels: int) -> tup
     things = tuple(items)
     stands = [Stand(what=thing.what, part=thing.part, height_u=max(1, math.ceil(thing.height_u)), items=(thing,),
                     depth_mm=thing.depth_mm, vented=thing.vented) for thing in things if thing.ears]
-    loose = sorted((thing for thing in things if not thing.ears), key=lambda thing: -thing.weight_kg)
+    loose = sorted((thing for thing in things if not thing.ears and not thing.lid), key=lambda thing: -thing.weight_kg)
     each = max(1, int(item(brief, "items per shelf")))
     for start in range(0, len(loose), each):
         on_it = tuple(loose[start:start + each])
         stands.append(Stand(what="shelf", part=brief.part_for("rack shelf"), height_u=int(item(brief, "shelf u")),
                             items=on_it, depth_mm=max(thing.depth_mm for thing in on_it)))
+    stands += [Stand(what=thing.what, part=thing.part, height_u=0, items=(thing,)) for thing in things if thing.lid]
     stands += [Stand(what="patch panel", part=brief.part_for("patch panel"), height_u=int(item(brief, "patch panel u")))
                for _ in range(patch_panels)]
     return tuple(sorted(stands, key=lambda stand: (level(brief, stand.what), -stand.weight_kg)))

@@ -23,7 +23,12 @@ def rack_slots(
         return tuple(_on_open_shelf(brief, one, plugs, ports))
     slots: list[RackSlot] = []
     position = 1
+    tops = count(1)
     for stand in _with_blank(brief, one, height_u - one.used_u):
+        if not stand.height_u:
+            name = f"{'' if one.number == 1 else f'R{one.number}-'}TOP-{next(tops)}"
+            slots.append(_slot(brief, one, stand, name, height_u + 1, 0.0, stand.items[0], plugs, ports))
+            continue
         slots.extend(_placed(brief, one, stand, position, plugs, ports))
         position += stand.height_u
     return tuple(slots)
@@ -85,7 +90,7 @@ def _slot(
                  *(item_rows(brief, "duty rate") if thing and thing.what == "amplifier" else ())),
         rack=f"RACK-{one.number}", position_u=position, height_u=height_u, what=thing.what if thing else stand.what,
         device=thing.device if thing else "", part=thing.part if thing else stand.part,
-        on_shelf=position > 0 and height_u == 0, weight_kg=thing.weight_kg if thing else 0.0,
+        on_shelf=position > 0 and height_u == 0 and stand.height_u > 0, weight_kg=thing.weight_kg if thing else 0.0,
         depth_mm=thing.depth_mm if thing else stand.depth_mm, watts=round(thing.working_w, 1) if thing else 0.0,
         heat_w=round(thing.heat_w, 1) if thing else 0.0, strip=plug.strip, outlet=plug.outlet,
         outlets=thing.plugs if thing else 0, circuit=plug.circuit, switch=switch, network_port=port)

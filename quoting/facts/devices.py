@@ -277,11 +277,11 @@ class RackFact(Fact):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RackSlot(Fact):
-    """One place in a rack and what stands there. Ids U12, R2-U12; on a shelf U12A; without a rack SHELF-01."""
+    """One place in a rack and what stands there. Ids U12, R2-U12; on a shelf U12A; on top TOP-1; no rack SHELF-01."""
 
     rack: str
-    position_u: int  # the lowest unit that it takes, counted from the bottom; 0: an open shelf
-    height_u: float  # 0 for what stands on a shelf of the rack
+    position_u: int  # the lowest unit that it takes, from the bottom; 0: an open shelf; one over the highest: on top
+    height_u: float  # 0 for what stands on a shelf of the rack, or on top of it
     what: str  # a row of standards/rack_order.csv
     device: str  # id of the fact that stands here; "" for panels, strips and the like
     part: str
