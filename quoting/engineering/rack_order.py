@@ -97,7 +97,9 @@ def device_stands(brief: Brief, items: Iterable[Item], patch_panels: int) -> tup
     stands += [Stand(what=thing.what, part=thing.part, height_u=0, items=(thing,)) for thing in things if thing.lid]
     stands += [Stand(what="patch panel", part=brief.part_for("patch panel"), height_u=int(item(brief, "patch panel u")))
                for _ in range(patch_panels)]
-    return tuple(sorted(stands, key=lambda stand: (level(brief, stand.what), -stand.weight_kg)))
+    # what stands on top goes into the rack of the shelves, where its leads lead to
+    return tuple(sorted(stands, key=lambda stand: (
+        level(brief, stand.what if stand.height_u else "shelf"), -stand.weight_kg)))
 
 
 def stack(brief: Brief, devices: Sequence[Stand], battery: Backup, number: int, strips_before: int,
