@@ -125,7 +125,9 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     yield from _pull_sheets(quote, option)
     yield replace(_alone(spool_plan(quote, option)), wide=False)
     drilled, ways = _alone(drilling(quote, option)), ways_out(quote, option)
-    yield replace(drilled, tables=(*drilled.tables, ways)) if ways.rows else drilled
+    by_pull = tuple(replace(table, title="By pull") for table in drilled.tables)
+    # The short table first: it never stands alone on a page.
+    yield replace(drilled, tables=(ways, *by_pull)) if ways.rows else drilled
     devices = device_list(quote, option, plans)
     if devices.rows:
         yield _alone(devices)
