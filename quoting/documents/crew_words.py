@@ -13,9 +13,12 @@ from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
 SIDES = {"L": "left", "R": "right", "LR": "left and right", "M": "mono"}
-_OF_THE_HOUSE = {WALL_JACK: "wall jack", ROUTER: "a free port", WINDOW: "infrared window", NO_SOCKET: "no socket: ask"}
+_OF_THE_HOUSE = {
+    WALL_JACK: "wall jack", ROUTER: "a free port, or a live socket of it at the head end", WINDOW: "infrared window",
+    NO_SOCKET: "no socket: ask",
+}
 _KNOB = {"to": "IN, from the amplifier", "from": "OUT, to the loudspeaker"}
-_NAMED = {"ROUTER": "router of the house, or its live socket at the head end", "WALL": "wall outlet"}
+_NAMED = {"ROUTER": "router of the house", "WALL": "wall outlet"}
 
 
 class CrewWords:
