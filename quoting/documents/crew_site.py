@@ -98,10 +98,12 @@ def _drilling_row(
 def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...]) -> CrewTable:
     """Controls, player sockets, television plates and loudspeakers' rings for the electrician, each place once."""
     cables: dict[str, list[str]] = {}
-    for run in rows_of_kind(quote, option, CableRun):
+    runs = rows_of_kind(quote, option, CableRun)
+    from_he = sum("HE" in (run["start"], run["end"]) for run in runs)
+    for run in runs:
         for place in (run["start"], run["end"]):
             if place == "HE":
-                cables[place] = ["every cable from HE"]
+                cables[place] = [f"every cable from HE: {from_he}"]
                 continue
             cables.setdefault(place, []).append(run["id"])
     keypads = {row["place"]: row for row in rows_of_kind(quote, option, KeypadFact)}
