@@ -124,14 +124,18 @@ def extent_m(plan: Sequence[Outline]) -> tuple[float, float]:
 
 
 def _rows(rooms: Sequence[Outline], width_m: float) -> list[Outline]:
-    """Rows from north to south. A row is as deep as its deepest room; shallower rooms share a column."""
+    """Rows from north to south. A row is as deep as its deepest room; shallower rooms share a column.
+
+    A room wider than `width_m` has a row of its own: each row takes at least one room.
+    """
     left = list(rooms)
     placed: list[Outline] = []
     north = 0.0
     while left:
         depth = left[0].width_m
         east = 0.0
-        while (first := _first_that_fits(left, width_m - east, depth)) is not None:
+        first: Outline | None = _first_that_fits(left, width_m, depth) or left[0]
+        while first is not None:
             column = _column(left, first, depth)
             south = north
             for room in column:
@@ -139,6 +143,7 @@ def _rows(rooms: Sequence[Outline], width_m: float) -> list[Outline]:
                 placed.append(replace(room, x_m=east, y_m=south - room.width_m))
                 south -= room.width_m + GAP_M
             east += first.length_m + GAP_M
+            first = _first_that_fits(left, width_m - east, depth)
         north -= depth + GAP_M
     return placed
 

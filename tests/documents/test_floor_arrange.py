@@ -59,6 +59,12 @@ def test_a_width_that_can_be_kept_is_kept() -> None:
     assert extent_m(arrange(rooms, 13.0))[0] <= 13.0
 
 
+def test_a_room_that_is_longer_than_the_width_given_still_has_its_place() -> None:
+    rooms = [Outline(code="A", length_m=9, width_m=3), Outline(code="B", length_m=2, width_m=2)]
+
+    assert {room.code for room in arrange(rooms, 5.0)} == {"A", "B"}
+
+
 def test_rooms_that_share_a_wall_on_a_plan_do_not_overlap() -> None:
     wide = Outline(code="A", length_m=4, width_m=3)
 
