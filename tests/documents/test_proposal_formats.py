@@ -15,7 +15,7 @@ from quoting.documents.templates import css_text
 from quoting.units import UnitSystem
 
 
-# Golden strings: CLDR's patterns as Babel 2.18.0 wrote them when they were looked at by hand, no-break spaces kept.
+# Golden strings: CLDR's patterns as Babel 2.19.0 (CLDR 49) wrote them when they were looked at by hand, no-break spaces kept.
 @pytest.mark.parametrize(("locale", "currency", "shown"), [
     ("en_US", "USD", "$1,234.50"),
     ("de_DE", "EUR", "1.234,50\u00a0€"),
@@ -23,7 +23,7 @@ from quoting.units import UnitSystem
     ("fr_FR", "EUR", "1\u202f234,50\u00a0€"),
     ("fr_CA", "CAD", "1\u00a0234,50\u00a0$"),
     ("en_GB", "GBP", "£1,234.50"),
-    ("de_CH", "CHF", "CHF\u00a01’234.50"),
+    ("de_CH", "CHF", "CHF\u00a01'234.50"),
 ])
 def test_money_is_written_as_the_locale_writes_it(locale: str, currency: str, shown: str) -> None:
     assert formats_for(locale, currency, "metric").money(Decimal("1234.5")) == shown
