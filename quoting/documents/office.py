@@ -68,7 +68,8 @@ def write_office_workbook(quote: Quote, path: Path) -> None:
 def workbook_bytes(quote: Quote, worksheet_class: type[Any] = PlainFormulaSheet) -> bytes:
     """The workbook's bytes; the same for the same quote, on any day."""
     target = BytesIO()
-    _write(quote, target, worksheet_class)
+    book, _ = _write(quote, target, worksheet_class)
+    book.close()
     return target.getvalue()
 
 
@@ -111,7 +112,6 @@ def _write(quote: Quote, target: IO[bytes], worksheet_class: type[Any]) -> tuple
     write_what_if(sheets["What if"], rows, inputs, bill, labour, totals)
     write_groups(sheets["Groups"], rows, inputs, bill, labour)
     _write_papers(sheets, rows)
-    book.close()
     return book, inputs
 
 

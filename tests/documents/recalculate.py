@@ -67,6 +67,7 @@ Sub Follow(orders As String, answers As String)
 End Sub
 """
 Values = dict[tuple[str, str], Decimal]
+Typing = Mapping[tuple[str, str], float | str]  # what is typed into which cell of which sheet
 
 WRONG = "123454321.5"
 _CACHED = re.compile(r"(</f><v>)[^<]*(</v>)")
@@ -105,20 +106,36 @@ def change(workbook: bytes, cells: Mapping[tuple[str, str], float | str | None])
 
 def with_ironcalc(workbook: bytes, cells: Iterable[MoneyCell], folder: Path) -> Values:
     """The cells' values as ironcalc computes them."""
+    (found,) = each_with_ironcalc(workbook, cells, [{}], folder)
+    return found
+
+
+def each_with_ironcalc(
+    workbook: bytes, cells: Iterable[MoneyCell], typed: Sequence[Typing], folder: Path
+) -> list[Values]:
+    """The cells' values as ironcalc computes them after each typing; between two, the old contents come back."""
     import ironcalc
 
     path = folder / "ironcalc.xlsx"
     path.write_bytes(workbook)
     model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
-    model.evaluate()
     sheets = {
         found["name"] if isinstance(found, dict) else found.name: index
         for index, found in enumerate(model.get_worksheets_properties())
     }
-    return {
-        (cell.sheet, cell.address): _decimal(model.get_cell_value(sheets[cell.sheet], *_row_column(cell.address)))
-        for cell in cells
-    }
+    places = {(cell.sheet, cell.address): (sheets[cell.sheet], *_row_column(cell.address)) for cell in cells}
+    found = []
+    for typing in typed:
+        old = {}
+        for (sheet, address), value in typing.items():
+            at = (sheets[sheet], *_row_column(address))
+            old[at] = model.get_cell_content(*at)
+            model.set_user_input(*at, str(value))
+        model.evaluate()
+        found.append({cell: _decimal(model.get_cell_value(*at)) for cell, at in places.items()})
+        for at, content in old.items():
+            model.set_user_input(*at, content)
+    return found
 
 
 def with_formualizer(workbook: bytes, cells: Iterable[MoneyCell], folder: Path) -> Values:
@@ -141,7 +158,7 @@ def with_libreoffice(workbook: bytes, cells: Iterable[MoneyCell], folder: Path) 
 
 
 def each_with_libreoffice(
-    workbook: bytes, cells: Iterable[MoneyCell], typed: Sequence[Mapping[tuple[str, str], float | str]], folder: Path
+    workbook: bytes, cells: Iterable[MoneyCell], typed: Sequence[Typing], folder: Path
 ) -> list[Values]:
     """The cells' values as LibreOffice computes them after each typing; between two, the old contents come back.
 

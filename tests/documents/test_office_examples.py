@@ -6,6 +6,7 @@ first, so that none can be read back.
 
 from __future__ import annotations
 
+import io
 import os
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -14,6 +15,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 
 from quoting import quote as q
@@ -22,12 +24,12 @@ from quoting.documents.office_inputs import InputCells
 from quoting.documents.sheet_writer import MoneyCell
 from tests.documents.office_sample import reprice
 from tests.documents.recalculate import (
-    change,
+    Values,
     differences,
+    each_with_ironcalc,
     each_with_libreoffice,
     has_libreoffice,
     spoil,
-    with_ironcalc,
 )
 
 D = Decimal
@@ -66,7 +68,7 @@ def move(pricing: q.Pricing, cells: InputCells, kind: str) -> tuple[Typed, dict[
         "cost basis": ({job["basis"]: "burdened"}, {"cost_basis": "burdened"}),
         "whole units": ({job["whole"]: "yes"}, {"whole_units": True}),
         "cap as a sum": ({job["cap_amount"]: 777.77}, {"deposit_cap_amount": D("777.77")}),
-        "cap as a rate": ({job["cap_rate"]: 0.0625}, {"deposit_cap_rate": D("0.0625")}),
+        "cap as a rate": ({job["cap_rate"]: 0.0065}, {"deposit_cap_rate": D("0.0065")}),
         "part's cost": ({cells.parts[part.part].cost: 12.3456},
                         {"parts": _row(pricing.parts, at[1], unit_cost=D("12.3456"))}),
         "part's floor": ({cells.parts[part.part].floor: float(price)},
@@ -95,41 +97,63 @@ def _addresses(typed: Typed) -> dict[tuple[str, str], float | str]:
 
 
 TRIED = KINDS if os.environ.get("CI") else KINDS[::3]
-Expect = Callable[[str, str], tuple[Typed, tuple[MoneyCell, ...]]]
+Expected = tuple[Typed, tuple[MoneyCell, ...]]
+Expect = Callable[[str, str], Expected]
+Followed = tuple[bytes, Mapping[str, Expected]]
 
 
 @pytest.fixture(scope="module")
 def expect(quotes: dict[str, q.Quote]) -> Expect:
     """What is typed for a kind of input of an example ("": nothing), and what the money cells must then come to."""
 
+    cells = cache(lambda number: input_cells(quotes[number]))
+
     @cache
-    def found(number: str, kind: str) -> tuple[Typed, tuple[MoneyCell, ...]]:
+    def found(number: str, kind: str) -> Expected:
         quote = quotes[number]
-        typed, changes = move(quote.pricing, input_cells(quote), kind)
+        typed, changes = move(quote.pricing, cells(number), kind)
         return typed, money_cells(reprice(quote, replace(quote.pricing, **changes)) if kind else quote)
 
     return found
 
 
-@pytest.mark.parametrize("kind", TRIED)
-@pytest.mark.parametrize("number", EXAMPLES)
-def test_ironcalc_follows_each_input_of_an_example(
-    number: str, kind: str, quotes: dict[str, q.Quote], expect: Expect, tmp_path: Path
-) -> None:
-    typed, expected = expect(number, kind)
-    changed = change(workbook_bytes(quotes[number]), _addresses(typed))
+@pytest.fixture(scope="module", params=EXAMPLES)
+def followed(request: pytest.FixtureRequest, quotes: dict[str, q.Quote], expect: Expect) -> Followed:
+    """An example's workbook, its stored values made wrong, and each kind of input with what it must come to."""
+    number = request.param
+    return spoil(workbook_bytes(quotes[number])), {kind: expect(number, kind) for kind in ("", *TRIED)}
 
-    assert differences(expected, with_ironcalc(changed, expected, tmp_path)) == []
+
+def _wrong(followed: Followed, engine: Callable[..., list[Values]], folder: Path) -> dict[str, list[str]]:
+    """For each kind of input that an engine does not follow: the cells."""
+    workbook, moves = followed
+    typed = [_addresses(typed) for typed, _ in moves.values()]
+    found = engine(workbook, moves[""][1], typed, folder)
+    return {kind: wrong for (kind, (_, expected)), values in zip(moves.items(), found, strict=True)
+            if (wrong := differences(expected, values))}
+
+
+def test_every_cell_that_is_typed_into_is_an_input_cell(followed: Followed) -> None:
+    workbook, moves = followed
+    book = openpyxl.load_workbook(io.BytesIO(workbook))
+
+    assert [cell for typed, _ in moves.values() for cell in _addresses(typed)
+            if book[cell[0]][cell[1]].protection.locked] == []
+
+
+def test_every_kind_of_input_moves_some_amount(followed: Followed) -> None:
+    _, moves = followed
+    assert {kind for kind, (typed, expected) in moves.items() if typed and expected == moves[""][1]} == set()
+
+
+def test_ironcalc_comes_to_an_examples_own_amounts_and_follows_each_input_alone(
+    followed: Followed, tmp_path: Path
+) -> None:
+    assert _wrong(followed, each_with_ironcalc, tmp_path) == {}
 
 
 @pytest.mark.skipif(not has_libreoffice(), reason="LibreOffice is not installed")
-@pytest.mark.parametrize("number", EXAMPLES)
 def test_libreoffice_comes_to_an_examples_own_amounts_and_follows_each_input_alone(
-    number: str, quotes: dict[str, q.Quote], expect: Expect, tmp_path: Path
+    followed: Followed, tmp_path: Path
 ) -> None:
-    moves = {kind: expect(number, kind) for kind in ("", *TRIED)}
-    found = each_with_libreoffice(spoil(workbook_bytes(quotes[number])), moves[""][1],
-                                  [_addresses(typed) for typed, _ in moves.values()], tmp_path)
-
-    assert {kind: wrong for (kind, (_, expected)), values in zip(moves.items(), found, strict=True)
-            if (wrong := differences(expected, values))} == {}
+    assert _wrong(followed, each_with_libreoffice, tmp_path) == {}

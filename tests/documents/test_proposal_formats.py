@@ -15,7 +15,7 @@ from quoting.documents.templates import css_text
 from quoting.units import UnitSystem
 
 
-# Golden strings: CLDR's patterns as Babel 2.19.0 (CLDR 49) wrote them when they were looked at by hand, no-break spaces kept.
+# Golden strings: CLDR's patterns as Babel 2.19.0 (CLDR 49) wrote them when looked at by hand, no-break spaces kept.
 @pytest.mark.parametrize(("locale", "currency", "shown"), [
     ("en_US", "USD", "$1,234.50"),
     ("de_DE", "EUR", "1.234,50\u00a0€"),
