@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import pytest
 
 from tests.documents.browser import address
+from tests.documents.print_letters import NO_MARK, Box, Letter, PrintedPage, printed_pages
 from tests.documents.screens import cut_text, lines_seen
 
 if TYPE_CHECKING:
@@ -106,6 +107,7 @@ def _column_px(size: Size, across: bool) -> int:
 def file_faults(printed: Path, texts: list[str], named: tuple[str, str]) -> list[str]:
     """What the printed file shows by itself, and what it lost of the page's texts, its title and its language."""
     pdfplumber = pytest.importorskip("pdfplumber")
+    pages = printed_pages(printed, FOOT_PT)
     with pdfplumber.open(printed) as pdf:
         catalog = pdf.doc.catalog
         own = ((pdf.metadata or {}).get("Title", ""), (catalog.get("Lang") or b"").decode())
@@ -113,40 +115,37 @@ def file_faults(printed: Path, texts: list[str], named: tuple[str, str]) -> list
                  zip(("title", "language"), own, named, strict=True) if not paper or printed != paper]
         found += [f"the print has no {name}" for name, entry in (("tags", "StructTreeRoot"), ("outline", "Outlines"))
                   if entry not in catalog]
-        root = _structure(pdf.doc, pdf.pages) if "StructTreeRoot" in catalog else Element("Document")
-        found += [f"'{char['text']}' on page {page.page_number} stands at the edge" for page in pdf.pages
-                  for char in page.chars if char["text"].strip() and _at_edge(char, (page.width, page.height))][:5]
+        ids = {page.page_obj.pageid: number for number, page in enumerate(pdf.pages, start=1)}
+        root = _structure(catalog["StructTreeRoot"], ids, pages) if "StructTreeRoot" in catalog else Element("Document")
+    found += [f"'{letter.text}' on page {number} stands at the edge" for number, page in enumerate(pages, start=1)
+              for letter in page.letters if letter.text.strip() and _at_edge(letter.box, page)][:5]
     return [*found, *_lost(texts, root.text), *_orphans(root), *_rows(root)]
 
 
-def _half_empty(pages: list[Any]) -> list[str]:
+def _half_empty(pages: Sequence[PrintedPage]) -> list[str]:
     """Pages, but the last, with nothing below 45 % of their height: a reader takes such a page for the end."""
-    return [f"page {page.page_number} is half empty" for page in pages[:-1]
-            if max((thing["bottom"] for thing in _drawn(page)), default=0.0) < page.height * 0.45]
+    return [f"page {number} is half empty" for number, page in enumerate(pages[:-1], start=1)
+            if max((box[3] for box in _drawn(page)), default=0.0) < page.height * 0.45]
 
 
-def _drawn(page: Any) -> list[dict[str, Any]]:
+def _drawn(page: PrintedPage) -> list[Box]:
     """What stands between the running head and the foot."""
-    return [thing for thing in (*page.chars, *page.rects, *page.curves)
-            if FOOT_PT < thing["bottom"] < page.height - FOOT_PT and thing["top"] > FOOT_PT]
+    return [box for box in (*(letter.box for letter in page.letters), *page.shapes)
+            if FOOT_PT < box[3] < page.height - FOOT_PT and box[1] > FOOT_PT]
 
 
-def _unnumbered(pages: list[Any]) -> list[str]:
+def _unnumbered(pages: Sequence[PrintedPage]) -> list[str]:
     """Pages that do not end with their number and how many there are: 3 / 12."""
-    ends = [str(page.crop((0, page.height - FOOT_PT, page.width, page.height)).extract_text()).strip()
-            for page in pages]
-    return [f"page {number} ends with '{end}'" for number, end in enumerate(ends, start=1)
-            if not end.endswith(f"{number} / {len(pages)}")]
+    return [f"page {number} ends with '{page.foot}'" for number, page in enumerate(pages, start=1)
+            if not page.foot.endswith(f"{number} / {len(pages)}")]
 
 
 def page_faults(printed: Path, head: re.Pattern[str]) -> list[str]:
     """Pages that are half empty, that do not end with their number, or that, after the first, lack the running head."""
-    pdfplumber = pytest.importorskip("pdfplumber")
-    with pdfplumber.open(printed) as pdf:
-        heads = [str(page.crop((0, 0, page.width, FOOT_PT)).extract_text()).strip() for page in pdf.pages]
-        return [*_half_empty(pdf.pages), *_unnumbered(pdf.pages),
-                *(f"above page {page} stands '{said}'" for page, said in enumerate(heads, start=1)
-                  if bool(head.fullmatch(said)) != (page > 1))]
+    pages = printed_pages(printed, FOOT_PT)
+    return [*_half_empty(pages), *_unnumbered(pages),
+            *(f"above page {number} stands '{page.head}'" for number, page in enumerate(pages, start=1)
+              if bool(head.fullmatch(page.head)) != (number > 1))]
 
 
 def _lost(texts: list[str], printed: str) -> list[str]:
@@ -165,56 +164,42 @@ def _letters(text: str) -> str:
     return re.sub(r"\s", "", unicodedata.normalize("NFKC", text)).casefold()
 
 
-def _at_edge(char: dict[str, Any], room: tuple[float, float]) -> bool:
-    return bool(char["x0"] < EDGE_PT or char["top"] < EDGE_PT
-                or char["x1"] > room[0] - EDGE_PT or char["bottom"] > room[1] - EDGE_PT)
+def _at_edge(box: Box, page: PrintedPage) -> bool:
+    return (box[0] < EDGE_PT or box[1] < EDGE_PT
+            or box[2] > page.width - EDGE_PT or box[3] > page.height - EDGE_PT)
 
 
-def _structure(document: Any, pages: list[Any]) -> Element:
-    """The tagged structure with its letters. A mark's number counts within its page, which a reference may name."""
+def _structure(root: Any, ids: Mapping[int, int], pages: Sequence[PrintedPage]) -> Element:
+    """The tagged structure with its letters. A mark's number counts within its page, which a reference may name.
+
+    `ids`: the number of each page by what the structure calls it.
+    """
     from pdfminer.pdftypes import resolve1
 
-    numbers = {page.page_obj.pageid: number for number, page in enumerate(pages, start=1)}
-    letters: dict[tuple[int, int], list[dict[str, Any]]] = defaultdict(list)
+    letters: dict[tuple[int, int], list[Letter]] = defaultdict(list)
     for number, page in enumerate(pages, start=1):
-        for mark, char in _with_marks(page.chars):
-            letters[number, mark].append(char)
+        for letter in page.letters:
+            if letter.mark != NO_MARK:
+                letters[number, letter.mark].append(letter)
 
     def made(entry: dict[str, Any], page: int | None) -> Element:
         kind = str(getattr(entry.get("S"), "name", ""))
         if "Pg" in entry:
-            page = numbers[entry["Pg"].objid]
+            page = ids[entry["Pg"].objid]
         if "MCID" in entry:
             return _marked(letters.get((page or 0, entry["MCID"]), []), page or 0)
         kids = resolve1(entry.get("K", []))
         inside = [resolve1(kid) for kid in (kids if isinstance(kids, list) else [kids])]
         return Element(kind, inside=[made(kid if isinstance(kid, dict) else {"MCID": kid}, page) for kid in inside])
 
-    root = made(resolve1(document.catalog["StructTreeRoot"]), None)
-    _sum_up(root)
-    return root
+    found = made(resolve1(root), None)
+    _sum_up(found)
+    return found
 
 
-def _with_marks(chars: list[dict[str, Any]]) -> Iterator[tuple[int, dict[str, Any]]]:
-    """Each letter with the number of its mark; running heads and feet have none and are left out.
-
-    A joined letter (ff, fi) is a span within its mark, and pdfminer forgets the mark at the end of the span.
-    """
-    mark, spanned = None, False
-    for char in chars:
-        if char["mcid"] is not None:
-            mark, spanned = char["mcid"], False
-        elif char["tag"] == "Span":
-            spanned = True
-        elif not spanned:
-            mark = None
-        if mark is not None:
-            yield mark, char
-
-
-def _marked(chars: list[dict[str, Any]], page: int) -> Element:
-    boxes = [(page, char["x0"], char["top"], char["x1"], char["bottom"]) for char in chars if char["text"].strip()]
-    return Element("", [page] * len(boxes), boxes, "".join(char["text"] for char in chars) + "\n")
+def _marked(letters: Sequence[Letter], page: int) -> Element:
+    boxes = [(page, *letter.box) for letter in letters if letter.text.strip()]
+    return Element("", [page] * len(boxes), boxes, "".join(letter.text for letter in letters) + "\n")
 
 
 def _sum_up(element: Element) -> None:

@@ -1,6 +1,6 @@
 """Every HTML paper of every example, in every language, in a real browser and on paper.
 
-WCAG 2.2 level AA as axe-core tests it, HTML as the Nu HTML checker reads it, PDF as pdfplumber reads it.
+WCAG 2.2 level AA as axe-core tests it, HTML as the Nu HTML checker reads it, PDF as pdfminer and PDFium read it.
 """
 
 from __future__ import annotations
