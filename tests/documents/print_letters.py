@@ -30,6 +30,7 @@ class Letter:
     mark: int
     text: str
     box: Box
+    size_pt: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +41,12 @@ class PrintedPage:
     height: float
     letters: tuple[Letter, ...]
     shapes: tuple[Box, ...]
-    head: str
-    foot: str
+    head: tuple[str, ...]
+    foot: tuple[str, ...]
 
 
 def printed_pages(path: Path, margin: float) -> tuple[PrintedPage, ...]:
-    """The pages of a printed file; head and foot are its first and last line within `margin` of the edge. [pt]"""
+    """The pages of a printed file; head and foot are the lines within `margin` of the edge. [pt]"""
     pdfium = pytest.importorskip("pypdfium2")
     document = pdfium.PdfDocument(path)
     try:
@@ -64,13 +65,13 @@ def _page(page: pypdfium2.PdfPage, margin: float) -> PrintedPage:
     order = {_address(one): number for number, one in enumerate(drawn)}
     return PrintedPage(
         width=width, height=height, letters=tuple(_letters(text, height, order)),
-        shapes=tuple(shapes), head=_lines(text.get_text_bounded(0, height - margin, width, height))[0],
-        foot=_lines(text.get_text_bounded(0, 0, width, margin))[-1])
+        shapes=tuple(shapes), head=_lines(text.get_text_bounded(0, height - margin, width, height)),
+        foot=_lines(text.get_text_bounded(0, 0, width, margin)))
 
 
-def _lines(text: str) -> list[str]:
+def _lines(text: str) -> tuple[str, ...]:
     """A box also holds the letters that only reach into it, as accents of the line below do: in lines of their own."""
-    return [line.strip() for line in text.splitlines()] or [""]
+    return tuple(line.strip() for line in text.splitlines()) or ("",)
 
 
 def _letters(text: pypdfium2.PdfTextPage, height: float, order: Mapping[int, int]) -> list[Letter]:
@@ -86,7 +87,8 @@ def _letters(text: pypdfium2.PdfTextPage, height: float, order: Mapping[int, int
             raw.FPDFText_GetCharBox(text, at, left, right, bottom, top)
             said = chr(raw.FPDFText_GetUnicode(text, at))
             letter = Letter(raw.FPDFPageObj_GetMarkedContentID(drawn), "-" if said == HYPHEN else said,
-                            (left.value, height - top.value, right.value, height - bottom.value))
+                            (left.value, height - top.value, right.value, height - bottom.value),
+                            raw.FPDFText_GetFontSize(text, at))
             found.append((order[_address(drawn)], letter))
     return [letter for _, letter in sorted(found, key=itemgetter(0))]
 

@@ -136,16 +136,16 @@ def _drawn(page: PrintedPage) -> list[Box]:
 
 def _unnumbered(pages: Sequence[PrintedPage]) -> list[str]:
     """Pages that do not end with their number and how many there are: 3 / 12."""
-    return [f"page {number} ends with '{page.foot}'" for number, page in enumerate(pages, start=1)
-            if not page.foot.endswith(f"{number} / {len(pages)}")]
+    return [f"page {number} ends with '{page.foot[-1]}'" for number, page in enumerate(pages, start=1)
+            if not page.foot[-1].endswith(f"{number} / {len(pages)}")]
 
 
 def page_faults(printed: Path, head: re.Pattern[str]) -> list[str]:
     """Pages that are half empty, that do not end with their number, or that, after the first, lack the running head."""
     pages = printed_pages(printed, FOOT_PT)
     return [*_half_empty(pages), *_unnumbered(pages),
-            *(f"above page {number} stands '{page.head}'" for number, page in enumerate(pages, start=1)
-              if bool(head.fullmatch(page.head)) != (number > 1))]
+            *(f"above page {number} stands '{page.head[0]}'" for number, page in enumerate(pages, start=1)
+              if bool(head.fullmatch(page.head[0])) != (number > 1))]
 
 
 def _lost(texts: list[str], printed: str) -> list[str]:

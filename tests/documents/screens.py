@@ -37,8 +37,8 @@ class Screen:
         return f"{self.width}x{self.height}-{self.scheme}{zoomed}"
 
 
-PHONE, DESK = Screen(360, 800), Screen(1280, 900)
-SCREENS = (PHONE, Screen(360, 800, "dark"), DESK, Screen(1280, 900, "dark"))
+PHONE, DESK, DARK_DESK = Screen(360, 800), Screen(1280, 900), Screen(1280, 900, "dark")
+SCREENS = (PHONE, Screen(360, 800, "dark"), DESK, DARK_DESK)
 ZOOMED = Screen(1280, 900, zoom=2)
 
 # The lines of text that a reader sees, with the box of each; what stands before an element by its style counts too.

@@ -11,15 +11,16 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import openpyxl
-import pdfplumber
 import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
 from quoting.documents.office import workbook_bytes
 from quoting.quote import Quote
+from tests.documents.print_letters import PrintedPage, printed_pages
 
 IN_PARTS = {"Assumptions", "Bill", "Design", "Groups", "Head end", "Inputs", "Labour", "Levels", "Open questions",
             "Options", "Part prices", "Problems", "Purchases", "Runs", "Why", "Wiring", "Zones"}
+FOOT_PT = 60.0  # the sheets' lower margin, in which the foot stands
 PLANNED = {"Summary": 2, "What if": 2}  # what an owner takes to a meeting: figures and charts, changes and limits
 
 
@@ -92,12 +93,11 @@ def _print(workbook: bytes, folder: Path) -> list[Printed]:
     subprocess.run(["soffice", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless", "--convert-to",
                     "pdf", "--outdir", str(folder), str(folder / "office.xlsx")],
                    check=True, capture_output=True, timeout=180)
-    with pdfplumber.open(folder / "office.pdf") as found:
-        return [_page(page) for page in found.pages]
+    return [_page(page) for page in printed_pages(folder / "office.pdf", FOOT_PT)]
 
 
-def _page(page: pdfplumber.page.Page) -> Printed:
-    foot = re.search(r"· office only · (.+), \d+ of \d+$", page.extract_text())
-    assert foot, page.extract_text()[-200:]
-    sizes = [char["size"] for char in page.chars]
-    return Printed(foot.group(1), max(set(sizes), key=sizes.count))
+def _page(page: PrintedPage) -> Printed:
+    foot = re.search(r"· office only · (.+), \d+ of \d+$", "\n".join(page.foot), re.MULTILINE)
+    assert foot, page.foot
+    sizes = Counter(letter.size_pt for letter in page.letters)
+    return Printed(foot.group(1), max(sizes, key=sizes.__getitem__))

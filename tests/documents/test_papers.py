@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from quoting.documents.language import ENGLISH
 from tests.documents.markup import markup_faults
 from tests.documents.papers import CHANGED, LANGUAGES, NUMBERS, Builds
 from tests.documents.printed import SIZES, Size, narrow_cells, page_faults, printed_faults
-from tests.documents.screens import DESK, PHONE, SCREENS, Screen, screen_faults, zoom_faults
+from tests.documents.screens import DARK_DESK, DESK, PHONE, SCREENS, Screen, screen_faults, zoom_faults
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -43,12 +44,15 @@ def test_a_paper_can_be_read_by_everybody_on_phone_and_desk_and_asks_for_nothing
     papers = builds.papers(language, number)
     assert {paper.name: faults for paper in papers
             if (faults := screen_faults(browser, paper, CREW_SCREENS if of_the_crew(paper) else SCREENS,
-                                        rules=_rules_on(paper, number)))} == {}
+                                        rules=_rules_on(paper, number, language)))} == {}
 
 
-def _rules_on(paper: Path, number: str) -> tuple[Screen, ...]:
-    """Where accessibility rules are asked, which takes most of the time: of one example's crew on a phone too."""
-    return SCREENS if not of_the_crew(paper) or number == CHANGED else (DESK,)
+def _rules_on(paper: Path, number: str, language: str) -> tuple[Screen, ...]:
+    """Where accessibility rules are asked, which takes most of the time: of one example's crew on a phone too, of
+    papers in another language in one scheme of colours a window, for all languages share both."""
+    if of_the_crew(paper) and number != CHANGED:
+        return (DESK,)
+    return SCREENS if language == ENGLISH else (PHONE, DARK_DESK)
 
 
 @every_language
