@@ -57,7 +57,7 @@ def write_costs(
     _sums(sheet, quote, option, first, at - 1)
     _earned(sheet, quote, option, at, billed)
     sheet.worksheet.freeze_panes(first, BUDGET)
-    sheet.set_widths(at_least=9.5, A=30.0, **dict.fromkeys("BCDEFGH", 10.5), I=8.0, J=9.5, K=34.0)
+    sheet.set_widths(at_least=9.5, A=28.0, **dict.fromkeys("BCDEFGH", 10.5), I=8.0, J=9.5, K=27.0)
     page(sheet, quote, at + 8, REMARK, (TOP, TOP), keys=1)
     protect(sheet)
 
@@ -80,8 +80,7 @@ def planned_costs(quote: Quote, option: PricedOption) -> tuple[CostRow, ...]:
     for category, cost in found.items():
         budget, waste = cost + thrown.get(category, ZERO), thrown.get(category, ZERO)
         saved = budget - borne.get(parts_of(category), budget)
-        said = (f"{waste} of it tails too short to keep" if waste else "",
-                f"{saved} less once all is bought, by packs and breaks" if saved else "")
+        said = (f"{waste} of it tails thrown away" if waste else "", f"orders {saved} less: breaks, packs" if saved else "")
         rows.append(CostRow(parts_of(category), budget, "; ".join(filter(None, said))))
     rows += [CostRow("Freight", totals.freight), CostRow(CONTRACTOR_TAX, totals.contractor_tax),
              CostRow("Contingency", totals.contingency, "0 to go once not needed")]

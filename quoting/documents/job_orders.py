@@ -18,9 +18,9 @@ from quoting.documents.ubl_order import order_number
 from quoting.money import ZERO, minor_units, r2, share
 from quoting.quote import PricedOption, Quote
 
-HEADINGS = ("Supplier", "Order no.", "Cost of", "Order", "For this job", "Into stock", "Ordered on", "Ordered",
+HEADINGS = ("Supplier", "Cost of", "Order no.", "Order", "For this job", "Into stock", "Ordered on", "Ordered",
             "Invoice no.", "Invoiced", "Committed", "Actual", "To stock", "Note")
-SUPPLIER, NUMBER, KIND, ORDER, OF_JOB, INTO_STOCK, ORDERED_ON, ORDERED, INVOICE, INVOICED = range(10)
+SUPPLIER, KIND, NUMBER, ORDER, OF_JOB, INTO_STOCK, ORDERED_ON, ORDERED, INVOICE, INVOICED = range(10)
 COMMITTED, ACTUAL, STOCKED, REMARK = 10, 11, 12, 13
 SUMS = (ORDER, OF_JOB, INTO_STOCK, ORDERED, INVOICED, COMMITTED, ACTUAL, STOCKED)
 FREE_ROWS = 14  # for freight, change orders and whatever nobody planned
@@ -136,7 +136,7 @@ def write_orders(sheet: Sheet, quote: Quote, option: PricedOption, kinds: str) -
     first = top + 1
     last = first + len(lines) + FREE_ROWS - 1
     for at, line in enumerate(lines, first):
-        sheet.row_of_text(at, SUPPLIER, (line.supplier or "no supplier", line.number, line.kind))
+        sheet.row_of_text(at, SUPPLIER, (line.supplier or "no supplier", line.kind, line.number))
         for column, value in ((ORDER, line.order), (OF_JOB, line.of_job), (INTO_STOCK, line.order - line.of_job)):
             sheet.number(at, column, value, "money")
         _typed(sheet, quote, at)
@@ -149,7 +149,7 @@ def write_orders(sheet: Sheet, quote: Quote, option: PricedOption, kinds: str) -
         _typed(sheet, quote, at)
     _sums(sheet, quote, lines, first, last)
     sheet.worksheet.freeze_panes(first, KIND + 1)
-    sheet.set_widths(at_least=9.5, at_most=34, G=11.0, I=11.0, N=16.0)
+    sheet.set_widths(at_least=9.5, at_most=32, G=11.0, I=11.0, N=16.0)
     page(sheet, quote, last + 1, REMARK, (top, top), keys=KIND + 1)
     protect(sheet)
     return OrdersSheet(sheet, first, last)
@@ -175,7 +175,7 @@ def _typed(sheet: Sheet, quote: Quote, at: int) -> None:
 def _sums(sheet: Sheet, quote: Quote, lines: tuple[OrderLine, ...], first: int, last: int) -> None:
     at, places = last + 1, minor_units(quote.pricing.currency)
     sheet.text(at, SUPPLIER, "All orders", "label.total")
-    sheet.blanks(at, (NUMBER, KIND, ORDERED_ON, INVOICE, REMARK), "label.total")
+    sheet.blanks(at, (KIND, NUMBER, ORDERED_ON, INVOICE, REMARK), "label.total")
     orders, of_job = (sum(each, ZERO) for each in ((line.order for line in lines), (line.of_job for line in lines)))
     planned: Mapping[int, Decimal] = {ORDER: orders, OF_JOB: of_job, INTO_STOCK: orders - of_job}
     for column in SUMS:

@@ -154,7 +154,7 @@ def test_the_orders_are_the_outlay_of_the_quote(example: Record, quotes: dict[st
 
 def test_an_invoice_that_is_a_tenth_dearer_costs_the_job_a_tenth_of_its_share(example: Record) -> None:
     """1.1 x 707.73 = 778.503."""
-    cells = {at: (value or 0) * 1.1 if example.stored((at[0], f"C{at[1][1:]}")) == "Parts: cable" else value
+    cells = {at: (value or 0) * 1.1 if example.stored((at[0], f"B{at[1][1:]}")) == "Parts: cable" else value
              for at, value in booked(example, "Invoiced").items() if isinstance(value, float)}
     assert example.typed(cells, example.at("Cost", "Parts: cable", "Actual")) == [D("778.50")]
 
