@@ -108,7 +108,8 @@ def quote_job(
     quote, found = _quote_once(job, catalog, book, on, questions, (*problems, *unsaid, *worries), fingerprint, house,
                                stock)
     if quote is not None:
-        quote = replace(quote, english=in_english(english, catalog, job.terms.tax_place))
+        quote = replace(quote, english=in_english(english, catalog, job.terms.tax_place),
+                        rules={rule.id: rule.reads for rule in book.rules})
     return quote, found
 
 

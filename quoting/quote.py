@@ -364,4 +364,5 @@ class Quote:
     label_sheets: tuple[LabelSheet, ...] = ()
     label_parts: tuple[str, ...] = ()  # parts that label a cable, whatever option buys them
     buying: BuyingInputs = BuyingInputs()  # noqa: RUF009 - frozen, like every record
+    rules: dict[str, tuple[str, ...]] = field(default_factory=dict)  # a rule -> the fields of its fact that it reads
     english: dict[str, str] = field(default_factory=dict)  # a text of the catalogue in the job's language -> in English

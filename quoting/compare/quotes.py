@@ -28,8 +28,8 @@ def compare_quotes(old: Quote, new: Quote, option: str) -> tuple[Changes | None,
     before, after = _option(old, option), _option(new, option)
     assert before is not None and after is not None
     typed = typed_changes(old.job, new.job)
-    reasons = Reasons(old, new, typed)
     sides = (before, after)
+    reasons = Reasons(old, new, sides, typed)
     parts = {name: part.description for quote in (old, new) for name, part in quote.parts.items()}
     tasks = {name: task.description for quote in (old, new) for name, task in quote.tasks.items()}
     changes = Changes(
