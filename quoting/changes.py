@@ -147,7 +147,7 @@ class Changes:
     price: tuple[SumChange, ...]
     cost: tuple[SumChange, ...]
     hours: SumChange
-    half_days: SumChange  # on site
+    half_days: SumChange  # in the house
 
     @property
     def total(self) -> SumChange:

@@ -42,7 +42,7 @@ def compare_quotes(old: Quote, new: Quote, option: str) -> tuple[Changes | None,
         statements=statement_changes(old, new, option), phases=_phases(before, after),
         price=_price(before.totals, after.totals), cost=_sums(_COSTS, before.totals, after.totals),
         hours=_sums((("hours", "hours"),), before.totals, after.totals)[0],
-        half_days=SumChange(label="half-days on site", old=_half_days(before), new=_half_days(after)))
+        half_days=SumChange(label="half-days in the house", old=_half_days(before), new=_half_days(after)))
     return changes, _same_revision(old, new, changes)
 
 
