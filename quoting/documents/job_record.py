@@ -28,7 +28,16 @@ def write_job_record(quote: Quote, folder: Path, accepted: str) -> None:
     refuses."""
     for option in quote.options:
         if option.name == accepted:
-            (folder / f"job-record-{option.name}.xlsx").write_bytes(record_bytes(quote, option))
+            (folder / _file_name(option)).write_bytes(record_bytes(quote, option))
+
+
+def accepted_option(build: Path, quote: Quote) -> str:
+    """The option that a build's folder was written to accept: the one with a job record; "" where none has one."""
+    return next((option.name for option in quote.options if (build / "office" / _file_name(option)).is_file()), "")
+
+
+def _file_name(option: PricedOption) -> str:
+    return f"job-record-{option.name}.xlsx"
 
 
 def record_bytes(quote: Quote, option: PricedOption) -> bytes:
