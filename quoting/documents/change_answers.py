@@ -25,7 +25,7 @@ Lines = tuple[str, ...]
 _MOVED = {
     "speaker": N_("Loudspeaker %(number)s: %(east)s from the west wall, %(north)s from the south wall"),
     "control": N_("Control %(number)s: %(east)s from the west wall, %(north)s from the south wall"),
-    "input": N_("Socket for a player %(number)s: %(east)s from the west wall, %(north)s from the south wall"),
+    "input": N_("Player socket %(number)s: %(east)s from the west wall, %(north)s from the south wall"),
     "tv": N_("Television plate %(number)s: %(east)s from the west wall, %(north)s from the south wall"),
 }
 _COUNTED = {"doorbell", "paging", "trench", "conduit"}  # extras that the house's other rows tell
@@ -119,7 +119,7 @@ class HouseAnswers:
                 continue
             words = quote.parts[extra.part].words if extra.part in quote.parts else extra.name
             what = isolate(words) if words and words != extra.kind else self._language.gettext(_EXTRAS[extra.kind])
-            counted = self._language.gettext("%(number)s x %(what)s", number=self._formats.quantity(extra.quantity),
+            counted = self._language.gettext("%(number)s × %(what)s", number=self._formats.quantity(extra.quantity),
                                              what=what) if extra.quantity != 1 else what
             found.append(self._line(counted, isolate(rooms[extra.room])) if extra.room in rooms else counted)
         return tuple(found)

@@ -1,4 +1,4 @@
-"""Which sheets of an older revision are superseded: those of crew, warehouse and purchaser that print anything otherwise."""
+"""Which sheets of an older revision are superseded: those of crew, warehouse, purchaser that say anything otherwise."""
 
 from __future__ import annotations
 
