@@ -124,9 +124,8 @@ def _price(
             parted.append(row)
             continue
         rest = tuple((amount or ZERO) - its for amount, its in zip(row.amounts, revised, strict=True))
-        count = max(new.job.terms.revision - old.job.terms.revision, 1)
-        label = language.ngettext("Revision of the proposal", "%(num)s revisions of the proposal", count)
-        parted += [replace(row, amounts=rest), AmountRow(label=label, words="", amounts=revised)]
+        parted += [replace(row, amounts=rest), AmountRow(label=language.gettext("Revision of the proposal"), words="",
+                                                         amounts=revised)]
     return _differing(tuple(parted))
 
 

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import pytest
 
+from quoting.buying import purchase_list
 from quoting.catalog.records import Catalog
 from quoting.changes import Changes, RowChange
 from quoting.compare import compare_quotes
@@ -211,6 +212,21 @@ def test_the_old_cost_and_the_changed_parts_of_it_come_to_the_new_cost(pair: Pai
 def test_the_old_hours_and_the_changed_hours_come_to_the_new_hours(pair: Pair) -> None:
     for changes, before, after in sides(pair):
         assert before.totals.hours + sum(row.new.hours - row.old.hours for row in changes.labour) == after.totals.hours
+
+
+def test_the_packs_to_buy_and_to_cancel_make_the_old_purchase_list_the_new_one(pair: Pair) -> None:
+    for changes, before, after in sides(pair):
+        packs, wanted = ({(line.supplier, line.part, line.put_up.size): 0 for line in purchase_list(quote, option)
+                          if line.put_up} for quote, option in zip(pair, (before, after), strict=True))
+        for quote, option, found in ((pair.old, before, packs), (pair.new, after, wanted)):
+            for line in purchase_list(quote, option):
+                if line.put_up:
+                    found[line.supplier, line.part, line.put_up.size] += line.put_up.count
+        for change in changes.purchases:
+            key = (change.supplier, change.part, change.size)
+            packs[key] = packs.get(key, 0) + change.packs
+        assert {key: count for key, count in packs.items() if count} == wanted
+        assert sum(change.difference for change in changes.purchases) == after.totals.outlay - before.totals.outlay
 
 
 def test_the_contracts_total_is_the_options(pair: Pair) -> None:
