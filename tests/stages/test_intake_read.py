@@ -225,5 +225,5 @@ def test_a_zone_above_the_number_of_rooms_says_how_a_room_is_taken_out(demo: Cat
     problem, = read_job(tmp_path / "job.xlsx", demo)[1]
     assert (problem.message, problem.remedy) == (
         "Zone '4' is higher than the number of rooms, 3, and is not on the sheet Zones.",
-        "Type the zone that is meant, or add a row for it on Zones. Was a room's row deleted? Leave it there, with never "
-        "under 'Plays from'.")
+        "Type the zone that is meant, or add a row for it on Zones. Was a room's row deleted? Leave it there, with "
+        "never under 'Plays from'.")
