@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any
 
 from quoting.changes import TypedChange
-from quoting.compare.typed import as_text, field_words
+from quoting.compare.typed import answer_words, as_text
 from quoting.job import Job
 from quoting.problems import Cell
 from quoting.quote import PricedOption, Quote
@@ -88,7 +88,7 @@ class Trail:
 
     def _by_name(self, id: str, differing: Collection[str]) -> Iterator[tuple[int, TypedChange]]:
         """Answers of the fact's room or zone, or of the job, that a differing field of it has its name from."""
-        words = {field_words(name) for name in differing}
+        words = {answer_words(name) for name in differing}
         one = next((fact for fact in self.sides(id) if fact), {"zone": 0, "room": ""})
         for at, change in self._typed.items():
             own = change.of in ("Job", f"Zones {one['zone']}") or bool(change.room and change.room == one["room"])
