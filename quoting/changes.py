@@ -123,6 +123,13 @@ class PurchaseChange:
         return self.new_packs - self.old_packs
 
     @property
+    def to_do(self) -> str:
+        """The same in words."""
+        if self.packs:
+            return f"{'buy' if self.packs > 0 else 'cancel'} {abs(self.packs)}"
+        return "another price"
+
+    @property
     def difference(self) -> Decimal:
         """new - old."""
         return self.new_outlay - self.old_outlay

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import groupby
 from pathlib import Path
+from typing import TypeVar
 
-from quoting.changes import Changes, RowChange, SumChange
+from quoting.changes import Changes, PurchaseChange, RowChange, SumChange
 from quoting.colours import readable_accents
 from quoting.documents.crew_changes import SheetChange, sheet_changes
 from quoting.documents.formats import formats_for
@@ -16,6 +19,7 @@ from quoting.documents.templates import render_page
 from quoting.money import ZERO
 from quoting.quote import PricedOption, Quote
 
+T = TypeVar("T")
 PAGE = "changes.html"
 _FOLDED = ("output", "rack_slot", "connection")
 _TITLES = {"material": "Parts", "labour": "Labour", "cable_run": "Cable runs"}
@@ -41,7 +45,8 @@ class ChangesView:
 
     changes: Changes
     groups: tuple[RowGroup, ...]
-    sheets: tuple[SheetChange, ...]  # of crew, warehouse and purchaser
+    buying: tuple[tuple[str, tuple[PurchaseChange, ...]], ...]  # by supplier
+    sheets: tuple[tuple[str, tuple[SheetChange, ...]], ...]  # by paper: of crew, warehouse and purchaser
     record: tuple[SumChange, ...]  # what the job record's sheet Cost takes as changes: kinds that are not labour
     tax: Decimal  # how much of the change is tax
     stock: tuple[str, str] | None  # the stock lists of both sides, where they are two
@@ -75,11 +80,18 @@ def write_changes_page(
               *(_group(tuple(row for row in changes.facts if row.kind == kind)) for kind in kinds))
     view = ChangesView(
         changes=changes, groups=tuple(group for group in groups if group), firm=new.firm.name,
-        sheets=sheet_changes(old, new, changes.option), record=_record(*sides), tax=tax, stock=stock,
+        buying=_by(changes.purchases, lambda one: one.supplier),
+        sheets=_by(sheet_changes(old, new, changes.option), lambda sheet: sheet.paper),
+        record=_record(*sides), tax=tax, stock=stock,
         client=new.job.client.name, site=new.job.client.site, reason=reason, requested_by=requested_by,
         minimum=least if below else None, accent=accent, accent_dark=accent_dark)
     page = render_page(templates, PAGE, view=view, formats=formats, language=language_for(ENGLISH, {}))
     path.write_bytes(page.encode("utf-8"))
+
+
+def _by(rows: Iterable[T], name: Callable[[T], str]) -> tuple[tuple[str, tuple[T, ...]], ...]:
+    """Rows that stand together under one name."""
+    return tuple((key, tuple(its)) for key, its in groupby(rows, key=name))
 
 
 def _record(old: tuple[Quote, PricedOption], new: tuple[Quote, PricedOption]) -> tuple[SumChange, ...]:

@@ -16,6 +16,7 @@ from quoting.documents.pick_papers import pick_sheets
 from quoting.quote import PricedOption, Quote
 
 MOST_ROWS = 6  # named for one sheet; the rest is counted
+PAPERS = (CREW, PICKS, PURCHASES, LABELS) = ("Crew sheets", "Pick list", "Purchase list", "Cable labels")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,17 +45,17 @@ def sheet_changes(old: Quote, new: Quote, option: str) -> tuple[SheetChange, ...
         elif _printed(sheet) != _printed(now):
             found.append(_change(paper, sheet, "superseded", _differing(sheet, now)))
     found += [_change(paper, sheet, "new") for (paper, key), sheet in after.items() if (paper, key) not in before]
-    return tuple(found)
+    return tuple(sorted(found, key=lambda change: PAPERS.index(change.paper)))
 
 
 def _papers(quote: Quote, option: PricedOption) -> Iterator[tuple[str, CrewSheet]]:
     """Every sheet that somebody works from, with the name of its set."""
     formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
-    yield from (("Crew sheets", sheet) for sheet in crew_set(quote, option, draft=False).sheets)
+    yield from ((CREW, sheet) for sheet in crew_set(quote, option, draft=False).sheets)
     others = (
-        ("Pick list", pick_sheets(picks(quote, option), formats)),
-        ("Purchase list", buying_sheets(quote, option, purchase_list(quote, option), formats)),
-        ("Cable labels", (_labels(quote, option),)),
+        (PICKS, pick_sheets(picks(quote, option), formats)),
+        (PURCHASES, buying_sheets(quote, option, purchase_list(quote, option), formats)),
+        (LABELS, (_labels(quote, option),)),
     )
     for paper, sheets in others:
         yield from ((paper, sheet) for sheet in set_of(quote, option, False, sheets, paper=paper, advice="").sheets)
