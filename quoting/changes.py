@@ -104,6 +104,38 @@ class SumChange:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PurchaseChange:
+    """One size of pack of one part from one supplier, of which more or fewer are bought, or at another price."""
+
+    supplier: str
+    part: str
+    description: str
+    unit: str
+    size: Decimal
+    old_packs: int
+    new_packs: int
+    old_outlay: Decimal
+    new_outlay: Decimal
+
+    @property
+    def packs(self) -> int:
+        """To buy where it is above 0, to cancel where it is below."""
+        return self.new_packs - self.old_packs
+
+    @property
+    def to_do(self) -> str:
+        """The same in words."""
+        if self.packs:
+            return f"{'buy' if self.packs > 0 else 'cancel'} {abs(self.packs)}"
+        return "another price"
+
+    @property
+    def difference(self) -> Decimal:
+        """new - old."""
+        return self.new_outlay - self.old_outlay
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PhaseChange:
     """One phase on both sides; nothing where a side has none of it."""
 
@@ -129,7 +161,8 @@ class Changes:
     """old + changes = new, for one option, by id and to the cent.
 
     Rows that are the same on both sides are not held. `price` ends with the contract's total, `cost` with the cost; the
-    rows before it sum to it. Materials and labour sum to their rows of `price` and `cost`, labour to `hours`.
+    rows before it sum to it. Materials and labour sum to their rows of `price` and `cost`, labour to `hours`,
+    purchases to `outlay`.
     """
 
     option: str
@@ -144,10 +177,12 @@ class Changes:
     facts: tuple[RowChange, ...]
     statements: tuple[StatementChange, ...]
     phases: tuple[PhaseChange, ...]
+    purchases: tuple[PurchaseChange, ...]
     price: tuple[SumChange, ...]
     cost: tuple[SumChange, ...]
     hours: SumChange
-    half_days: SumChange  # on site
+    half_days: SumChange  # in the house
+    outlay: SumChange  # what suppliers are paid
 
     @property
     def total(self) -> SumChange:
@@ -155,8 +190,14 @@ class Changes:
         return self.price[-1]
 
     @property
+    def superseding(self) -> bool:
+        """Whether the new quote is a later revision, which can take the old one's place once it is signed."""
+        return self.new.revision > self.old.revision
+
+    @property
     def nothing(self) -> bool:
         """Whether the two quotes say the same of this option."""
-        sums = (*self.price, *self.cost, self.hours, self.half_days)
-        rows = (self.typed, self.materials, self.labour, self.runs, self.facts, self.statements, self.phases)
+        sums = (*self.price, *self.cost, self.hours, self.half_days, self.outlay)
+        rows = (self.typed, self.materials, self.labour, self.runs, self.facts, self.statements, self.phases,
+                self.purchases)
         return not any(rows) and not any(one.difference for one in sums)

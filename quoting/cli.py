@@ -10,10 +10,11 @@ import os
 import shutil
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from quoting.commands import parser
 from quoting.problems import Cell, Problem, has_stop, in_order, stop
 
 if TYPE_CHECKING:
@@ -40,105 +41,22 @@ def main(words: Sequence[str] | None = None) -> int:
 
 
 def _run(words: Sequence[str] | None) -> int:
-    parser = _parser()
-    chosen = parser.parse_args(words)
-    if not hasattr(chosen, "run"):
-        parser.print_help()
+    whole = parser()
+    chosen = whole.parse_args(words)
+    if not hasattr(chosen, "command"):
+        whole.print_help()
         return WRONG_WORDS
-    strange = _not_a_catalogue(chosen)
-    if strange is not None:
-        return _report(chosen, [strange])
+    strange = [*_not_there(chosen), *_not_a_catalogue(chosen)]
+    if strange:
+        return _report(chosen, strange)
     try:
-        status: int = chosen.run(chosen)
+        status = COMMANDS[chosen.command](chosen)
     except BrokenPipeError:  # the reader of our output went away: `quoting explain ... | head`
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return OK
     except OSError as error:
         return _report(chosen, [_file_problem(error)])
     return status
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="quoting", description="A room-and-zone workbook in; a priced quote in three options out.",
-        epilog="Exit status: 0 fine (warnings included), 1 something must be corrected first, 2 wrong command line.")
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
-    blank = _command(commands, "blank", _blank, "write an empty intake workbook", catalog=True)
-    blank.add_argument("out", type=Path, metavar="OUT.xlsx", help="where to write it; an existing file is not replaced")
-    check = _command(commands, "check", _check, "read a filled-in workbook and list every problem and default",
-                     catalog=True, date=True)
-    check.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook; it is never written to")
-    check.add_argument("--mark", type=Path, metavar="OUT.xlsx", help="also write a copy with the problem cells marked")
-    build = _command(commands, "build", _build, "quote a filled-in workbook and write all documents",
-                     catalog=True, date=True)
-    build.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook")
-    build.add_argument("--out", type=Path, required=True, metavar="DIR",
-                       help="folder of the documents; an earlier build in it is replaced whole")
-    build.add_argument("--pdf", action="store_true",
-                       help="also print customer/proposal.pdf, with a Chromium, Chrome or Edge that is installed")
-    build.add_argument("--customer-workbook", action="store_true",
-                       help="also write customer/proposal.xlsx: what the proposal says, as values")
-    build.add_argument("--accept", default="", metavar="OPTION",
-                       help="the option that the customer chose: crew/ is written for it (default: a draft of each)")
-    build.add_argument("--stock", type=Path, metavar="FILE.csv",
-                       help="what is on hand (part, on_hand, bin, spools): taken off what is bought, not off the price")
-    build.add_argument("--labels", default="", metavar="NAME",
-                       help="the sheet of cable labels to lay out for, by its name in label_sheets.csv")
-    explain = _command(commands, "explain", _explain, "say why a line or a fact is there", catalog=True, date=True)
-    explain.add_argument("job", type=Path, metavar="JOB.xlsx", help="the filled-in workbook")
-    explain.add_argument("id", metavar="ID", help="a line (part/room/phase) or a fact (KIT-S1, 103211, Z3, AMP-1)")
-    _compare_command(commands)
-    _rules_commands(commands)
-    return parser
-
-
-def _compare_command(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    compare = _command(commands, "compare", _compare, "say what changed between two quotes of one job, and write a "
-                       "change order", catalog=True, date=True)
-    for side, said in (("old", "the quote that was agreed"), ("new", "the quote that takes its place")):
-        compare.add_argument(side, type=Path, metavar=side.upper(),
-                             help=f"{said}: a folder that build wrote, or a workbook")
-    compare.add_argument("--out", type=Path, required=True, metavar="DIR", help="folder of the two papers")
-    compare.add_argument("--option", metavar="NAME", help="the option that was agreed (default: the one that OLD "
-                         "recommends)")
-    compare.add_argument("--reason", choices=("customer", "site", "design", "builder", "vendor"),
-                         help="why; left open on the paper where not said")
-    compare.add_argument("--requested-by", default="", metavar="NAME", help="who asked for it")
-
-
-def _rules_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    rules = commands.add_parser("rules", help="check the tables, or take them to a workbook and back")
-    kinds = rules.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    check = _command(kinds, "check", _rules_check, "review every table and run cases.csv", date=True)
-    check.add_argument("folder", type=Path, nargs="?", metavar="CATALOG", help="catalogue folder (default: the demo)")
-    out = _command(kinds, "to-workbook", _rules_to_workbook, "write the catalogue as one workbook, a sheet a table")
-    out.add_argument("folder", type=Path, nargs="?", metavar="CATALOG", help="catalogue folder (default: the demo)")
-    out.add_argument("--out", type=Path, required=True, metavar="OUT.xlsx", help="where to write it")
-    back = _command(kinds, "from-workbook", _rules_from_workbook, "write an edited workbook back as a catalogue folder")
-    back.add_argument("workbook", type=Path, metavar="IN.xlsx", help="the edited workbook")
-    back.add_argument("folder", type=Path, metavar="CATALOG", help="catalogue folder to write")
-
-
-def _command(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, run: object, says: str, *,
-    catalog: bool = False, date: bool = False,
-) -> argparse.ArgumentParser:
-    command = commands.add_parser(name, help=says, description=says[0].upper() + says[1:] + ".")
-    command.set_defaults(run=run)
-    command.add_argument("--json", action="store_true", help="print problems as JSON")
-    if catalog:
-        command.add_argument("--catalog", type=Path, metavar="DIR", help="catalogue folder (default: the demo)")
-    if date:
-        command.add_argument("--date", type=_date, metavar="YYYY-MM-DD",
-                             help="the pricing date (default: the job's quote date, else today)")
-    return command
-
-
-def _date(text: str) -> datetime.date:
-    try:
-        return datetime.date.fromisoformat(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"'{text}' is not a date; write it as 2026-11-25") from None
 
 
 def _data(kind: str) -> Path:
@@ -152,13 +70,22 @@ def _catalog(chosen: argparse.Namespace) -> Path:
     return named or _data("catalogs") / "demo"
 
 
-def _not_a_catalogue(chosen: argparse.Namespace) -> Problem | None:
+def _not_there(chosen: argparse.Namespace) -> Iterator[Problem]:
+    """A stop for each workbook or folder that is not there, named as it was typed."""
+    for word in ("job", "old", "new", "workbook"):
+        path: Path | None = getattr(chosen, word, None)
+        if path is not None and not path.exists():
+            what = "build's folder and no workbook" if word in ("old", "new") else "file"
+            yield stop(Cell(path.name), "missing-file", f"There is no {what} '{path}'.",
+                       "Check the name and the folder.")
+
+
+def _not_a_catalogue(chosen: argparse.Namespace) -> Iterator[Problem]:
     """One plain sentence for a folder that holds no catalogue, instead of one for each file that it lacks."""
-    if chosen.run is _rules_from_workbook or (_catalog(chosen) / "parts.csv").is_file():
-        return None
-    name = _catalog(chosen).name or str(_catalog(chosen))
-    return stop(Cell(name), "not-a-catalogue", f"The folder '{name}' is not a catalogue: it holds no parts.csv.",
-                "Name a folder like catalogs/demo, or copy that one and edit the copy.")
+    folder = _catalog(chosen)
+    if chosen.command != "rules from-workbook" and not (folder / "parts.csv").is_file():
+        yield stop(Cell(folder.name), "not-a-catalogue", f"The folder '{folder}' is not a catalogue: it holds no "
+                   "parts.csv.", "Name a folder like catalogs/demo, or copy that one and edit the copy.")
 
 
 def _report(chosen: argparse.Namespace, problems: Sequence[Problem]) -> int:
@@ -229,7 +156,7 @@ def _build(chosen: argparse.Namespace) -> int:
     if quote is None:
         return _report(chosen, problems)
     templates = (folder / "templates", _data("templates"))
-    problems = (*problems, *check_templates(templates), *_not_there(chosen, quote))
+    problems = (*problems, *check_templates(templates), *_not_known(chosen, quote))
     found: list[Problem] = []
 
     def write(target: Path) -> None:
@@ -257,7 +184,7 @@ def _build(chosen: argparse.Namespace) -> int:
     return status
 
 
-def _not_there(chosen: argparse.Namespace, quote: Quote) -> tuple[Problem, ...]:
+def _not_known(chosen: argparse.Namespace, quote: Quote) -> tuple[Problem, ...]:
     """A stop for an option or a sheet of labels that the catalogue does not have."""
     wanted = (("unknown-option", "--accept", chosen.accept, "option", [option.name for option in quote.options]),
               ("unknown-labels", "--labels", chosen.labels, "sheet of labels",
@@ -280,18 +207,21 @@ def _print(quote: Quote, customer: Path) -> tuple[Problem, ...]:
 def _compare(chosen: argparse.Namespace) -> int:
     from quoting.compare import compare_quotes
     from quoting.documents.change_order_view import ChangeRequest
+    from quoting.documents.job_record import accepted_option
     from quoting.documents.publish import publish
     from quoting.documents.quote_file import FILE
     from quoting.documents.template_problems import BadTemplate
     from quoting.documents.write import write_change_papers
     if (chosen.out / FILE).exists():
-        return _report(chosen, [stop(Cell(chosen.out.name), "holds-a-build", f"'{chosen.out.name}' holds a quote.",
+        return _report(chosen, [stop(Cell(chosen.out.name), "holds-a-build", f"'{chosen.out}' holds a quote.",
                                      "Choose another folder with --out: a comparison replaces the whole folder.")])
     old, problems = _quote_of(chosen.old, chosen)
     new, more = _quote_of(chosen.new, chosen)
     if old is None or new is None:
         return _report(chosen, [problem for problem in (*problems, *more) if problem.severity == "stop"])
-    option = chosen.option or old.recommendation.option
+    option = chosen.option or accepted_option(chosen.old, old)
+    if not option:
+        return _report(chosen, [_not_agreed(chosen.old, old)])
     changes, found = compare_quotes(old, new, option)
     if changes is not None:
         request = ChangeRequest(reason=chosen.reason or "", requested_by=chosen.requested_by.strip())
@@ -308,8 +238,15 @@ def _compare(chosen: argparse.Namespace) -> int:
         total = changes.total
         print(f"{option}: {formats.money(total.old)}, change {formats.money(total.difference)}, now "
               f"{formats.money(total.new)}." if not changes.nothing else f"{option}: nothing changed.")
-        print(f"Wrote {chosen.out}: office/changes.html, customer/change-order.html.")
+        order = ", customer/change-order.html" if changes.superseding else "; no change order between equal revisions"
+        print(f"Wrote {chosen.out}: office/changes.html{order}.")
     return status
+
+
+def _not_agreed(old: Path, quote: Quote) -> Problem:
+    names = ", ".join(option.name for option in quote.options)
+    return stop(Cell(old.name), "option-not-said", f"'{old}' does not say which option was agreed: it was not built "
+                "with --accept.", f"Name one of {names} with --option, or build it again with --accept.")
 
 
 def _quote_of(path: Path, chosen: argparse.Namespace) -> tuple[Quote | None, tuple[Problem, ...]]:
@@ -318,7 +255,7 @@ def _quote_of(path: Path, chosen: argparse.Namespace) -> tuple[Quote | None, tup
         from quoting.documents.quote_file import read_quote
         return read_quote(path)
     from quoting.pipeline import quote_workbook
-    return quote_workbook(path, _catalog(chosen), chosen.date, datetime.date.today())
+    return quote_workbook(path, _catalog(chosen), chosen.date, datetime.date.today(), chosen.stock)
 
 
 def _explain(chosen: argparse.Namespace) -> int:
@@ -377,6 +314,12 @@ def _rules_from_workbook(chosen: argparse.Namespace) -> int:
     if status == OK and not chosen.json:
         print(f"Wrote {chosen.folder}. Check it with: quoting rules check {chosen.folder}")
     return status
+
+
+COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
+    "blank": _blank, "check": _check, "build": _build, "explain": _explain, "compare": _compare,
+    "rules check": _rules_check, "rules to-workbook": _rules_to_workbook, "rules from-workbook": _rules_from_workbook,
+}
 
 
 if __name__ == "__main__":

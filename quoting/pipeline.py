@@ -17,13 +17,14 @@ from quoting.catalog.records import Catalog
 from quoting.catalog.spoken import in_english, missing_texts, spoken_in
 from quoting.effort import measure_effort
 from quoting.engineering.design import design_system
-from quoting.facts import CableRun, Design, OptionDesign, of
+from quoting.facts import CableRun, Design, JobFact, OptionDesign, of
 from quoting.intake.answers import with_answer
 from quoting.intake.read import read_job
 from quoting.intake.stock import read_stock
 from quoting.job import Job, Unknown
 from quoting.lines import Line, Rows
 from quoting.pricing.quote import OptionWork, price_quote
+from quoting.pricing.revision import revision_price
 from quoting.problems import Problem, has_stop, in_order, stop, warning
 from quoting.quote import OpenQuestion, PricedOption, Quote
 from quoting.rules.apply import apply_rules
@@ -108,7 +109,8 @@ def quote_job(
     quote, found = _quote_once(job, catalog, book, on, questions, (*problems, *unsaid, *worries), fingerprint, house,
                                stock)
     if quote is not None:
-        quote = replace(quote, english=in_english(english, catalog, job.terms.tax_place))
+        quote = replace(quote, english=in_english(english, catalog, job.terms.tax_place),
+                        rules={rule.id: rule.reads for rule in book.rules})
     return quote, found
 
 
@@ -142,9 +144,20 @@ def _quote_once(
                                             fingerprint, house,
                                             next((item.where.file for item in stock.values()), ""))
         found = list(in_order((*found, *money_problems)))
+        quote = replace(quote, revision_price=_revision_price(job, catalog, book, design, quote))
     except Unanswered as unanswered:
         return None, in_order((*found, unanswered.problem()))
     return (None if has_stop(found) else quote), tuple(found)
+
+
+def _revision_price(
+    job: Job, catalog: Catalog, book: RuleBook, design: Design, quote: Quote
+) -> Decimal | None:
+    """What the rules would charge for one revision more: only the fact of the whole job knows the revision."""
+    both = [merge_lines(apply_rules(tuple(replace(fact, revision=fact.revision + more) for fact in of(
+        design.shared, JobFact)), book, catalog, catalog.options[-1], job.gauge_system, job.wall_state)[0], (), catalog,
+        final=False)[0] for more in (0, 1)]
+    return revision_price(both[0], both[1], quote.pricing, catalog)
 
 
 def _work_out(

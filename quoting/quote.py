@@ -290,6 +290,15 @@ class OpenQuestion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeAnswer:
+    """An answer that shows in the house: `sheet` and field name of the intake, and what the customer calls it."""
+
+    sheet: str
+    answer: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Firm:
     """The firm's own face."""
 
@@ -364,4 +373,7 @@ class Quote:
     label_sheets: tuple[LabelSheet, ...] = ()
     label_parts: tuple[str, ...] = ()  # parts that label a cable, whatever option buys them
     buying: BuyingInputs = BuyingInputs()  # noqa: RUF009 - frozen, like every record
+    revision_price: Decimal | None = None  # of the next revision of the proposal, tax in it; None: it is free
+    change_answers: tuple[ChangeAnswer, ...] = ()  # answers that a change order tells the customer of
+    rules: dict[str, tuple[str, ...]] = field(default_factory=dict)  # a rule -> the fields of its fact that it reads
     english: dict[str, str] = field(default_factory=dict)  # a text of the catalogue in the job's language -> in English

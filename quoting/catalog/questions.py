@@ -7,6 +7,7 @@ headed in any unit of the same kind (`area_ft2` for `area_m2`).
 
 from __future__ import annotations
 
+from dataclasses import fields
 from typing import get_args
 
 from quoting.facts.cable import CableWay
@@ -17,11 +18,15 @@ from quoting.job import (
     Construction,
     Control,
     Distance,
+    Job,
     Listening,
     Mount,
+    Room,
     Setting,
+    SourceWish,
     SpeakerLine,
     WallState,
+    Zone,
 )
 from quoting.lines import PHASES
 from quoting.quote import MarkupBasis, WhatIfKind
@@ -69,6 +74,9 @@ UNITS: FieldKind = ("imperial", "metric")
 WALL_DEVICE: FieldKind = ("tv", "input", "control", "second control", "head end")
 RACK_STAND: FieldKind = ("rack", "wall rack", "shelf")
 ROOM_WALL: FieldKind = ("front", "right", "back", "left")
+ANSWER_SHEET: FieldKind = ("Rooms", "Zones", "Sources", "Job")
+ANSWER: FieldKind = tuple(dict.fromkeys(field.name for record in (Room, Zone, SourceWish, Job)
+                                        for field in fields(record)))
 WALL_START: FieldKind = ("middle", "left corner", "right corner", "back corner", "front corner")
 
 # Types: "text", "number", "yes/no", or a tuple of choices. A name that ends in a unit is a number in that unit.
@@ -84,6 +92,8 @@ QUESTIONS: dict[str, Question] = {
         Question("open_questions", {"attribute": "text"}, {
             "question": "text", "worse": "text", "who": "text", "by_phase": PHASE,
         }),
+        Question("change_answers", {"sheet": ANSWER_SHEET, "answer": ANSWER}, {"words": "text"}, listed=True),
+        #   answers that show in the house and that nothing else on a change order tells
         # Speakers
         Question("speaker_count", {
             "counting_standard": "text", "listening": LISTENING, "outdoor": "yes/no", "ceiling_height_m": "number",

@@ -16,7 +16,7 @@ Say = Callable[[str, Cell], str]  # a text and where it stands -> the text in an
 SETTINGS = ("title", "summary", "gives_up")
 STANDARDS: Mapping[str, tuple[str, ...]] = {  # question -> the answers that a customer reads
     "phase_words": ("words",), "payment_plan": ("name", "trigger"), "recommendation": ("reason",),
-    "markup": ("words",), "open_questions": ("question", "who"),
+    "markup": ("words",), "open_questions": ("question", "who"), "change_answers": ("words",),
 }
 ENGLISH = "en"
 PARAGRAPHS = re.compile(r"\n\s*\n")  # what parts them

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
 from quoting.changes import Amounts, Changes, PhaseChange, Revision, SumChange
+from quoting.compare.purchases import purchase_changes
 from quoting.compare.reasons import Reasons
 from quoting.compare.rows import FACTS_COMPARED, RUN, fact_changes, row_changes, statement_changes
 from quoting.compare.typed import as_text, typed_changes
@@ -28,8 +29,8 @@ def compare_quotes(old: Quote, new: Quote, option: str) -> tuple[Changes | None,
     before, after = _option(old, option), _option(new, option)
     assert before is not None and after is not None
     typed = typed_changes(old.job, new.job)
-    reasons = Reasons(old, new, typed)
     sides = (before, after)
+    reasons = Reasons(old, new, sides, typed)
     parts = {name: part.description for quote in (old, new) for name, part in quote.parts.items()}
     tasks = {name: task.description for quote in (old, new) for name, task in quote.tasks.items()}
     changes = Changes(
@@ -40,9 +41,11 @@ def compare_quotes(old: Quote, new: Quote, option: str) -> tuple[Changes | None,
         runs=fact_changes(old, new, sides, (RUN,), reasons),
         facts=fact_changes(old, new, sides, FACTS_COMPARED, reasons),
         statements=statement_changes(old, new, option), phases=_phases(before, after),
+        purchases=purchase_changes(old, new, sides),
         price=_price(before.totals, after.totals), cost=_sums(_COSTS, before.totals, after.totals),
         hours=_sums((("hours", "hours"),), before.totals, after.totals)[0],
-        half_days=SumChange(label="half-days on site", old=_half_days(before), new=_half_days(after)))
+        half_days=SumChange(label="half-days in the house", old=_half_days(before), new=_half_days(after)),
+        outlay=_sums((("purchases, whole packs", "outlay"),), before.totals, after.totals)[0])
     return changes, _same_revision(old, new, changes)
 
 
@@ -110,14 +113,14 @@ def _unsound(quote: Quote, name: str) -> tuple[Problem, ...]:
 
 
 def _same_revision(old: Quote, new: Quote, changes: Changes) -> tuple[Problem, ...]:
-    if changes.nothing or new.job.terms.revision > old.job.terms.revision:
+    if changes.nothing or changes.superseding:
         return ()
     terms = new.job.terms
     return (warning(new.job.where("revision")[0], "revision-not-raised",
                     f"Revision '{terms.revision}' is not above the older quote's '{old.job.terms.revision}', and "
-                    "something changed.",
+                    "something changed: a change order would not say which of the two holds, so none is written.",
                     f"Type {old.job.terms.revision + 1} as the new one's revision, and under Supersedes the one that "
-                    "it takes the place of."),)
+                    "it takes the place of; then compare again."),)
 
 
 # ------------------------------------------------------------------------------------------------ sums

@@ -8,7 +8,8 @@ from decimal import Decimal
 from typing import Any, TypeVar
 
 from quoting.changes import Amounts, Change, FieldChange, RowChange, StatementChange
-from quoting.compare.reasons import FactRow, Reasons, Row
+from quoting.compare.reasons import Reasons, Row
+from quoting.compare.trail import BEHIND, FactRow
 from quoting.compare.typed import as_text, field_words
 from quoting.quote import PricedLabour, PricedMaterial, PricedOption, Quote, Statement
 
@@ -21,7 +22,6 @@ FACTS_COMPARED = (
 )
 _ROW_FIELDS = ("need", "units", "hours", "unit_price", "unit_cost", "price", "cost", "freight", "contractor_tax",
                "direct_cost", "role", "wall_state", "price_rule", "zone")
-_BEHIND = frozenset({"id", "basis", "where", "decided"})  # why a fact is so, not what it is
 
 T = TypeVar("T")
 
@@ -112,7 +112,7 @@ def _shown(row: Row | None) -> dict[str, str]:
 
 
 def _said(row: FactRow | None) -> dict[str, str]:
-    return {} if row is None else {name: as_text(value) for name, value in row.items() if name not in _BEHIND}
+    return {} if row is None else {name: as_text(value) for name, value in row.items() if name not in BEHIND}
 
 
 def _fields(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[FieldChange, ...]:

@@ -11,7 +11,7 @@ from typing import Any
 from quoting.changes import TypedChange
 from quoting.job import Job, Room
 from quoting.problems import Cell
-from quoting.units import split_suffix
+from quoting.units import UnitSystem, show_length, split_suffix
 
 _NESTED = ("client", "terms", "head_end")
 _LISTS = ("floors", "rooms", "zones", "sources", "extras", "overrides")
@@ -25,9 +25,9 @@ def typed_changes(old: Job, new: Job) -> tuple[TypedChange, ...]:
     """Every answer that differs: the Job sheet, then rooms by code, zones by number, and the other sheets' rows by what
     they name. Rows that only moved are the same."""
     return (*_of_job(old, new),
-            *_of_rows("Rooms", _rooms(old), _rooms(new), _room_cell, _room_cell),
+            *_of_rows("Rooms", _rooms(old), _rooms(new), _room_cell, _room_cell, new.unit_system),
             *(change for sheet, rows in _SHEETS for change in _of_rows(
-                sheet, rows(old), rows(new), _cell_in(old), _cell_in(new))))
+                sheet, rows(old), rows(new), _cell_in(old), _cell_in(new), new.unit_system)))
 
 
 def as_text(value: object) -> str:
@@ -53,18 +53,35 @@ def field_words(name: str) -> str:
     return f"{stem.replace('_', ' ')} ({unit})" if unit else stem.replace("_", " ")
 
 
+def answer_words(name: str) -> str:
+    """An answer's name in words; a length's unit stands with its value: "ceiling height"."""
+    stem, unit = split_suffix(name)
+    return stem.replace("_", " ") if unit == "m" else field_words(name)
+
+
+def _said_of(name: str, old: object, new: object, system: UnitSystem) -> tuple[str, str] | None:
+    """Both sides of an answer as text, a length as the job writes it; None where they are the same."""
+    plain = as_text(old), as_text(new)
+    if plain[0] == plain[1]:
+        return None
+    if split_suffix(name)[1] != "m":
+        return plain
+    was, now = (show_length(value, system) if isinstance(value, float) else "" for value in (old, new))
+    return (was, now) if was != now else (f"{plain[0]} m", f"{plain[1]} m")
+
+
 def _of_job(old: Job, new: Job) -> Iterator[TypedChange]:
     sides = [(old, new), *((getattr(old, name), getattr(new, name)) for name in _NESTED)]
     for before, after in sides:
         for name in (field.name for field in fields(before) if field.name not in _NOT_TYPED):
-            was, now = as_text(getattr(before, name)), as_text(getattr(after, name))
-            if was != now:
-                yield TypedChange(of="Job", room="", field=field_words(name), old=was, new=now,
+            said = _said_of(name, getattr(before, name), getattr(after, name), new.unit_system)
+            if said:
+                yield TypedChange(of="Job", room="", field=answer_words(name), old=said[0], new=said[1],
                                   old_cell=old.where(name)[0], new_cell=new.where(name)[0], of_paper=name in _PAPER)
 
 
 def _of_rows(
-    sheet: str, old: Mapping[str, Any], new: Mapping[str, Any], old_cell: CellOf, new_cell: CellOf
+    sheet: str, old: Mapping[str, Any], new: Mapping[str, Any], old_cell: CellOf, new_cell: CellOf, system: UnitSystem
 ) -> Iterator[TypedChange]:
     """Rows of one sheet, by key: taken out, put in, then field by field."""
     for key in dict.fromkeys((*old, *new)):
@@ -77,9 +94,9 @@ def _of_rows(
                               new_cell=None if after is None else new_cell(after, ""))
             continue
         for name in (field.name for field in fields(before) if field.name not in _NOT_TYPED):
-            was, now = as_text(getattr(before, name)), as_text(getattr(after, name))
-            if was != now:
-                yield TypedChange(of=of, room=room, field=field_words(name), old=was, new=now,
+            told = _said_of(name, getattr(before, name), getattr(after, name), system)
+            if told:
+                yield TypedChange(of=of, room=room, field=answer_words(name), old=told[0], new=told[1],
                                   old_cell=old_cell(before, name), new_cell=new_cell(after, name))
 
 

@@ -30,7 +30,8 @@ TAKEN = ("Part", "Description", "Needed", "On hand", "Taken", "Bin", "Taken, ini
 LEFT = ("Part", "Description", "Bought", "From stock", "Used", "Stays with the job", "To stock", "Return unopened",
         "Waste")
 SUBSTITUTES = ("Part", "Substitute", "Description", LEAD, "Note", "Agreed by")
-ADVICE = "What the job uses sets its price and its cost; stock and quantity breaks change only what suppliers are paid."
+ADVICE = ("What the job uses sets its price; stock and quantity breaks change only what suppliers are paid, and what "
+          "tails too short to keep cost.")
 
 
 def write_buying(quote: Quote, folder: Path, templates: tuple[Path, ...], accepted: str = "") -> None:

@@ -6,11 +6,12 @@ from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
+from quoting.documents.change_answers import HouseAnswers
 from quoting.documents.change_order_view import AmountChange, BeforeAfter, ChangeOrderView, ChangeRequest, SaidChange
 from quoting.documents.formats import Formats, formats_for
 from quoting.documents.language import N_, Language, language_for
 from quoting.documents.proposal_customer import firm_face
-from quoting.documents.proposal_prices import fee_rows, price_rows
+from quoting.documents.proposal_prices import LABOUR, fee_rows, price_rows
 from quoting.documents.proposal_rooms import compare, in_house_order, phone_lines, room_lines
 from quoting.documents.proposal_view import AmountRow
 from quoting.documents.proposal_words import NOTHING, option_title
@@ -50,44 +51,54 @@ def change_order_view(
     before = next(one for one in old.options if one.name == option)
     after = next(one for one in new.options if one.name == option)
     both = replace(new, options=(before, after))
+    answers = HouseAnswers((old, new), (before, after), formats, language)
+    rooms = _rooms(old, new, before, after, answers, language)
+    house = _house(old, new, before, after, answers, language)
+    price = _price(old, new, before, after, formats, language)
     return ChangeOrderView(
         firm=firm_face(new), client=new.job.client.name, site=new.job.client.site,
         number=new.job.terms.quote_number, old_revision=old.job.terms.revision, old_date=old.pricing.date,
         new_revision=new.job.terms.revision, new_date=new.pricing.date, valid_until=new.pricing.valid_until,
         option=option_title(after), request=request,
         reason=language.gettext(REASONS[request.reason]) if request.reason else "",
-        rooms=_rooms(old, new, before, after, language), house=_house(old, new, before, after, language),
-        said=_said(old, new, option), price=_differing(price_rows(both, formats.rate, language)),
+        rooms=rooms, house=house, said=_said(old, new, option), price=price,
         monthly=_monthly(both, language), before=before.totals.total,
         difference=after.totals.total - before.totals.total, after=after.totals.total,
         days_before=_days(before), days_after=_days(after), start_before=old.job.start_date,
-        start_after=new.job.start_date, tax_note=new.place.tax_note)
+        start_after=new.job.start_date, tax_note=new.place.tax_note,
+        only_revised=not rooms and not house and _only_revised(old, new, before, after))
 
 
 def _rooms(
-    old: Quote, new: Quote, before: PricedOption, after: PricedOption, language: Language
+    old: Quote, new: Quote, before: PricedOption, after: PricedOption, answers: HouseAnswers, language: Language
 ) -> tuple[BeforeAfter, ...]:
     """The rooms that get something else, in the house's order; those that are gone come last."""
     names = {room.code: room.name for quote in (old, new) for room in quote.job.rooms}
     was, now = room_lines(old, before, language), room_lines(new, after, language)
+    for code in was.keys() & now.keys():
+        told = answers.of_room(code)
+        was[code], now[code] = (*was[code], *told[0]), (*now[code], *told[1])
     absent, gone = (language.gettext("Not in the plan"),), (language.gettext("No longer in the plan"),)
     return tuple(BeforeAfter(name=names[code], before=was.get(code, absent), after=now.get(code, gone))
                  for code in dict.fromkeys((*now, *was)) if was.get(code) != now.get(code))
 
 
 def _house(
-    old: Quote, new: Quote, before: PricedOption, after: PricedOption, language: Language
+    old: Quote, new: Quote, before: PricedOption, after: PricedOption, answers: HouseAnswers, language: Language
 ) -> tuple[BeforeAfter, ...]:
-    """The rows of the proposal's comparison that read differently, and the phones."""
+    """The rows of the proposal's comparison that read differently, the phones, and other answers."""
     was, now = ({row.label: row.cells[0] for row in compare(replace(quote, options=(one,)), language)}
                 for quote, one in ((old, before), (new, after)))
     phones = language.gettext("Phone or tablet")
     was[phones], now[phones] = (phone_lines(quote, one, language) or (NOTHING,)
                                 for quote, one in ((old, before), (new, after)))
     left_out = {language.gettext(label) for label in _SAID_ELSEWHERE}
-    return tuple(BeforeAfter(name=label, before=was.get(label, (NOTHING,)), after=now.get(label, (NOTHING,)))
-                 for label in dict.fromkeys((*now, *was))
-                 if was.get(label) != now.get(label) and label not in left_out)
+    rows = (BeforeAfter(name=label, before=was.get(label, (NOTHING,)), after=now.get(label, (NOTHING,)))
+            for label in dict.fromkeys((*now, *was))
+            if was.get(label) != now.get(label) and label not in left_out)
+    others = (BeforeAfter(name=name, before=lines[0] or (NOTHING,), after=lines[1] or (NOTHING,))
+              for name, *lines in answers.of_house())
+    return (*rows, *others)
 
 
 def _said(old: Quote, new: Quote, option: str) -> tuple[SaidChange, ...]:
@@ -98,6 +109,41 @@ def _said(old: Quote, new: Quote, option: str) -> tuple[SaidChange, ...]:
                 for quote in (old, new))
     return (*(SaidChange(text=text, applies=True) for text in now if text not in was),
             *(SaidChange(text=text, applies=False) for text in was if text not in now))
+
+
+def _price(
+    old: Quote, new: Quote, before: PricedOption, after: PricedOption, formats: Formats, language: Language
+) -> tuple[AmountChange, ...]:
+    """What differs of the price; of labour the revision of the proposal stands by itself."""
+    rows = price_rows(replace(new, options=(before, after)), formats.rate, language)
+    revised = _revised(old, new, before, after)
+    labour = language.gettext(LABOUR)
+    parted: list[AmountRow] = []
+    for row in rows:
+        if row.label != labour or not any(revised):
+            parted.append(row)
+            continue
+        rest = tuple((amount or ZERO) - its for amount, its in zip(row.amounts, revised, strict=True))
+        parted += [replace(row, amounts=rest), AmountRow(label=language.gettext("Revision of the proposal"), words="",
+                                                         amounts=revised)]
+    return _differing(tuple(parted))
+
+
+def _revised(old: Quote, new: Quote, before: PricedOption, after: PricedOption) -> tuple[Decimal, Decimal]:
+    """What revising the proposal costs on each side: labour whose rules read the revision."""
+    rules = {**old.rules, **new.rules}
+    was, now = (sum((row.price for row in option.labour
+                     if any("revision" in rules.get(reason.rule, ()) for reason in row.because)), ZERO)
+                for option in (before, after))
+    return was, now
+
+
+def _only_revised(old: Quote, new: Quote, before: PricedOption, after: PricedOption) -> bool:
+    """Whether the revision is all that is charged: nothing of the rest of the price moved but what follows it."""
+    was, now = _revised(old, new, before, after)
+    rest = [(option.totals.materials, option.totals.labour - its, option.totals.freight)
+            for option, its in ((before, was), (after, now))]
+    return was != now and rest[0] == rest[1]
 
 
 def _differing(rows: tuple[AmountRow, ...]) -> tuple[AmountChange, ...]:

@@ -77,6 +77,7 @@ class ChangeOrderView:
     start_before: datetime.date | None
     start_after: datetime.date | None
     tax_note: str
+    only_revised: bool  # nothing is charged but the revision of the proposal
 
     @property
     def size(self) -> Decimal:

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import groupby
 from pathlib import Path
+from typing import TypeVar
 
-from quoting.changes import Changes, RowChange
+from quoting.changes import Changes, PurchaseChange, RowChange, SumChange
 from quoting.colours import readable_accents
 from quoting.documents.crew_changes import SheetChange, sheet_changes
 from quoting.documents.formats import formats_for
+from quoting.documents.job_costs import planned_costs
 from quoting.documents.language import ENGLISH, language_for
 from quoting.documents.templates import render_page
-from quoting.quote import Quote
+from quoting.money import ZERO
+from quoting.quote import PricedOption, Quote
 
+T = TypeVar("T")
 PAGE = "changes.html"
 _FOLDED = ("output", "rack_slot", "connection")
 _TITLES = {"material": "Parts", "labour": "Labour", "cable_run": "Cable runs"}
@@ -39,7 +45,11 @@ class ChangesView:
 
     changes: Changes
     groups: tuple[RowGroup, ...]
-    sheets: tuple[SheetChange, ...]  # of the crew
+    buying: tuple[tuple[str, tuple[PurchaseChange, ...]], ...]  # by supplier
+    sheets: tuple[tuple[str, tuple[SheetChange, ...]], ...]  # by paper: of crew, warehouse and purchaser
+    record: tuple[SumChange, ...]  # what the job record's sheet Cost takes as changes: kinds that are not labour
+    tax: Decimal  # how much of the change is tax
+    stock: tuple[str, str] | None  # the stock lists of both sides, where they are two
     firm: str
     client: str
     site: str
@@ -62,15 +72,33 @@ def write_changes_page(
     least = new.firm.minimum_change
     below = least is not None and not changes.nothing and 0 <= changes.total.difference < least
     kinds = dict.fromkeys(row.kind for row in changes.facts)
+    sides = [(quote, next(one for one in quote.options if one.name == changes.option)) for quote in (old, new)]
+    tax = sides[1][1].totals.tax - sides[0][1].totals.tax
+    lists = (old.buying.stock_file, new.buying.stock_file)
+    stock = lists if lists[0] != lists[1] else None
     groups = (_group(changes.materials), _group(changes.labour), _group(changes.runs),
               *(_group(tuple(row for row in changes.facts if row.kind == kind)) for kind in kinds))
     view = ChangesView(
         changes=changes, groups=tuple(group for group in groups if group), firm=new.firm.name,
-        sheets=sheet_changes(old, new, changes.option),
+        buying=_by(changes.purchases, lambda one: one.supplier),
+        sheets=_by(sheet_changes(old, new, changes.option), lambda sheet: sheet.paper),
+        record=_record(*sides), tax=tax, stock=stock,
         client=new.job.client.name, site=new.job.client.site, reason=reason, requested_by=requested_by,
         minimum=least if below else None, accent=accent, accent_dark=accent_dark)
     page = render_page(templates, PAGE, view=view, formats=formats, language=language_for(ENGLISH, {}))
     path.write_bytes(page.encode("utf-8"))
+
+
+def _by(rows: Iterable[T], name: Callable[[T], str]) -> tuple[tuple[str, tuple[T, ...]], ...]:
+    """Rows that stand together under one name."""
+    return tuple((key, tuple(its)) for key, its in groupby(rows, key=name))
+
+
+def _record(old: tuple[Quote, PricedOption], new: tuple[Quote, PricedOption]) -> tuple[SumChange, ...]:
+    """By how much each kind of cost of the job record differs, under the name that it has there."""
+    was, now = ({row.name: row.budget for row in planned_costs(*side)} for side in (old, new))
+    return tuple(SumChange(label=name, old=was.get(name, ZERO), new=now.get(name, ZERO))
+                 for name in dict.fromkeys((*was, *now)) if was.get(name) != now.get(name))
 
 
 def _group(rows: tuple[RowChange, ...]) -> RowGroup | None:
@@ -81,6 +109,6 @@ def _group(rows: tuple[RowChange, ...]) -> RowGroup | None:
     return RowGroup(
         title=_TITLES.get(kind, kind.replace("_", " ").capitalize()), priced=priced,
         timed=kind == "labour", folded=kind in _FOLDED, rows=rows,
-        price=sum((row.difference.price for row in rows), Decimal(0)),
-        cost=sum((row.difference.cost for row in rows), Decimal(0)),
-        hours=sum((row.difference.hours for row in rows), Decimal(0)))
+        price=sum((row.difference.price for row in rows), ZERO),
+        cost=sum((row.difference.cost for row in rows), ZERO),
+        hours=sum((row.difference.hours for row in rows), ZERO))

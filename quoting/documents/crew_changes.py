@@ -1,20 +1,29 @@
-"""Which crew sheets of an older revision are superseded: those of which anything is printed otherwise now."""
+"""Which sheets of an older revision are superseded: those of crew, warehouse, purchaser that say anything otherwise."""
 
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
-from quoting.documents.crew_papers import CrewSheet, crew_set
-from quoting.quote import Quote
+from quoting.buying import picks, purchase_list
+from quoting.documents.buying_papers import buying_sheets
+from quoting.documents.crew_labels import cable_labels
+from quoting.documents.crew_papers import CrewSheet, crew_set, set_of
+from quoting.documents.crew_sheet import CrewTable
+from quoting.documents.formats import english_locale, formats_for
+from quoting.documents.pick_papers import pick_sheets
+from quoting.quote import PricedOption, Quote
 
 MOST_ROWS = 6  # named for one sheet; the rest is counted
+PAPERS = (CREW, PICKS, PURCHASES, LABELS) = ("Crew sheets", "Pick list", "Purchase list", "Cable labels")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetChange:
     """One sheet of the old set that must not be worked from, or one that is new. `number`: in its own set."""
 
+    paper: str  # the set that it belongs to
     number: int
     title: str
     change: str  # superseded, no longer needed, new
@@ -22,19 +31,44 @@ class SheetChange:
 
 
 def sheet_changes(old: Quote, new: Quote, option: str) -> tuple[SheetChange, ...]:
-    """Sheets of one option that differ; nothing where both revisions print the same."""
-    before, after = ({sheet.key: sheet for sheet in crew_set(
-        quote, next(one for one in quote.options if one.name == option), draft=False).sheets} for quote in (old, new))
+    """Sheets of one option that differ; nothing where both revisions print the same. The number of the revision itself,
+    which stands in the number of an order, makes no difference."""
+    terms = replace(new.job.terms, revision=old.job.terms.revision, quote_number=old.job.terms.quote_number)
+    alike = replace(new, job=replace(new.job, terms=terms))
+    before, after = ({(paper, sheet.key): sheet for paper, sheet in _papers(quote, next(
+        one for one in quote.options if one.name == option))} for quote in (old, alike))
     found = []
-    for key, sheet in before.items():
-        if key not in after:
-            found.append(SheetChange(number=sheet.number, title=sheet.title, change="no longer needed", rows=""))
-        elif _printed(sheet) != _printed(after[key]):
-            found.append(SheetChange(number=sheet.number, title=sheet.title, change="superseded",
-                                     rows=_differing(sheet, after[key])))
-    found += [SheetChange(number=sheet.number, title=sheet.title, change="new", rows="")
-              for key, sheet in after.items() if key not in before]
-    return tuple(found)
+    for (paper, key), sheet in before.items():
+        now = after.get((paper, key))
+        if now is None:
+            found.append(_change(paper, sheet, "no longer needed"))
+        elif _printed(sheet) != _printed(now):
+            found.append(_change(paper, sheet, "superseded", _differing(sheet, now)))
+    found += [_change(paper, sheet, "new") for (paper, key), sheet in after.items() if (paper, key) not in before]
+    return tuple(sorted(found, key=lambda change: PAPERS.index(change.paper)))
+
+
+def _papers(quote: Quote, option: PricedOption) -> Iterator[tuple[str, CrewSheet]]:
+    """Every sheet that somebody works from, with the name of its set."""
+    formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
+    yield from ((CREW, sheet) for sheet in crew_set(quote, option, draft=False).sheets)
+    others = (
+        (PICKS, pick_sheets(picks(quote, option), formats)),
+        (PURCHASES, buying_sheets(quote, option, purchase_list(quote, option), formats)),
+        (LABELS, (_labels(quote, option),)),
+    )
+    for paper, sheets in others:
+        yield from ((paper, sheet) for sheet in set_of(quote, option, False, sheets, paper=paper, advice="").sheets)
+
+
+def _labels(quote: Quote, option: PricedOption) -> CrewSheet:
+    """The labels as one sheet: how many fit on one depends on what is in the printer."""
+    rows = tuple((label.run, label.end) for label in cable_labels(quote, option))
+    return CrewSheet(title="Labels", tables=(CrewTable(title="Labels", columns=("Cable", "End"), rows=rows),))
+
+
+def _change(paper: str, sheet: CrewSheet, change: str, rows: str = "") -> SheetChange:
+    return SheetChange(paper=paper, number=sheet.number, title=sheet.title, change=change, rows=rows)
 
 
 def _printed(sheet: CrewSheet) -> tuple[object, ...]:

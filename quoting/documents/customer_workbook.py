@@ -222,9 +222,11 @@ class _Sheets:
         view, _ = self._view, self._language.gettext
         page = self._page(_("Terms"), text=True)
         changes = [view.firm.change_terms]
-        if view.firm.minimum_change is not None:
-            changes.append(_("The smallest change costs %(amount)s.",
-                             amount=self._formats.money(view.firm.minimum_change)))
+        if view.firm.smallest_change is not None:
+            amount = self._formats.money(view.firm.smallest_change)
+            changes.append(_("The smallest change costs %(amount)s: this proposal is revised for it.", amount=amount)
+                           if view.firm.revised_for_change else
+                           _("The smallest change costs %(amount)s.", amount=amount))
         if view.change_rate is not None:
             changes.append(_("Extra work is charged at %(amount)s an hour, and only where you asked for it in writing.",
                              amount=self._formats.money(view.change_rate)))

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
 from quoting.documents.job_row import amount
-from quoting.documents.office_look import page, protect, table_head, title_block, verdict_colours
+from quoting.documents.office_look import page, protect, table_head, title_block
 from quoting.documents.sheet_writer import Sheet, address
 from quoting.money import ZERO, minor_units, share
 from quoting.quote import PricedOption, Quote
 
 HEADINGS = ("Payment", "When", "Share", "Amount", "Tax in it", "Reached on", "Invoice no.", "Billed on", "Billed",
-            "Paid on", "Paid", "Retainage", "Still open", "To bill")
-NAME, WHEN, SHARE, AMOUNT, TAX, REACHED, INVOICE, BILLED_ON, BILLED, PAID_ON, PAID, KEPT, OPEN, STATE = range(14)
-SUMS = (AMOUNT, TAX, BILLED, PAID, KEPT, OPEN)
+            "Before tax", "Paid on", "Paid", "Retainage", "Still open", "To bill", "State")
+NAME, WHEN, SHARE, AMOUNT, TAX, REACHED, INVOICE, BILLED_ON, BILLED, BEFORE_TAX, PAID_ON, PAID = range(12)
+KEPT, OPEN, TO_BILL, STATE = range(12, 16)
+SUMS = (AMOUNT, TAX, BILLED, BEFORE_TAX, PAID, KEPT, OPEN, TO_BILL)
 CHANGE_ORDERS = 8  # empty rows for them: a job rarely has more
-NOTE = ("Yellow is typed. To bill: reached, and not billed whole. A signed change order gets a row: its number, amount "
-        "with tax, the tax in it; less is negative. Retainage: what the contract lets the customer keep.")
+NOTE = ("Yellow is typed. To bill: reached, and not billed whole; less than 0 is to credit. A signed change order gets "
+        "a row: its number, amount with tax, the tax in it; less is negative. Retainage: what the customer keeps.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +32,11 @@ class BillingSheet:
         """A formula's part: what all change orders add to the price before tax."""
         whole, tax = (self.sheet.down(column, self.first, self.last) for column in (AMOUNT, TAX))
         return f"ROUND(SUM({whole})-SUM({tax}),{places})"
+
+    @property
+    def billed_before_tax(self) -> str:
+        """A formula's part: the cell that says what is billed so far, less the tax in it."""
+        return self.sheet.at(self.last + 1, BEFORE_TAX)
 
 
 def write_billing(sheet: Sheet, quote: Quote, option: PricedOption) -> BillingSheet:
@@ -57,9 +61,9 @@ def write_billing(sheet: Sheet, quote: Quote, option: PricedOption) -> BillingSh
         _typed(sheet, quote, at)
     sheet.text(changes, WHEN, "change order no. in front", "text.input")
     _sums(sheet, quote, option, first, last)
-    verdict_colours(sheet, first, STATE, last, "paid", "to bill")
+    _colours(sheet, first, last)
     sheet.worksheet.freeze_panes(first, WHEN)
-    sheet.set_widths(at_least=10, at_most=44, A=26.0, B=30.0, F=12.0, G=12.0, H=12.0, J=12.0)
+    sheet.set_widths(at_least=10, at_most=44, A=26.0, B=30.0, F=12.0, G=12.0, H=12.0, K=12.0)
     page(sheet, quote, last + 1, STATE, (top, top), keys=1)
     protect(sheet)
     return BillingSheet(sheet, changes, last)
@@ -69,19 +73,37 @@ def _typed(sheet: Sheet, quote: Quote, at: int) -> None:
     for column in (REACHED, INVOICE, BILLED_ON, PAID_ON):
         sheet.text(at, column, "", "text.input")
     amount(sheet, at, (BILLED, PAID, KEPT), "money.input")
-    due, billed, paid, kept = (address(at, column) for column in (AMOUNT, BILLED, PAID, KEPT))
+    due, tax, billed, paid, kept = (address(at, column) for column in (AMOUNT, TAX, BILLED, PAID, KEPT))
     places = minor_units(quote.pricing.currency)
+    sheet.money(at, BEFORE_TAX, f"=IF({due}=0,{billed},ROUND({billed}-ROUND({billed}*{tax}/{due},{places}),{places}))",
+                ZERO)
     sheet.money(at, OPEN, f"=ROUND({billed}-{paid}-{kept},{places})", ZERO)
-    reached = f'{address(at, REACHED)}<>""'
-    settled = f"IF({address(at, OPEN)}>0,\"open\",IF({kept}>0,\"kept back\",\"paid\"))"
-    sheet.formula(at, STATE, f'=IF({reached},IF({billed}<{due},"to bill",{settled}),"")', "", "text.centre")
+    sheet.money(at, TO_BILL, f'=IF({address(at, REACHED)}=0,0,ROUND({due}-{billed},{places}))', ZERO)
+    sheet.formula(at, STATE, f"={_state(at)}", "", "text.centre")
+
+
+def _state(at: int) -> str:
+    """A formula's part: where a payment stands. A change order that takes away is credited, then paid back."""
+    due, billed, kept, still, to_bill = (address(at, column) for column in (AMOUNT, BILLED, KEPT, OPEN, TO_BILL))
+    settled = f'IF({kept}=0,"paid","kept back")'
+    open_or_not = f'IF({still}>0,"open",IF({still}<0,"to pay back",{settled}))'
+    without = f'IF({billed}=0,IF({due}=0,"no charge",{open_or_not}),{open_or_not})'
+    known = f'IF({to_bill}>0,"to bill",IF({to_bill}<0,"to credit",{without}))'
+    return f'IF({address(at, REACHED)}=0,IF({billed}=0,"",{open_or_not}),{known})'
+
+
+def _colours(sheet: Sheet, first: int, last: int) -> None:
+    """Green where a payment is settled, red where the office has something to do."""
+    for state, style in (("paid", "good"), ("to bill", "bad"), ("to credit", "bad"), ("to pay back", "bad")):
+        sheet.worksheet.conditional_format(first, STATE, last, STATE, {
+            "type": "cell", "criteria": "==", "value": f'"{state}"', "format": sheet.book.formats[style]})
 
 
 def _sums(sheet: Sheet, quote: Quote, option: PricedOption, first: int, last: int) -> None:
     at, places = last + 1, minor_units(quote.pricing.currency)
     sheet.text(at, NAME, "Contract with change orders", "label.total")
     sheet.blanks(at, (WHEN, SHARE, REACHED, INVOICE, BILLED_ON, PAID_ON, STATE), "label.total")
-    values: Sequence[Decimal] = (option.totals.total, option.totals.tax, ZERO, ZERO, ZERO, ZERO)
-    for column, value in zip(SUMS, values, strict=True):
+    values = {AMOUNT: option.totals.total, TAX: option.totals.tax}
+    for column in SUMS:
         span = f"{address(first, column)}:{address(last, column)}"
-        sheet.money(at, column, f"=ROUND(SUM({span}),{places})", value, "money.total")
+        sheet.money(at, column, f"=ROUND(SUM({span}),{places})", values.get(column, ZERO), "money.total")

@@ -1,6 +1,6 @@
 """The job record of the option accepted: its budget, hours and payments, with cells for what then happened.
 
-The quote fills in what was sold. The office types what was ordered, booked, worked, billed and paid; the sheets work
+The quote fills in what was sold. The office types what was ordered, invoiced, worked, billed and paid; the sheets work
 out what the job comes to, where it leaves the budget, and what can be billed. One row keeps one id from the quote to
 the close of the job, so that hours worked can be held against the labour table.
 """
@@ -13,13 +13,14 @@ from typing import IO
 
 from quoting.colours import readable_accents
 from quoting.documents.job_billing import write_billing
-from quoting.documents.job_costs import write_costs
+from quoting.documents.job_costs import names_of_costs, write_costs
 from quoting.documents.job_hours import write_hours
+from quoting.documents.job_orders import write_orders
 from quoting.documents.office_look import FITTED, WRAPPING, styles
 from quoting.documents.sheet_writer import Book, MoneyCell, PlainFormulaSheet, open_book
 from quoting.quote import PricedOption, Quote
 
-SHEETS = ("Cost", "Hours", "Billing")
+SHEETS = ("Cost", "Orders", "Hours", "Billing")
 
 
 def write_job_record(quote: Quote, folder: Path, accepted: str) -> None:
@@ -27,7 +28,16 @@ def write_job_record(quote: Quote, folder: Path, accepted: str) -> None:
     refuses."""
     for option in quote.options:
         if option.name == accepted:
-            (folder / f"job-record-{option.name}.xlsx").write_bytes(record_bytes(quote, option))
+            (folder / _file_name(option)).write_bytes(record_bytes(quote, option))
+
+
+def accepted_option(build: Path, quote: Quote) -> str:
+    """The option that a build's folder was written to accept: the one with a job record; "" where none has one."""
+    return next((option.name for option in quote.options if (build / "office" / _file_name(option)).is_file()), "")
+
+
+def _file_name(option: PricedOption) -> str:
+    return f"job-record-{option.name}.xlsx"
 
 
 def record_bytes(quote: Quote, option: PricedOption) -> bytes:
@@ -48,9 +58,10 @@ def _write(quote: Quote, option: PricedOption, target: IO[bytes]) -> Book:
     book = open_book(target, quote.pricing.date, look, FITTED, WRAPPING, {
         "title": f"Job record {terms.quote_number} revision {terms.revision}: {option.name}",
         "author": quote.firm.name, "comments": "Office only: shows cost and margin."})
-    cost, hours, billing = (book.add(name, PlainFormulaSheet) for name in SHEETS)
+    cost, orders, hours, billing = (book.add(name, PlainFormulaSheet) for name in SHEETS)
+    ordered = write_orders(orders, quote, option, names_of_costs(cost, quote, option))
     worked = write_hours(hours, quote, option)
     billed = write_billing(billing, quote, option)
-    write_costs(cost, quote, option, worked, billed)
+    write_costs(cost, quote, option, ordered, worked, billed)
     book.close()
     return book

@@ -13,8 +13,9 @@ CAUSES = ("customer", "site", "design", "builder", "vendor", "estimate")
 
 
 def forecast(base: str, spent: tuple[str, ...], to_go: str) -> str:
-    """What a row comes to: what is spent, and what is still to go; a dash means the rest of the plan."""
-    rest = f"MAX(0,{'-'.join((base, *spent))})"
+    """What a row comes to: what is spent, and what is still to go; a dash means the rest of the plan. A plan below
+    nothing, as of a change order that takes something away, is to go whole until a 0 says that it is done."""
+    rest = f"IF({base}<0,{base},MAX(0,{'-'.join((base, *spent))}))"
     return f"{'+'.join(spent)}+{if_none(to_go, rest, to_go)}"
 
 

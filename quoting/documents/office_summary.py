@@ -245,7 +245,8 @@ def _risk(block: Block) -> None:
         [found.p80_hours for found in each],
         "hours",
     )
-    for label, of in (("People, at most", _crew), ("Half-days on site", _half_days), ("Visits", _trips)):
+    for label, of in (("People, at most", _crew), ("Half-days in the house", _half_days),
+                      ("Trips to the house, one a day", _trips), ("Visits in the house", _visits)):
         block.words(label, [str(of(option) or "") for option in options])
     questions = block.rows.quote.open_questions
     block.words("Questions still open", [str(len(questions)) if questions else "none"] * len(options))
@@ -256,11 +257,17 @@ def _crew(option: PricedOption) -> int:
 
 
 def _half_days(option: PricedOption) -> int:
-    return sum(phase.half_days for phase in option.phases)
+    """What is done at the desk or in the shop takes nobody's day in the house."""
+    return sum(phase.half_days for phase in option.phases if phase.trips)
 
 
 def _trips(option: PricedOption) -> int:
     return sum(phase.trips for phase in option.phases)
+
+
+def _visits(option: PricedOption) -> int:
+    """Days in a row, as the crew's sheet of visits has them."""
+    return sum(visit.on_site for visit in option.timetable.visits)
 
 
 def _phases(block: Block, labour: LabourSheet) -> tuple[int, int]:

@@ -80,13 +80,15 @@ def firm_face(quote: Quote) -> FirmFace:
     """The firm's own face, its letter filled in."""
     firm = quote.firm
     accent, accent_dark = readable_accents(firm.accent)
+    revision, least = quote.revision_price, firm.minimum_change
+    revised = revision is not None and (least is None or revision >= least)
     greeting = filled(firm.greeting, {"client": isolate(quote.job.client.name)})
     paragraphs = tuple(part.strip() for part in firm.terms.split("\n\n") if part.strip())
     return FirmFace(
         name=firm.name, address=firm.address, phone=firm.phone, email=firm.email, licence=firm.licence, logo=firm.logo,
         greeting=greeting, letter=firm.letter, closing=firm.closing, warranty=firm.warranty, terms=paragraphs,
-        change_terms=firm.change_terms, notice=firm.notice, minimum_change=firm.minimum_change, accent=accent,
-        accent_dark=accent_dark)
+        change_terms=firm.change_terms, notice=firm.notice, smallest_change=revision if revised else least,
+        revised_for_change=revised, accent=accent, accent_dark=accent_dark)
 
 
 def _headline(quote: Quote, language: Language) -> str:

@@ -44,7 +44,8 @@ class FirmFace:
     warranty: str
     terms: tuple[str, ...]  # paragraphs
     change_terms: str
-    minimum_change: Decimal | None
+    smallest_change: Decimal | None
+    revised_for_change: bool  # the smallest change costs what it costs to revise the proposal
     notice: str
     accent: str
     accent_dark: str

@@ -52,7 +52,7 @@ def read_quote(folder: Path) -> tuple[Quote | None, tuple[Problem, ...]]:
     try:
         return decode_quote((folder / FILE).read_bytes()), ()
     except FileNotFoundError:
-        return None, (stop(Cell(folder.name or str(folder)), "no-build", f"The folder '{folder.name}' holds no {FILE}.",
+        return None, (stop(Cell(folder.name or str(folder)), "no-build", f"The folder '{folder}' holds no {FILE}.",
                            "Name a folder that `quoting build` wrote, or an intake workbook."),)
     except ValueError as error:
         return None, (stop(Cell(f"{folder.name}/{FILE}"), "damaged-quote", str(error),

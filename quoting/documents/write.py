@@ -47,10 +47,11 @@ def write_documents(
 def write_change_papers(
     old: Quote, new: Quote, changes: Changes, request: ChangeRequest, folder: Path, templates: tuple[Path, ...]
 ) -> None:
-    """Write what changed into an empty folder: for the office, and for the customer to sign. OSError where the disk
-    refuses."""
+    """Write what changed into an empty folder: for the office, and for the customer to sign where the new quote is a
+    later revision. OSError where the disk refuses."""
     (folder / "office").mkdir()
-    (folder / "customer").mkdir()
     office, customer = folder / "office" / "changes.html", folder / "customer" / "change-order.html"
     write_changes_page(changes, old, new, request.reason, request.requested_by, office, templates)
-    write_change_order(old, new, changes.option, request, customer, templates)
+    if changes.superseding:
+        customer.parent.mkdir()
+        write_change_order(old, new, changes.option, request, customer, templates)

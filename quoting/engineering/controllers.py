@@ -18,7 +18,7 @@ from quoting.engineering.line_inputs import (
     misfits,
 )
 from quoting.engineering.zones import playing_zones
-from quoting.facts import ControllerFact, Fact
+from quoting.facts import AudioSource, ControllerFact, Fact
 from quoting.problems import Problem, stop, warning
 
 
@@ -114,8 +114,10 @@ def _controller(brief: Brief, units: Units, number: int, zones: int) -> Fact:
     full = number == units.count and units.count * spec.zones <= zones
     inputs = line_inputs(brief, spec.part)
     return ControllerFact(
-        id=f"CTL-{number}", where=brief.job.where("head_end_shape"),
-        decided=settings_of("controller", "spare_zones"), part=spec.part, shape="controller and amplifiers",
+        id=f"CTL-{number}", basis=(*(f"Z{zone.number}" for zone in playing_zones(brief)),
+                                   *(source.id for source in brief.of(AudioSource))),
+        where=brief.job.where("head_end_shape"), decided=settings_of("controller", "spare_zones"), part=spec.part,
+        shape="controller and amplifiers",
         outputs=spec.zones, used_outputs=used, spare_outputs=spec.zones - used, inputs=inputs,
         used_inputs=inputs_needed(brief) if number == 1 else 0, linked=number > 1, rack_units=spec.rack_units,
         depth_mm=spec.depth_mm, weight_kg=spec.weight_kg, idle_w=spec.idle_w, working_w=spec.working_w, plugs=1,

@@ -76,9 +76,12 @@ def zones_are_known(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Pr
             continue
         close = closest(typed, names) if isinstance(typed, str) else ""
         lists = f", which lists {', '.join(rows)}" if rows else ""
-        why = "" if known is None or complete else f" and is higher than the number of rooms, {len(filled.rooms)}"
-        yield stop(row.where("zone"), "unknown-zone", f"Zone '{shown(typed)}' is not on the sheet Zones{lists}{why}.",
-                   f"Type {close}." if close else "Type the zone that is meant, or add a row for it on Zones.")
+        high = known is not None and not complete
+        why = f"is higher than the number of rooms, {len(filled.rooms)}, and " if high else ""
+        remedy = f"Type {close}." if close else "Type the zone that is meant, or add a row for it on Zones."
+        gone = " Was a room's row deleted? Leave it there, with never under 'Plays from'." if high else ""
+        yield stop(row.where("zone"), "unknown-zone", f"Zone '{shown(typed)}' {why}is not on the sheet Zones{lists}.",
+                   f"{remedy}{gone}")
 
 
 def one_number_one_zone(filled: Filled, _job: Job, _catalog: Catalog) -> Iterator[Problem]:

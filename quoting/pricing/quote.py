@@ -26,6 +26,7 @@ from quoting.pricing.tax import contractor_rates, rules_in_force
 from quoting.pricing.totals import check_approval, price_totals
 from quoting.problems import Problem, in_order, stop, warning
 from quoting.quote import (
+    ChangeAnswer,
     MonthlyFee,
     OpenQuestion,
     PhaseTotal,
@@ -89,7 +90,8 @@ def price_quote(
         recommendation=recommend(options, job.client, catalog), pricing=pricing,
         parts=part_infos(used, pricing.currency, catalog), tasks=_tasks(works, catalog), statements=statements,
         open_questions=tuple(questions), defaults=job.defaults,
-        change_rate=hour_of("change", catalog, pricing.roles)[0] or None, problems=in_order((*problems, *found)),
+        change_rate=hour_of("change", catalog, pricing.roles)[0] or None, change_answers=_change_answers(catalog),
+        problems=in_order((*problems, *found)),
         workbook_fingerprint=workbook_fingerprint, catalog_name=catalog.name, catalog_fingerprint=catalog.fingerprint,
         label_sheets=catalog.label_sheets, label_parts=_label_parts(catalog),
         buying=buying_inputs(catalog, used, stock_file),
@@ -132,6 +134,11 @@ def _inputs(job: Job, catalog: Catalog, works: Sequence[OptionWork], on: datetim
         *_check_place(job, place, catalog), *bad_categories, *bad_roles, *bad_contingency, *bad_plan,
         *below_cost(parts.values(), categories, catalog), *old_prices(parts, categories, terms.currency, on, catalog),
     ]
+
+
+def _change_answers(catalog: Catalog) -> tuple[ChangeAnswer, ...]:
+    return tuple(ChangeAnswer(sheet=row.text("sheet"), answer=row.text("answer"), words=row.text("words"))
+                 for row in catalog.standards.rows("change_answers"))
 
 
 def _what_ifs(catalog: Catalog) -> tuple[WhatIf, ...]:

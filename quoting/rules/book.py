@@ -32,6 +32,12 @@ class Rule:
     reference: str
     where: Cell
 
+    @property
+    def reads(self) -> tuple[str, ...]:
+        """The fields of its fact that decide whether it adds something, what, and how much."""
+        tested = (name for name, condition in self.conditions.items() if not condition.any)
+        return tuple(dict.fromkeys((*tested, *self.quantity.fields, *((self.add,) if self.adds == "field" else ()))))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FactorRow:

@@ -14,9 +14,13 @@ from quoting.compare import compare_quotes
 from quoting.documents.change_order import write_change_order
 from quoting.documents.change_order_view import ChangeRequest
 from quoting.documents.changes_page import write_changes_page
+from quoting.job import Extra, Job, Override
 from quoting.quote import Quote
-from tests.builders import make_job, make_quote, make_terms
+from tests.builders import cell, make_job, make_quote, make_terms
+from tests.documents.papers import quote_in
 from tests.documents.test_proposal_leaks import found_in, planted
+from tests.stages.test_compare import Edit, quoted, several, with_room
+from tests.stages.test_compare import revised as next_revision
 
 TEMPLATES = (Path(__file__).resolve().parents[2] / "templates",)
 ASKED = ChangeRequest(reason="site", requested_by="Ada Brandt")
@@ -96,6 +100,84 @@ def test_no_word_of_cost_is_in_the_allow_list_of_the_change_order() -> None:
     assert [name for name in names if re.search("cost|margin|markup|profit|supplier|hours|_part|part_", name)] == []
 
 
+# ---------------------------------------------------------------- answers that show in the house
+
+def moved(job: Job) -> Job:
+    """The office's control at another place of its wall."""
+    override = Override(id="OFF-K1", what="position", value="0, 4", reason="a door", who="Ines",
+                        where=cell("Overrides", "A5"))
+    return replace(job, overrides=(override,))
+
+
+def with_spares(job: Job) -> Job:
+    extra = Extra(kind="spare cable", name="", room="OFF", quantity=Decimal(2), part="", amount=None,
+                  rack_mountable=False, plays_from="good", note="", where=cell("Extras", "A5"))
+    return replace(job, extras=(extra,))
+
+
+def loud(job: Job) -> Job:
+    zones = tuple(replace(zone, max_volume=70) if zone.number == 7 else zone for zone in job.zones)
+    return replace(job, zones=zones)
+
+
+@pytest.mark.parametrize(("edit", "before", "after"), [
+    (with_room("OFF", colour="black"), "Colour of grilles and plates: white", "Colour of grilles and plates: black"),
+    (with_room("OFF", second_control=True), "A second control at another door: no",
+     "A second control at another door: yes"),
+    (with_room("KAB", measured_m=16.764), "Way of its cables, measured: 38 ft", "Way of its cables, measured: 55 ft"),
+    (with_room("OFF", listening="party"), "How loud it gets: background music", "How loud it gets: party level"),
+    (loud, "Loudest volume, percent: not said", "Loudest volume, percent: 70"),
+    (with_spares, "Also asked for –", "2 × Spare cable: Office"),
+    (moved, "Control 1: 0 ft from the west wall", "Control 1: 0 ft from the west wall, 4 ft from the south wall"),
+])
+def test_an_answer_that_shows_in_the_house_is_told_as_it_was_and_as_it_becomes(
+    quotes: dict[str, Quote], tmp_path: Path, edit: Edit, before: str, after: str
+) -> None:
+    text = order(quotes["1"], quoted("1", several(next_revision, edit)), tmp_path / "order.html")
+    assert before in text and after in text and "Nothing changes" not in text
+
+
+@pytest.mark.parametrize(("language", "said"), [
+    ("de", "Farbe der Gitter und Blenden: Weiß"), ("es", "Color de rejillas y placas: blanco"),
+    ("fr", "Couleur des grilles et des plaques : blanc")])
+def test_such_an_answer_speaks_the_customers_language(tmp_path: Path, language: str, said: str) -> None:
+    new = quote_in(language, "1")
+    rooms = tuple(replace(room, colour="anthracite") if room.code == "OFF" else room for room in new.job.rooms)
+    text = order(new, replace(new, job=replace(new.job, rooms=rooms)), tmp_path / "order.html")
+    assert said in text and "anthracite" in text
+
+
+# ---------------------------------------------------------------- the revision of the proposal
+
+def test_what_is_charged_for_nothing_but_a_revision_is_called_so(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    """1.42 hours of a designer at 155.00."""
+    text = order(quotes["1"], quoted("1", next_revision), tmp_path / "order.html")
+    assert "what is charged is the revision of the proposal" in text
+    assert "Revision of the proposal $0.00 $220.10 $220.10 Total" in text and "Labour" not in text
+
+
+def test_the_rest_of_the_labour_stands_apart_from_the_revision(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    new = quoted("1", several(next_revision, with_room("MBED", control="knob")))
+    text = order(quotes["1"], new, tmp_path / "order.html")
+    assert "Labour $18,266.20 $18,263.40 -$2.80 Revision of the proposal $0.00 $220.10 $220.10" in text
+
+
+@pytest.mark.parametrize(("number", "price"), [("1", "220.10"), ("2", "211.23"), ("3", "213.50")])
+def test_the_next_revision_costs_its_hours_with_discount_and_tax(
+    quotes: dict[str, Quote], number: str, price: str
+) -> None:
+    """(0.5 + 4 x 1.25 + 3) / 6 = 1.42 h. 1: x 155.00, labour is not taxed. 2: x 125.00 = 177.50, and 19 %. 3: as 1,
+    less 3 % of it."""
+    assert quotes[number].revision_price == Decimal(price)
+
+
+def test_a_revision_costs_what_the_quote_before_said_that_it_would(quotes: dict[str, Quote]) -> None:
+    new = quoted("2", next_revision)
+    differences = {after.totals.total - before.totals.total
+                   for before, after in zip(quotes["2"].options, new.options, strict=True)}
+    assert differences == {quotes["2"].revision_price}
+
+
 # ---------------------------------------------------------------- the office's page
 
 def office_page(old: Quote, new: Quote, path: Path) -> str:
@@ -115,3 +197,34 @@ def test_the_offices_page_warns_of_a_change_below_the_least_charge(tmp_path: Pat
     new = replace(old, job=replace(old.job, terms=replace(old.job.terms, revision=7)),
                   firm=replace(old.firm, minimum_change=Decimal("75.00")))
     assert "below the firm's least charge" in unescape(office_page(old, new, tmp_path / "changes.html"))
+
+
+def test_the_offices_page_says_what_to_buy_and_what_to_cancel(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    """Without the dining room one controller of 8 zones does what two linked ones of 6 did."""
+    new = quoted("1", several(next_revision, with_room("DROO", plays_from="never")))
+    page = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", office_page(quotes["1"], new, tmp_path / "changes.html")))
+    assert "CT06 Zone controller, 6 zones, 8 inputs, 2 streams built in, 2U 1 2 0 cancel 2 -$1,960.00" in page
+    assert "CT08 Zone controller, 8 zones, 10 inputs, 4 streams built in, 2U 1 0 1 buy 1 $1,390.00" in page
+
+
+def test_the_offices_page_gives_the_job_record_its_changes(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    """Two loudspeakers at 62.00 fewer; the contract's change and the tax in it."""
+    new = quoted("1", several(next_revision, with_room("DROO", plays_from="never")))
+    page = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", office_page(quotes["1"], new, tmp_path / "changes.html")))
+    before, after = (next(one for one in quote.options if one.name == "better") for quote in (quotes["1"], new))
+    tax = before.totals.tax - after.totals.tax
+    assert f"on the sheet Billing -$3,703.60, -${tax} of it tax" in page
+    assert "Parts: speakers $1,664.00 -$124.00 $1,540.00" in page
+
+
+def test_the_offices_page_supersedes_nothing_where_the_revision_is_the_same(
+    quotes: dict[str, Quote], tmp_path: Path
+) -> None:
+    page = office_page(quotes["1"], quoted("1", with_room("MBED", control="knob")), tmp_path / "changes.html")
+    assert "From (superseded)" not in page and "there is no change order to sign" in page
+
+
+def test_the_offices_page_warns_where_two_stock_lists_were_taken_off(tmp_path: Path) -> None:
+    old = make_quote()
+    new = replace(old, buying=replace(old.buying, stock_file="stock.csv"))
+    assert "not taken off the same stock list (none, now stock.csv)" in office_page(old, new, tmp_path / "changes.html")

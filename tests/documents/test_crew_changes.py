@@ -62,8 +62,24 @@ def test_a_superseded_sheet_is_named_by_its_number_in_the_old_set(
 ) -> None:
     old, _, changes = without_the_office
     numbers = {sheet.title: sheet.number for sheet in crew_set(old, old.options[1], draft=False).sheets}
-    assert [change.title for change in changes
-            if change.change != "new" and numbers[change.title] != change.number] == []
+    assert [change.title for change in changes if change.paper == "Crew sheets"
+            and change.change != "new" and numbers[change.title] != change.number] == []
+
+
+def test_lists_of_the_warehouse_and_the_purchaser_are_named_too(
+    without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
+) -> None:
+    papers = {change.paper for change in without_the_office[2] if change.change == "superseded"}
+    assert papers == {"Crew sheets", "Pick list", "Purchase list", "Cable labels"}
+
+
+def test_labels_to_take_back_are_those_of_the_cables_that_are_gone(
+    without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
+) -> None:
+    old, new, changes = without_the_office
+    said = next(change.rows for change in changes if change.paper == "Cable labels")
+    gone = {row["id"] for row in old.facts["cable_run"]} - {row["id"] for row in new.facts["cable_run"]}
+    assert set(said.split(", ")) == gone
 
 
 def test_a_superseded_pull_list_names_cables_that_left_it(

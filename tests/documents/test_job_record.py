@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 
@@ -11,25 +12,86 @@ import pytest
 
 from quoting.documents.job_record import record_bytes, record_cells
 from quoting.documents.sheet_writer import MoneyCell
+from quoting.quote import Quote
 from tests.documents.office_sample import sample_quote
 from tests.documents.recalculate import change, differences, spoil, with_ironcalc
 
 D = Decimal
+Typed = dict[tuple[str, str], float | str | None]
 QUOTE = sample_quote()
 OPTION = QUOTE.options[-1]
 BOOK = record_bytes(QUOTE, OPTION)
-SHEETS = openpyxl.load_workbook(io.BytesIO(BOOK), data_only=True)
 
 
-def _row(sheet: str, first: str) -> int:
-    """The row whose first cell begins so."""
-    return next(row[0].row for row in SHEETS[sheet].iter_rows() if str(row[0].value or "").startswith(first))
+class Record:
+    """A job record as bytes, its cells found by the words of row and column, and what it says once something is
+    typed."""
+
+    def __init__(self, book: bytes, folder: Path) -> None:
+        self._book, self._folder = book, folder
+        self._sheets = openpyxl.load_workbook(io.BytesIO(book), data_only=True)
+
+    def at(self, sheet: str, row: str | int, heading: str, skip: int = 0) -> tuple[str, str]:
+        """The cell under a heading in the row whose first cell begins so, or that many rows under the headings."""
+        cells = self._sheets[sheet]
+        head = next(r for r in cells.iter_rows() if sum(c.value is not None for c in r) > 3)
+        column = next(c.column_letter for c in head if c.value == heading)
+        if isinstance(row, int):
+            return sheet, f"{column}{head[0].row + row}"
+        rows = [r[0].row for r in cells.iter_rows() if str(r[0].value or "").startswith(row)]
+        return sheet, f"{column}{rows[skip]}"
+
+    def stored(self, cell: tuple[str, str]) -> object:
+        """What the file itself says."""
+        return self._sheets[cell[0]][cell[1]].value
+
+    def number(self, cell: tuple[str, str]) -> Decimal:
+        """The same as a number."""
+        return D(str(self.stored(cell)))
+
+    def typed(self, cells: Typed, *wanted: tuple[str, str]) -> list[Decimal]:
+        """What cells come to once others are typed."""
+        found = with_ironcalc(change(self._book, cells), [MoneyCell(*at, D(0)) for at in wanted], self._folder)
+        return [round(found[at], 4) for at in wanted]
+
+    def state(self, cells: Typed, wanted: tuple[str, str]) -> str:
+        """A word that a cell then says."""
+        import ironcalc
+
+        path = self._folder / "state.xlsx"
+        path.write_bytes(change(self._book, cells))
+        model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
+        model.evaluate()
+        names = [each["name"] if isinstance(each, dict) else each.name for each in model.get_worksheets_properties()]
+        place = self._sheets[wanted[0]][wanted[1]]
+        return str(model.get_formatted_cell_value(names.index(wanted[0]), place.row, place.column))
+
+    def rows(self, sheet: str, heading: str) -> Iterator[int]:
+        """How far under the headings the rows stand whose cell under this one holds more than 0."""
+        head = int(self.at(sheet, 0, heading)[1].lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
+        last = self._sheets[sheet].max_row
+        for row in range(1, last - head):
+            value = self.stored(self.at(sheet, row, heading))
+            if isinstance(value, int | float) and value and self.stored(self.at(sheet, row, "Cost of")):
+                yield row
 
 
-def _typed(cells: dict[tuple[str, str], float | str | None], folder: Path, *wanted: tuple[str, str]) -> list[Decimal]:
-    asked = [MoneyCell(sheet, at, D(0)) for sheet, at in wanted]
-    found = with_ironcalc(change(BOOK, cells), asked, folder)
-    return [round(found[(sheet, at)], 4) for sheet, at in wanted]
+@pytest.fixture
+def record(tmp_path: Path) -> Record:
+    return Record(BOOK, tmp_path)
+
+
+@pytest.fixture
+def example(quotes: dict[str, Quote], tmp_path: Path) -> Record:
+    """The record of the first example's option better."""
+    option = next(each for each in quotes["1"].options if each.name == "better")
+    return Record(record_bytes(quotes["1"], option), tmp_path)
+
+
+def booked(record: Record, *headings: str) -> Typed:
+    """Every order booked exactly as it is printed."""
+    return {record.at("Orders", row, heading): float(record.number(record.at("Orders", row, "Order")))
+            for row in record.rows("Orders", "Order") for heading in headings}
 
 
 def test_every_money_formula_comes_to_its_stored_value(tmp_path: Path) -> None:
@@ -37,60 +99,171 @@ def test_every_money_formula_comes_to_its_stored_value(tmp_path: Path) -> None:
     assert not differences(cells, with_ironcalc(spoil(BOOK), cells, tmp_path))
 
 
-def test_the_budget_is_the_cost_that_the_quote_was_priced_on() -> None:
-    total = SHEETS["Cost"].cell(_row("Cost", "All costs"), 2).value
-    assert D(str(total)) == OPTION.totals.cost
+def test_the_budget_is_the_cost_that_the_quote_was_priced_on(record: Record) -> None:
+    assert record.number(record.at("Cost", "All costs", "Budget")) == OPTION.totals.cost
 
 
-def test_the_payments_and_their_tax_are_the_contract_to_the_cent() -> None:
-    rows = range(_row("Billing", "Payment") + 1, _row("Billing", "Payment") + 1 + len(OPTION.plan))
-    amounts, taxes = ([D(str(SHEETS["Billing"].cell(row, column).value)) for row in rows] for column in (4, 5))
-    assert (sum(amounts), sum(taxes)) == (OPTION.totals.total, OPTION.totals.tax)
+def test_all_that_is_planned_is_to_go_before_anything_is_typed(record: Record) -> None:
+    said = [record.number(record.at("Cost", "All costs", "To go")),
+            record.number(record.at("Hours", "All tasks", "To go"))]
+    assert said == [OPTION.totals.cost, OPTION.totals.hours]
 
 
-def test_every_hour_of_the_option_has_a_row_under_its_own_id() -> None:
-    hours = SHEETS["Hours"]
-    rows = range(_row("Hours", "Line") + 1, _row("Hours", "All tasks"))
-    listed = sorted((hours.cell(row, 1).value, D(str(hours.cell(row, 7).value))) for row in rows)
+def test_the_payments_and_their_tax_are_the_contract_to_the_cent(record: Record) -> None:
+    sums = [sum(record.number(record.at("Billing", row, heading)) for row in range(1, len(OPTION.plan) + 1))
+            for heading in ("Amount", "Tax in it")]
+    assert sums == [OPTION.totals.total, OPTION.totals.tax]
+
+
+def test_every_hour_of_the_option_has_a_row_under_its_own_id(record: Record) -> None:
+    rows = range(1, sum(1 for row in OPTION.labour if row.hours) + 1)
+    listed = sorted((str(record.stored(record.at("Hours", row, "Line"))),
+                     record.number(record.at("Hours", row, "Estimated"))) for row in rows)
     assert listed == sorted((row.id, row.hours) for row in OPTION.labour if row.hours)
 
 
-def test_what_is_spent_and_nothing_more_said_leaves_the_rest_of_the_plan_to_go(tmp_path: Path) -> None:
-    at = _row("Cost", "Parts")
-    budget = D(str(SHEETS["Cost"].cell(at, 2).value))
-    typed: dict[tuple[str, str], float | str | None] = {("Cost", f"D{at}"): 10.0, ("Cost", f"E{at}"): 5.5}
-    assert _typed(typed, tmp_path, ("Cost", f"G{at}"), ("Cost", f"H{at}")) == [budget, D(0)]
+# ---------------------------------------------------------------- orders
+
+@pytest.mark.parametrize("headings", [("Ordered",), ("Ordered", "Invoiced"), ("Invoiced",)])
+def test_orders_booked_as_they_are_printed_leave_every_cost_at_its_budget(
+    example: Record, headings: tuple[str, ...]
+) -> None:
+    """Whole packs and spools are dearer than what the job uses; what is left of them goes into stock."""
+    kinds = ("Parts: cable", "Parts: connectors", "Parts: controls", "Parts: small parts", "All costs")
+    assert example.typed(booked(example, *headings), *(example.at("Cost", kind, "Over") for kind in kinds)) == [0] * 5
 
 
-def test_a_row_that_is_done_comes_to_what_was_booked(tmp_path: Path) -> None:
-    at = _row("Cost", "Parts")
-    budget = D(str(SHEETS["Cost"].cell(at, 2).value))
-    typed: dict[tuple[str, str], float | str | None] = {("Cost", f"E{at}"): float(budget) + 12.5, ("Cost", f"F{at}"): 0}
-    assert _typed(typed, tmp_path, ("Cost", f"G{at}"), ("Cost", f"H{at}")) == [budget + D("12.5"), D("12.5")]
+def test_the_budget_of_cable_holds_the_tails_that_its_spools_leave(example: Record) -> None:
+    """680.16 of cable used; 41 ft of data cable at 0.168 = 6.89 and 44 ft of 14/4 at 0.47 = 20.68 thrown away."""
+    assert example.number(example.at("Cost", "Parts: cable", "Budget")) == D("680.16") + D("6.89") + D("20.68")
 
 
-def test_hours_worked_beyond_the_estimate_cost_their_rate_and_take_it_from_the_margin(tmp_path: Path) -> None:
-    at, total, profit = _row("Hours", "Line") + 1, _row("Cost", "All costs"), _row("Cost", "Gross profit")
-    row = next(row for row in OPTION.labour if row.id == SHEETS["Hours"].cell(at, 1).value)
-    rate = D(str(SHEETS["Hours"].cell(at, 14).value))
-    typed: dict[tuple[str, str], float | str | None] = {("Hours", f"H{at}"): float(row.hours) + 2}
-    found = _typed(typed, tmp_path, ("Cost", f"G{total}"), ("Cost", f"C{profit}"))
+def test_the_cable_order_is_the_jobs_and_the_stocks(example: Record) -> None:
+    """Three boxes of data cable at 86.50, one with each of 104.00, 191.00, 235.00, 139.00, 48.50 and 89.00; 128.00 of
+    them leads: 1,194.00, of which the job bears what it uses and its tails, 707.73."""
+    sums = [sum(example.number(example.at("Orders", row, heading)) for row in example.rows("Orders", "Order")
+                if example.stored(example.at("Orders", row, "Cost of")) == "Parts: cable")
+            for heading in ("Order", "For this job", "Into stock")]
+    assert sums == [D("1194.00"), D("707.73"), D("486.27")]
+
+
+def test_the_orders_are_the_outlay_of_the_quote(example: Record, quotes: dict[str, Quote]) -> None:
+    option = next(each for each in quotes["1"].options if each.name == "better")
+    assert example.number(example.at("Orders", "All orders", "Order")) == option.totals.outlay
+
+
+def test_an_invoice_that_is_a_tenth_dearer_costs_the_job_a_tenth_of_its_share(example: Record) -> None:
+    """1.1 x 707.73 = 778.503."""
+    cells = {at: (value or 0) * 1.1 if example.stored((at[0], f"B{at[1][1:]}")) == "Parts: cable" else value
+             for at, value in booked(example, "Invoiced").items() if isinstance(value, float)}
+    assert example.typed(cells, example.at("Cost", "Parts: cable", "Actual")) == [D("778.50")]
+
+
+def test_a_quantity_break_is_a_saving_once_the_row_is_done(example: Record) -> None:
+    """Five keypads at 141.00 instead of 148.00: 5 x 7.00."""
+    cells = {**booked(example, "Invoiced"), example.at("Cost", "Parts: controls", "To go"): 0}
+    assert example.typed(cells, example.at("Cost", "Parts: controls", "Over")) == [D("-35.00")]
+
+
+def test_an_invoice_that_nobody_planned_goes_to_the_cost_that_is_chosen_for_it(record: Record) -> None:
+    free, unplanned = record.at("Cost", "Labour", "Cost of"), "Parking"
+    name = (free[0], f"A{int(free[1][1:]) - 1}")  # the yellow rows stand before the labour
+    row = max(record.rows("Orders", "Order"), default=0) + 1
+    cells: Typed = {name: unplanned, record.at("Orders", row, "Cost of"): unplanned,
+                    record.at("Orders", row, "Invoiced"): 40.0}
+    wanted = (name[0], f"E{name[1][1:]}"), record.at("Cost", "All costs", "Over")
+    assert record.typed(cells, *wanted) == [40, 40]
+
+
+# ---------------------------------------------------------------- hours
+
+def test_hours_worked_beyond_the_estimate_cost_their_rate_and_take_it_from_the_margin(record: Record) -> None:
+    row = next(row for row in OPTION.labour if row.id == record.stored(record.at("Hours", 1, "Line")))
+    rate = record.number(record.at("Hours", 1, "Cost an hour"))
+    cells: Typed = {record.at("Hours", 1, "Worked"): float(row.hours) + 2}
+    profit = record.at("Cost", "Gross profit", "Budget")[0], f"C{record.at('Cost', 'Gross profit', 'Budget')[1][1:]}"
+    found = record.typed(cells, record.at("Cost", "All costs", "Forecast"), profit)
     assert found == [OPTION.totals.cost + 2 * rate, OPTION.totals.gross_profit - 2 * rate]
 
 
-def test_a_change_order_adds_to_the_contract_and_before_tax_to_the_price(tmp_path: Path) -> None:
-    at = _row("Billing", "Payment") + 1 + len(OPTION.plan)
-    typed: dict[tuple[str, str], float | str | None] = {("Billing", f"D{at}"): 110.0, ("Billing", f"E{at}"): 10.0}
-    found = _typed(typed, tmp_path, ("Billing", f"D{_row('Billing', 'Contract')}"),
-                   ("Cost", f"C{_row('Cost', 'Price before tax')}"))
+def test_hours_worked_as_they_were_estimated_cost_what_the_quote_says(
+    example: Record, quotes: dict[str, Quote]
+) -> None:
+    """Also those that no task sells, which cost the burdened rate."""
+    option = next(each for each in quotes["1"].options if each.name == "better")
+    hours = [row for row in option.labour if row.hours]
+    cells: Typed = {example.at("Hours", at, "Worked"): float(example.number(example.at("Hours", at, "Estimated")))
+                    for at in range(1, len(hours) + 1)}
+    found = example.typed(cells, *(example.at("Hours", "All tasks", each) for each in ("Cost worked", "Forecast cost")))
+    assert found == [option.totals.labour_cost] * 2
+
+
+def test_hours_of_a_change_order_are_planned_and_count_once(record: Record) -> None:
+    row = next(row for row in OPTION.labour if row.id == record.stored(record.at("Hours", 1, "Line")))
+    rate = record.number(record.at("Hours", 1, "Cost an hour"))
+    cells: Typed = {record.at("Hours", 1, "Changes"): 3, record.at("Hours", 1, "Worked"): float(row.hours) + 3}
+    found = record.typed(cells, record.at("Cost", "All costs", "Changes"), record.at("Cost", "All costs", "Forecast"),
+                         record.at("Cost", "All costs", "Over"))
+    assert found == [3 * rate, OPTION.totals.cost + 3 * rate, 0]
+
+
+@pytest.mark.parametrize("hours", [4, -4])
+def test_work_that_only_a_change_order_brings_has_a_row_of_its_own(record: Record, hours: int) -> None:
+    first = sum(1 for row in OPTION.labour if row.hours) + 1
+    role = OPTION.labour[0].role
+    rate = next(each.sold_hour if QUOTE.pricing.cost_basis == "sold hour" else each.burdened
+                for each in QUOTE.pricing.roles if each.role == role)
+    cells: Typed = {record.at("Hours", first, "Phase"): "rough-in", record.at("Hours", first, "Role"): role,
+                    record.at("Hours", first, "Changes"): hours}
+    found = record.typed(cells, record.at("Cost", "Labour: rough-in", "Changes"),
+                         record.at("Cost", "All costs", "Forecast"))
+    assert found == [hours * rate, OPTION.totals.cost + hours * rate]
+
+
+# ---------------------------------------------------------------- billing
+
+def test_a_change_order_adds_to_the_contract_and_before_tax_to_the_price(record: Record) -> None:
+    at = len(OPTION.plan) + 1
+    cells: Typed = {record.at("Billing", at, "Amount"): 110.0, record.at("Billing", at, "Tax in it"): 10.0}
+    price = record.at("Cost", "Price before tax", "Budget")
+    found = record.typed(cells, record.at("Billing", "Contract", "Amount"), (price[0], f"C{price[1][1:]}"))
     assert found == [OPTION.totals.total + 110, OPTION.totals.total - OPTION.totals.tax + 100]
+
+
+def test_the_margin_booked_is_of_what_is_billed_less_its_tax(record: Record) -> None:
+    """A change order of 110 with 10 of tax in it, half of it billed: 55 less 5."""
+    at = len(OPTION.plan) + 1
+    cells: Typed = {record.at("Billing", at, "Amount"): 110.0, record.at("Billing", at, "Tax in it"): 10.0,
+                    record.at("Billing", at, "Billed"): 55.0}
+    price = record.at("Cost", "Price before tax", "Budget")
+    assert record.typed(cells, (price[0], f"D{price[1][1:]}")) == [50]
 
 
 @pytest.mark.parametrize(("billed", "paid", "kept", "still_open"), [(100, 0, 0, 100), (100, 60, 40, 0), (0, 0, 0, 0)])
 def test_what_is_open_is_billed_less_paid_less_kept_back(
-    billed: float, paid: float, kept: float, still_open: int, tmp_path: Path
+    billed: float, paid: float, kept: float, still_open: int, record: Record
 ) -> None:
-    at = _row("Billing", "Payment") + 1
-    typed: dict[tuple[str, str], float | str | None] = {
-        ("Billing", f"I{at}"): billed, ("Billing", f"K{at}"): paid, ("Billing", f"L{at}"): kept}
-    assert _typed(typed, tmp_path, ("Billing", f"M{at}")) == [D(still_open)]
+    cells: Typed = {record.at("Billing", 1, "Billed"): billed, record.at("Billing", 1, "Paid"): paid,
+                    record.at("Billing", 1, "Retainage"): kept}
+    assert record.typed(cells, record.at("Billing", 1, "Still open")) == [still_open]
+
+
+def test_what_is_reached_and_not_billed_sums_to_what_is_to_bill(record: Record) -> None:
+    cells: Typed = {record.at("Billing", 1, "Reached on"): "2026-10-01", record.at("Billing", 2, "Reached on"): "today",
+                    record.at("Billing", 1, "Billed"): 100.0}
+    due = OPTION.plan[0].amount + OPTION.plan[1].amount - 100
+    assert record.typed(cells, record.at("Billing", "Contract", "To bill")) == [due]
+
+
+@pytest.mark.parametrize(("amount", "reached", "billed", "paid", "said"), [
+    (110.0, "", None, None, ""), (110.0, "signed", None, None, "to bill"), (110.0, "signed", 110.0, None, "open"),
+    (110.0, "signed", 110.0, 110.0, "paid"), (-110.0, "signed", None, None, "to credit"),
+    (-110.0, "signed", -110.0, None, "to pay back"), (-110.0, "signed", -110.0, -110.0, "paid"),
+    (0.0, "signed", None, None, "no charge")])
+def test_a_change_order_says_what_is_to_be_done_with_it(
+    amount: float, reached: str, billed: float | None, paid: float | None, said: str, record: Record
+) -> None:
+    at = len(OPTION.plan) + 1
+    cells: Typed = {record.at("Billing", at, "Amount"): amount, record.at("Billing", at, "Reached on"): reached or None,
+                    record.at("Billing", at, "Billed"): billed, record.at("Billing", at, "Paid"): paid}
+    assert record.state(cells, record.at("Billing", at, "State")) == said

@@ -6,6 +6,7 @@ import json
 import shutil
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from quoting.cli import main
@@ -40,10 +41,13 @@ def test_every_command_has_help(command: str, capsys: pytest.CaptureFixture[str]
     assert "usage: quoting" in said(capsys)
 
 
-def test_a_missing_workbook_is_one_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["build", str(tmp_path / "gone.xlsx"), "--out", str(tmp_path / "out")]) == 1
+def test_a_missing_workbook_is_one_sentence_that_names_it_as_it_was_typed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    gone = str(tmp_path / "gone.xlsx")
+    assert main(["build", gone, "--out", str(tmp_path / "out")]) == 1
     assert said(capsys).splitlines() == [
-        "gone.xlsx stop missing-file: The file 'gone.xlsx' is not there. Check the name and the folder."]
+        f"gone.xlsx stop missing-file: There is no file '{gone}'. Check the name and the folder."]
     assert not (tmp_path / "out").exists()
 
 
@@ -143,7 +147,60 @@ def test_a_build_compared_with_its_own_workbook_has_changed_in_nothing(
 ) -> None:
     assert main(["compare", str(built), EXAMPLE, "--out", str(tmp_path / "changed"), "--option", "best"]) == 0
     assert said(capsys).startswith("best: nothing changed.")
-    assert {path.name for path in (tmp_path / "changed").rglob("*.html")} == {"changes.html", "change-order.html"}
+    assert "Nothing changed in this option." in (tmp_path / "changed" / "office" / "changes.html").read_text("utf-8")
+
+
+def revised(folder: Path, **cells: object) -> str:
+    """The example as another workbook with cells of the sheet Job typed."""
+    book = openpyxl.load_workbook(EXAMPLE)
+    for at, value in cells.items():
+        book["Job"][at] = value
+    path = folder / "revised.xlsx"
+    book.save(path)
+    return str(path)
+
+
+@pytest.mark.parametrize(("cells", "order"), [
+    ({"B50": 1, "B51": "Q-2031 revision 0"}, True), ({"B42": 5}, False), ({}, False)])
+def test_a_change_order_is_written_between_two_revisions_and_never_between_one_and_itself(
+    built: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], cells: dict[str, object], order: bool
+) -> None:
+    new, out = revised(tmp_path, **cells), tmp_path / "changed"
+    assert main(["compare", str(built), new, "--out", str(out), "--option", "best"]) == 0
+    written = {str(path.relative_to(out)) for path in out.rglob("*.html")}
+    assert written == {"office/changes.html", *(["customer/change-order.html"] if order else [])}
+    assert said(capsys).count("revision-not-raised") == (cells == {"B42": 5})
+
+
+def test_the_option_that_was_accepted_is_the_one_that_is_compared(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The interview recommends good; the customer took better."""
+    old = str(tmp_path / "old")
+    assert main(["build", EXAMPLE, "--out", old, "--accept", "better"]) == 0
+    said(capsys)
+    assert main(["compare", old, EXAMPLE, "--out", str(tmp_path / "changed")]) == 0
+    assert said(capsys).startswith("better: nothing changed.")
+
+
+@pytest.mark.parametrize("old", ["draft", "workbook"])
+def test_where_no_option_was_accepted_the_options_are_named(
+    built: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], old: str
+) -> None:
+    side = str(built) if old == "draft" else EXAMPLE
+    assert main(["compare", side, EXAMPLE, "--out", str(tmp_path / "changed")]) == 1
+    lines = said(capsys).splitlines()
+    assert len(lines) == 1 and " stop option-not-said: " in lines[0] and "Name one of good, better, best" in lines[0]
+    assert not (tmp_path / "changed").exists()
+
+
+def test_a_folder_that_is_not_there_is_named_as_it_was_typed(
+    built: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    gone = str(tmp_path / "o" / "9")
+    assert main(["compare", gone, str(built), "--out", str(tmp_path / "changed")]) == 1
+    assert said(capsys).splitlines() == [f"9 stop missing-file: There is no build's folder and no workbook '{gone}'. "
+                                         "Check the name and the folder."]
 
 
 @pytest.mark.parametrize(("text", "code"), [(None, "no-build"), ("", "damaged-quote"), ("{}", "damaged-quote"),

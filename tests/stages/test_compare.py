@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import pytest
 
+from quoting.buying import purchase_list
 from quoting.catalog.records import Catalog
 from quoting.changes import Changes, RowChange
 from quoting.compare import compare_quotes
@@ -213,6 +214,21 @@ def test_the_old_hours_and_the_changed_hours_come_to_the_new_hours(pair: Pair) -
         assert before.totals.hours + sum(row.new.hours - row.old.hours for row in changes.labour) == after.totals.hours
 
 
+def test_the_packs_to_buy_and_to_cancel_make_the_old_purchase_list_the_new_one(pair: Pair) -> None:
+    for changes, before, after in sides(pair):
+        packs, wanted = ({(line.supplier, line.part, line.put_up.size): 0 for line in purchase_list(quote, option)
+                          if line.put_up} for quote, option in zip(pair, (before, after), strict=True))
+        for quote, option, found in ((pair.old, before, packs), (pair.new, after, wanted)):
+            for line in purchase_list(quote, option):
+                if line.put_up:
+                    found[line.supplier, line.part, line.put_up.size] += line.put_up.count
+        for change in changes.purchases:
+            key = (change.supplier, change.part, change.size)
+            packs[key] = packs.get(key, 0) + change.packs
+        assert {key: count for key, count in packs.items() if count} == wanted
+        assert sum(change.difference for change in changes.purchases) == after.totals.outlay - before.totals.outlay
+
+
 def test_the_contracts_total_is_the_options(pair: Pair) -> None:
     for changes, before, after in sides(pair):
         assert (changes.total.old, changes.total.new) == (before.totals.total, after.totals.total)
@@ -266,6 +282,67 @@ def test_a_row_of_the_changed_room_names_the_answer(quotes: dict[str, Quote]) ->
     changes = compared(quotes["1"], quoted("1", with_room("DROO", pairs=2)), "better")
     whys = [row.why[0] for row in changes.materials if row.room == "DROO"]
     assert whys and all(why.startswith("Rooms DROO, pairs: 1, now 2 (") for why in whys)
+
+
+def revised(job: Job) -> Job:
+    """The next revision, as typed in the example's own cell."""
+    cells = {**job.cells, "revision": cell("Job", "B50")}
+    return replace(job, terms=replace(job.terms, revision=job.terms.revision + 1), cells=cells)
+
+
+def several(*edits: Edit) -> Edit:
+    def edit(job: Job) -> Job:
+        for each in edits:
+            job = each(job)
+        return job
+    return edit
+
+
+@pytest.fixture(scope="module")
+def minds_changed(quotes: dict[str, Quote]) -> Changes:
+    """A revision in which a room is dropped, a keypad becomes a knob, two phones more are set up, and a note stands."""
+    edits = several(revised, with_room("DROO", plays_from="never"), with_room("MBED", control="knob"),
+                    lambda job: replace(job, phones=job.phones + 2), with_room("OFF", note="call before"))
+    return compared(quotes["1"], quoted("1", edits), "better")
+
+
+def whys(changes: Changes, id: str) -> tuple[str, ...]:
+    """Which answers the row's reasons name, by sheet, room and answer."""
+    row = next(row for row in (*changes.materials, *changes.labour, *changes.facts) if row.id.startswith(id))
+    return tuple(why.partition(":")[0] for why in row.why if not why.startswith("rule "))
+
+
+@pytest.mark.parametrize("edits", [(), (with_room("OFF", note="call before"),)])
+def test_the_charge_for_a_revision_names_the_revision_whatever_else_was_typed(
+    quotes: dict[str, Quote], edits: tuple[Edit, ...]
+) -> None:
+    changes = compared(quotes["1"], quoted("1", several(revised, *edits)), "better")
+    row, = changes.labour
+    assert row.why == ("Job, revision: 0, now 1 (Job!B50)", "rule JOB-050 from JOB")
+
+
+@pytest.mark.parametrize("id", ["CT08/JOB/rack build", "CT06/JOB/rack build", "PA08-50/JOB/rack build",
+                                "PA12-50/JOB/rack build", "RK-20/JOB/rack build", "LD-LINE/JOB/rack build", "RACK-1"])
+def test_what_follows_from_a_dropped_room_names_it_and_nothing_else(minds_changed: Changes, id: str) -> None:
+    assert whys(minds_changed, id) == ("Rooms DROO, plays from",)
+
+
+@pytest.mark.parametrize(("id", "answer"), [
+    ("design.revision/JOB", "Job, revision"), ("setup.phone/JOB", "Job, phones"),
+    ("VK-20/MBED", "Rooms MBED, control")])
+def test_a_row_names_the_answer_that_its_rule_reads(minds_changed: Changes, id: str, answer: str) -> None:
+    assert whys(minds_changed, id) == (answer,)
+
+
+def test_the_hours_of_a_phase_name_every_answer_that_changed_them(minds_changed: Changes) -> None:
+    """The phones are set up, and a zone less; a knob's cables end otherwise in the rack than a keypad's."""
+    assert whys(minds_changed, "site.remainder/JOB/commissioning") == (
+        "Job, phones", "Rooms DROO, plays from", "Rooms MBED, control")
+
+
+def test_no_row_names_a_note(minds_changed: Changes) -> None:
+    rows = (*minds_changed.materials, *minds_changed.labour, *minds_changed.runs, *minds_changed.facts)
+    assert [row.id for row in rows if any("note" in why for why in row.why)] == []
 
 
 def test_an_overridden_row_tells_the_overrides_reason(quotes: dict[str, Quote]) -> None:

@@ -216,3 +216,14 @@ def test_text_that_looks_odd_arrives_whole(demo: Catalog, tmp_path: Path, name: 
     book.save(tmp_path / "job.xlsx")
     job, problems = read_job(tmp_path / "job.xlsx", demo)
     assert job is not None and name in {found.name for found in job.rooms}, problems
+
+
+def test_a_zone_above_the_number_of_rooms_says_how_a_room_is_taken_out(demo: Catalog, tmp_path: Path) -> None:
+    """Four rooms of four zones, of which the row of the third was deleted."""
+    book = plain_book(demo, [Change("Rooms", str(row), "Zone", zone) for row, zone in ((1, 1), (2, 2), (3, 4))])
+    book.save(tmp_path / "job.xlsx")
+    problem, = read_job(tmp_path / "job.xlsx", demo)[1]
+    assert (problem.message, problem.remedy) == (
+        "Zone '4' is higher than the number of rooms, 3, and is not on the sheet Zones.",
+        "Type the zone that is meant, or add a row for it on Zones. Was a room's row deleted? Leave it there, with "
+        "never under 'Plays from'.")
