@@ -13,7 +13,7 @@ from decimal import Decimal
 from quoting.lines import PHASES, Phase, Purchase, PutUp, Spool
 from quoting.money import ZERO, r2
 from quoting.quote import PricedMaterial, PricedOption, Quote, Substitute
-from quoting.workdays import order_day
+from quoting.workdays import WorkCalendar, order_day
 
 LEFTOVER = "leftover "  # the rule of the row that takes a special part up to whole packs
 CABLE, RACK, HOUSE, SERVICES = "Cable, by spool", "Rack and head end", "Whole house", "Hire and services"
@@ -85,8 +85,9 @@ def purchase_list(quote: Quote, option: PricedOption) -> tuple[BuyLine, ...]:
     """Everything that the option needs, by supplier, then part; parts that are all in stock too."""
     phases = _first_phases(option.materials)
     wanted = {phase.phase: phase.parts_date for phase in option.timetable.phases}
+    office = WorkCalendar(closed=frozenset(quote.buying.closed))
     lines = [line for purchase in option.purchases
-             for line in _lines(quote, purchase, phases.get(purchase.part, "whole job"), wanted)]
+             for line in _lines(quote, purchase, phases.get(purchase.part, "whole job"), wanted, office)]
     return tuple(sorted(lines, key=lambda line: line.supplier))  # parts stay in their order
 
 
@@ -110,12 +111,13 @@ def _first_phases(materials: Iterable[PricedMaterial]) -> dict[str, Phase]:
 
 
 def _lines(
-    quote: Quote, purchase: Purchase, phase: Phase, wanted: Mapping[Phase, datetime.date | None]
+    quote: Quote, purchase: Purchase, phase: Phase, wanted: Mapping[Phase, datetime.date | None],
+    office: WorkCalendar,
 ) -> Iterator[BuyLine]:
     info, terms = quote.parts.get(purchase.part), quote.buying
     lead_days = info.lead_days if info else 0
     need_by = wanted.get(phase)
-    order_by = order_day(need_by, lead_days) if need_by else None
+    order_by = order_day(need_by, lead_days, office) if need_by else None
     put_ups: tuple[PutUp | None, ...] = purchase.put_ups or (None,)
     for place, put_up in enumerate(put_ups):
         yield BuyLine(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -38,4 +39,5 @@ class BuyingInputs:
     substitutes: tuple[Substitute, ...] = ()
     not_carried: tuple[str, ...] = ()  # categories of which nothing is loaded: hire, services
     codes: dict[str, str] = field(default_factory=dict)  # "unit each" -> its code in exchanged documents
+    closed: tuple[datetime.date, ...] = ()  # weekdays on which nobody takes an order, over the days that orders fall on
     stock_file: str = ""  # the bare name of the stock list that was taken off; "" for none

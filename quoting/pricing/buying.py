@@ -2,20 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import datetime
+from collections.abc import Collection, Iterable
 
 from quoting.catalog.records import Catalog
+from quoting.job import Job
 from quoting.quote import BuyingInputs, Substitute
+from quoting.workdays import DAY, WorkCalendar, office_calendar, order_day
 
 LONG_LEAD = "long lead"  # a row of standards/buying.csv
 
 
-def buying_inputs(catalog: Catalog, parts: Iterable[str], stock_file: str = "") -> BuyingInputs:
-    """Days, substitutes of these parts and codes; what the catalogue does not say is 0 or empty."""
+def office_of(job: Job, catalog: Catalog) -> WorkCalendar:
+    """The days on which the job's orders are placed, by the calendar of its place."""
+    place = catalog.places.get(job.terms.tax_place)
+    return office_calendar((place.holidays if place else "") or "", catalog.free_days)
+
+
+def buying_inputs(
+    catalog: Catalog, parts: Iterable[str], office: WorkCalendar, wanted: Collection[datetime.date] = (),
+    stock_file: str = "",
+) -> BuyingInputs:
+    """Days, substitutes of these parts and codes; what the catalogue does not say is 0 or empty. `wanted`: the days by
+    which parts have come."""
     used = set(parts)
     days = {answer.text("item"): int(answer.decimal("value")) for answer in catalog.standards.rows("buying")}
     return BuyingInputs(
         long_lead_days=days.get(LONG_LEAD, 0), stock_file=stock_file,
+        closed=_closed(office, wanted, max((catalog.parts[part].lead_days for part in used), default=0)),
         substitutes=tuple(
             Substitute(part=row.part, substitute=row.substitute, description=other.description,
                        lead_days=other.lead_days, note=row.note)
@@ -24,6 +38,17 @@ def buying_inputs(catalog: Catalog, parts: Iterable[str], stock_file: str = "") 
         codes={f"{answer.text('kind')} {answer.text('name')}": answer.text("code")
                for answer in catalog.standards.rows("exchange_code")},
     )
+
+
+def _closed(
+    office: WorkCalendar, wanted: Collection[datetime.date], longest_lead_days: int
+) -> tuple[datetime.date, ...]:
+    """The holidays among the days on which something may have to be ordered."""
+    if not wanted:
+        return ()
+    first = order_day(min(wanted), longest_lead_days, office)
+    days = (first + step * DAY for step in range((max(wanted) - first).days + 1))
+    return tuple(day for day in days if day.weekday() in office.weekdays and not office.works_on(day))
 
 
 def _not_carried(catalog: Catalog) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, of
 from quoting.job import Job
 from quoting.lines import PHASES, Bill, Reason
 from quoting.money import ZERO, r2
-from quoting.pricing.buying import buying_inputs
+from quoting.pricing.buying import buying_inputs, office_of
 from quoting.pricing.labour import price_labour, role_rates
 from quoting.pricing.later import hour_of, with_later_rooms
 from quoting.pricing.options import recommend, steps, sums_by_room
@@ -70,13 +70,13 @@ def price_quote(
     pricing, found = _inputs(job, catalog, works, on)
     options: list[PricedOption] = []
     works_rows = [row for work in works for row in work.bill.materials]
-    begins, wanted = _phases_begin(works), _parts_wanted(works)
+    begins, wanted, office = _phases_begin(works), _parts_wanted(works), office_of(job, catalog)
     for work in works:
         option, wrong = _price_option(work, job, pricing, catalog)
         options.append(option)
         found += wrong
     found += [*discontinued_parts(job, works_rows, catalog),
-              *late_parts(job, works_rows, begins, wanted, on, catalog)]
+              *late_parts(job, works_rows, begins, wanted, on, catalog, office)]
     options = list(with_later_rooms(options, house, catalog, pricing.roles, pricing.currency))
     found += check_approval(job, pricing, {option.name: option.totals for option in options})
     statements, wrong = _statements(works, catalog, begins)
@@ -92,7 +92,7 @@ def price_quote(
         change_rate=hour_of("change", catalog, pricing.roles)[0] or None, problems=in_order((*problems, *found)),
         workbook_fingerprint=workbook_fingerprint, catalog_name=catalog.name, catalog_fingerprint=catalog.fingerprint,
         label_sheets=catalog.label_sheets, label_parts=_label_parts(catalog),
-        buying=buying_inputs(catalog, used, stock_file),
+        buying=buying_inputs(catalog, used, office, _days_wanted(works), stock_file),
     )
     return quote, in_order(found)
 
@@ -262,6 +262,11 @@ def _parts_wanted(works: Iterable[OptionWork]) -> dict[str, datetime.date]:
         if phase.parts_date is not None:
             first[phase.phase] = min(phase.parts_date, first.get(phase.phase, phase.parts_date))
     return first
+
+
+def _days_wanted(works: Iterable[OptionWork]) -> set[datetime.date]:
+    """Every day by which parts have come, in any option."""
+    return {phase.parts_date for work in works for phase in work.timetable.phases if phase.parts_date}
 
 
 def _statements(

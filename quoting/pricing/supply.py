@@ -9,7 +9,7 @@ from quoting.catalog.records import Catalog
 from quoting.job import Job
 from quoting.lines import MaterialRow, Phase
 from quoting.problems import Cell, Problem, stop, warning
-from quoting.workdays import order_day
+from quoting.workdays import WorkCalendar, order_day
 
 
 def discontinued_parts(job: Job, rows: Iterable[MaterialRow], catalog: Catalog) -> tuple[Problem, ...]:
@@ -51,7 +51,7 @@ def _asked_at(job: Job, row: MaterialRow, catalog: Catalog) -> Cell:
 
 def late_parts(
     job: Job, rows: Iterable[MaterialRow], begins: Mapping[str, datetime.date], wanted: Mapping[str, datetime.date],
-    on: datetime.date, catalog: Catalog,
+    on: datetime.date, catalog: Catalog, office: WorkCalendar,
 ) -> tuple[Problem, ...]:
     """One warning for each phase that parts ordered on the quote's day reach too late.
 
@@ -66,7 +66,7 @@ def late_parts(
         part = catalog.parts.get(row.part)
         if part is None or not row.need or row.phase not in begins:
             continue
-        if on > order_day(wanted.get(row.phase, begins[row.phase]), part.lead_days):
+        if on > order_day(wanted.get(row.phase, begins[row.phase]), part.lead_days, office):
             late.setdefault(row.phase, {})[row.part] = part.lead_days
     return tuple(_late(job, phase, parts, begins[phase], wanted.get(phase, begins[phase]), on)
                  for phase, parts in late.items())

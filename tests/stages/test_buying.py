@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import replace
 from decimal import Decimal
 
+import holidays
 import pytest
 
 from quoting.buying import SERVICES, left_overs, orders, picks, purchase_list
@@ -144,14 +145,26 @@ def test_a_part_is_needed_when_its_phases_parts_have_come(quotes: dict[str, Quot
     assert (line.phase, line.need_by) == ("trim-out", come["trim-out"])
 
 
-def test_the_last_day_to_order_is_the_lead_time_before_or_the_friday_of_that_weekend(quotes: dict[str, Quote]) -> None:
-    # trade practice, section 8: need-by = phase date - lead - 3 days; the three are the timetable's
+def test_the_last_day_to_order_is_the_lead_time_before_or_the_working_day_before_that(quotes: dict[str, Quote]) -> None:
+    # trade practice, section 8: need-by = phase date - lead - 3 days; the three are the timetable's. Holidays of the
+    # country by the package that publishes them, not by our table
     quote, option = quotes["1"], quotes["1"].options[1]
-    weekend = {5: 1, 6: 2}  # Saturday, Sunday: days back to Friday
+    free = holidays.country_holidays("US", years=[2026, 2027])
     for line in purchase_list(quote, option):
         if line.need_by:
-            plain = line.need_by - datetime.timedelta(days=quote.parts[line.part].lead_days)
-            assert line.order_by == plain - datetime.timedelta(days=weekend.get(plain.weekday(), 0)), line.part
+            day = line.need_by - datetime.timedelta(days=quote.parts[line.part].lead_days)
+            while day.weekday() > 4 or day in free:
+                day -= datetime.timedelta(days=1)
+            assert line.order_by == day, line.part
+
+
+def test_nobody_orders_on_new_year_s_day(quotes: dict[str, Quote]) -> None:
+    # the rough-in's parts have come by Wednesday 13 January 2027; ten days before is Sunday the 3rd, the Friday before
+    # that New Year's Day (5 U.S.C. 6103(a)), and the day before it a Thursday
+    quote, option = quotes["1"], quotes["1"].options[1]
+    line = next(line for line in purchase_list(quote, option) if line.part == "SB-CD65")
+
+    assert (line.need_by, line.order_by) == (datetime.date(2027, 1, 13), datetime.date(2026, 12, 31))
 
 
 def test_a_part_that_should_have_been_ordered_before_the_quote_is_late(quotes: dict[str, Quote]) -> None:
