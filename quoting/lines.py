@@ -14,6 +14,8 @@ from quoting.problems import Cell
 Phase = Literal[
     "survey and design", "rough-in", "trim-out", "rack build", "commissioning", "handover", "whole job"
 ]
+# When a task is done that is not the crew's on the visits of its phase.
+TaskTime = Literal["before the order", "beside the crew", "a visit of its own"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,6 +39,21 @@ class Visit:
     first_date: datetime.date | None
     last_date: datetime.date | None
     needs: tuple[str, ...]  # codes of statements: what others must have done before it; with a phase's first visit
+    hours: float = 0.0  # of the crew's work in it, person-hours, travel and loading not counted
+    beside_hours: float = 0.0  # of a second person who comes for them alone; with a phase's first visit
+    beside: tuple[str, ...] = ()  # that person's tasks
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AgreedVisit:
+    """A later visit of a phase, on a day that is agreed with the family then: it has no date yet."""
+
+    id: str  # HO2: numbered on from the phase's others
+    phase: Phase
+    crew: int
+    half_days: int
+    hours: float
+    tasks: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +62,7 @@ class Timetable:
 
     phases: tuple[PhaseDays, ...]
     visits: tuple[Visit, ...]
+    agreed: tuple[AgreedVisit, ...] = ()  # after all of them
 
 
 NO_TIMETABLE = Timetable(phases=(), visits=())

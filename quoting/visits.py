@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 from quoting.catalog.records import Catalog, Place
 from quoting.facts import Fact, PhaseEffort, of
@@ -12,7 +13,7 @@ from quoting.job import Job
 from quoting.lines import PHASES, Phase, StatementLine
 from quoting.problems import Problem, stop, warning
 from quoting.tables.decision import Answer
-from quoting.timetable import PhaseDays, Timetable, Visit
+from quoting.timetable import AgreedVisit, PhaseDays, Timetable, Visit
 from quoting.workdays import USUAL_WEEK, FreeDay, WorkCalendar, is_known, read_week, work_calendar
 
 CODES: dict[Phase, str] = {
@@ -107,14 +108,15 @@ def plan_visits(
     """
     efforts = {effort.phase: effort for effort in of(tuple(facts), PhaseEffort)}
     gaps = {phase: catalog.standards.ask("phase_gap", phase=phase, wall_state=job.wall_state) for phase in PHASES}
-    spans = _spans({phase: -(-effort.half_days // 2) for phase, effort in efforts.items()},
+    spans = _spans({phase: -(-(effort.half_days - effort.agreed_half_days) // 2) for phase, effort in efforts.items()},
                    {phase: int(gap.decimal("gap_days")) for phase, gap in gaps.items()},
                    dates.day(job.trim_date) if dates and job.trim_date else None)
     needs = _needs(statements, catalog)
     phases = tuple(_phase_days(phase, spans, gaps[phase], dates) for phase in PHASES)
     visits = [visit for phase in CODES if phase in spans
               for visit in _visits(efforts[phase], phase, spans[phase], needs.get(phase, ()), dates)]
-    return Timetable(phases=phases, visits=tuple(sorted(visits, key=lambda visit: (visit.first_day, visit.last_day))))
+    return Timetable(phases=phases, visits=tuple(sorted(visits, key=lambda visit: (visit.first_day, visit.last_day))),
+                     agreed=tuple(_agreed(efforts.values(), visits)))
 
 
 def late_fitting(job: Job, timetables: Iterable[Timetable]) -> tuple[Problem, ...]:
@@ -184,15 +186,33 @@ def _needs(statements: Iterable[StatementLine], catalog: Catalog) -> dict[str, t
 def _visits(
     effort: PhaseEffort, phase: Phase, span: Span, needs: tuple[str, ...], dates: WorkDates | None
 ) -> Iterator[Visit]:
-    half_days = effort.half_days
+    half_days = effort.half_days - effort.agreed_half_days
+    left_hours = round(effort.hours - effort.before_hours - effort.beside_hours - effort.agreed_hours, 2)
     for number, (first, last) in enumerate(_stretches(span, dates), 1):
-        whole = 2 * (last - first + 1)
+        whole = min(half_days, 2 * (last - first + 1))
+        hours = min(left_hours, round(whole / 2 * effort.crew * effort.productive_hours, 2))
         yield Visit(
             id=f"{CODES[phase]}{number}", phase=phase, on_site=effort.on_site, crew=effort.crew,
-            half_days=min(half_days, whole), first_day=first, last_day=last,
+            half_days=whole, first_day=first, last_day=last,
             first_date=dates.date(first) if dates else None, last_date=dates.date(last) if dates else None,
-            needs=needs if number == 1 else ())
+            hours=hours, needs=needs if number == 1 else (), beside_hours=effort.beside_hours if number == 1 else 0.0,
+            beside=_names(effort.beside) if number == 1 else ())
         half_days -= whole
+        left_hours = round(left_hours - hours, 2)
+
+
+def _agreed(efforts: Iterable[PhaseEffort], visits: Sequence[Visit]) -> Iterator[AgreedVisit]:
+    """The later visits, in the order of the phases; each is numbered on from its phase's others."""
+    for effort in efforts:
+        phase = cast("Phase", effort.phase)
+        if effort.agreed_half_days and phase in CODES:
+            number = 1 + sum(visit.phase == phase for visit in visits)
+            yield AgreedVisit(id=f"{CODES[phase]}{number}", phase=phase, crew=effort.crew, hours=effort.agreed_hours,
+                              half_days=effort.agreed_half_days, tasks=_names(effort.agreed))
+
+
+def _names(listed: str) -> tuple[str, ...]:
+    return tuple(listed.split(", ")) if listed else ()
 
 
 def _stretches(span: Span, dates: WorkDates | None) -> Iterator[Span]:

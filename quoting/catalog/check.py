@@ -160,7 +160,7 @@ _ROLE_ANSWERS = (
 
 
 def _wrong_standards(catalog: Catalog) -> Iterator[Problem]:
-    """Standards that name a role, and categories that no markup covers."""
+    """Standards that name a role, a task or an option, and categories that no markup covers."""
     roles = {role for role, _ in catalog.roles}
     for question, name in _ROLE_ANSWERS:
         for answer in catalog.standards.rows(question):
@@ -168,6 +168,10 @@ def _wrong_standards(catalog: Catalog) -> Iterator[Problem]:
                 yield stop(answer.where, "unknown-role",
                            f"'{answer.text(name)}' in {question} row '{answer.row}' is no role of options.csv.",
                            "Correct the name, or add the role to options.csv.")
+    for answer in catalog.standards.rows("task_time"):
+        if answer.text("task") and answer.text("task") not in catalog.tasks:
+            yield stop(answer.where, "unknown-task", f"'{answer.text('task')}' in task_time row '{answer.row}' is no "
+                       "task of labour.csv.", "Correct the name, or remove the row.")
     for answer in catalog.standards.rows("room_kinds"):
         plays_from = answer.text("plays_from")
         if plays_from not in ("", *catalog.options, "later", "never"):

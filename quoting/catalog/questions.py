@@ -23,7 +23,7 @@ from quoting.job import (
     SpeakerLine,
     WallState,
 )
-from quoting.lines import PHASES
+from quoting.lines import PHASES, TaskTime
 from quoting.quote import MarkupBasis, WhatIfKind
 from quoting.tables.conditions import FieldKind
 from quoting.tables.decision import Question
@@ -63,6 +63,7 @@ CABLE: FieldKind = ("speaker", "category", "other")
 STRANDING: FieldKind = ("solid", "stranded", "flexible")
 VOLTAGE_LINE: FieldKind = get_args(SpeakerLine)[1:]
 CONDUIT: FieldKind = ("attic", "basement", "outside")
+TASK_TIME: FieldKind = ("", *get_args(TaskTime))
 BUYING: FieldKind = ("long lead",)
 EXCHANGED: FieldKind = ("unit", "tax category")
 UNITS: FieldKind = ("imperial", "metric")
@@ -186,6 +187,8 @@ QUESTIONS: dict[str, Question] = {
         Question("crew", {"phase": PHASE, "area_m2": "number"}, {
             "crew": "number", "productive_hours": "number", "on_site": "yes/no",
         }),
+        Question("task_time", {"task": "text"}, {"time": TASK_TIME}, listed=True),
+        #   when a task is done, where it is not by the crew on its phase's visits
         Question("phase_gap", {"phase": PHASE, "wall_state": WALL_STATE}, {
             "gap_days": "number", "parts_days": "number",
         }),  # working days from the phase before it, or to the one that waits for it; its parts come so many ahead

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 NARROW_MM, WIDE_MM = 92.0, 174.0  # as wide as a small phone or half a page; as wide as a page
 EDGE_MM, GROWS_TO_MM = 1.5, 160.0
-NAME_MM, DATE_MM, MONTH_MM = 3.0, 2.7, 2.7
+NAME_MM, DATE_MM, MONTH_MM, MONDAY_MM = 3.0, 2.7, 2.7, 2.2
 BAR_MM, LEAST_MM = 3.2, 0.8  # height of a bar; width of the shortest
 AIR_MM, ROW_AIR_MM = 0.6, 1.6  # over and under a bar; between rows
 WEEK_MM = 1.0  # narrower weeks are not ticked
@@ -130,7 +130,8 @@ def work_days(half_days: int, formats: Formats, language: Language) -> str:
 # ---------------------------------------------------------------- the calendar
 
 def _axis(first: datetime.date, last: datetime.date, scale: float, locale: Locale) -> Iterator[Svg]:
-    """The months over the calendar, each named as fully as it has room for."""
+    """The months over the calendar, each named as fully as it has room for; below them the days of the Mondays, or of
+    every second, third ... where a week is too narrow for a number."""
     top = EDGE_MM + MONTH_MM * LEADING
     marks: list[Svg] = [line(EDGE_MM, top, EDGE_MM + ((last - first).days + 1) * scale, top, 0.25)]
     for start, end in _months(first, last):
@@ -142,6 +143,11 @@ def _axis(first: datetime.date, last: datetime.date, scale: float, locale: Local
         if words:
             marks.append(text(left + 0.8, EDGE_MM + CAPITAL * MONTH_MM, words, MONTH_MM))
     yield group(marks, class_="months")
+    base = top + 0.8 + CAPITAL * MONDAY_MM
+    every = int(-(-(text_width_mm("30", MONDAY_MM) + 1) // (7 * scale)))
+    last_mm = EDGE_MM + ((last - first).days + 1) * scale - text_width_mm("30", MONDAY_MM)
+    numbers = ((EDGE_MM + (day - first).days * scale, day.day) for day in list(_mondays(first, last))[::every])
+    yield group((text(x, base, str(number), MONDAY_MM) for x, number in numbers if x <= last_mm), class_="mondays")
 
 
 def _ticks(
@@ -189,7 +195,7 @@ def _rows(
     """Each bar under its name and dates; and the band of the paper that each bar has. [mm]"""
     parts: list[Svg] = []
     bands: list[tuple[float, float]] = []
-    y = EDGE_MM + MONTH_MM * LEADING + 2.0
+    y = EDGE_MM + (MONTH_MM + MONDAY_MM) * LEADING + 2.0
     inside = width_mm - 2 * EDGE_MM
     for bar, dates in zip(bars, when, strict=True):
         lines = wrap(bar.name, max(inside - text_width_mm(dates, DATE_MM) - 3, inside / 3), NAME_MM)

@@ -38,15 +38,23 @@ def undated(option: PricedOption) -> PricedOption:
 def test_the_crew_reads_every_visit_once(options: Options) -> None:
     for quote, option in options:
         rows = visit_table(quote, option, formats_of(quote)).rows
-        assert [row[0] for row in rows] == [visit.id for visit in option.timetable.visits]
+        table = option.timetable
+        assert [row[0] for row in rows] == [visit.id for visit in (*table.visits, *table.agreed)]
 
 
 def test_the_crew_reads_the_weekday_of_a_visit(options: Options) -> None:
     weekdays = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
     for quote, option in options:
-        for row, visit in zip(visit_table(quote, option, formats_of(quote)).rows, option.timetable.visits, strict=True):
+        rows = {row[0]: row for row in visit_table(quote, option, formats_of(quote)).rows}
+        for visit in option.timetable.visits:
             assert visit.first_date is not None
-            assert row[3].startswith(f"{weekdays[visit.first_date.weekday()]}, "), row
+            assert rows[visit.id][3].startswith(f"{weekdays[visit.first_date.weekday()]},\u00a0"), rows[visit.id]
+
+
+def test_the_second_training_is_a_visit_whose_day_is_agreed(options: Options) -> None:
+    for quote, option in options:
+        found = [row for row in visit_table(quote, option, formats_of(quote)).rows if row[3] == "to be agreed"]
+        assert [(row[0], "Training, second session" in row[1]) for row in found] == [("HO2", True)]
 
 
 def test_without_dates_the_crew_reads_numbered_days(options: Options) -> None:
@@ -60,8 +68,25 @@ def test_what_others_must_have_done_stands_with_each_visit_that_waits_for_it(opt
     for quote, option in options:
         said = {statement.code: in_english(quote, statement.text) for statement in quote.statements}
         rows = visit_table(quote, option, formats_of(quote)).rows
-        assert [row[7] for row in rows] == [
-            " ".join(said[code] for code in visit.needs) or "–" for visit in option.timetable.visits]
+        assert [row[8] for row in rows] == [
+            *(" ".join(said[code] for code in visit.needs) or "–" for visit in option.timetable.visits),
+            *("–" for _ in option.timetable.agreed)]
+
+
+def test_the_hours_of_a_phase_s_visits_are_those_that_are_still_to_be_worked(options: Options) -> None:
+    for _, option in options:
+        for effort in option.facts["phase_effort"]:
+            visits = [visit for visit in option.timetable.visits if visit.phase == effort["phase"]]
+            elsewhere = effort["before_hours"] + effort["beside_hours"] + effort["agreed_hours"]
+            if visits:
+                assert sum(visit.hours for visit in visits) == pytest.approx(effort["hours"] - elsewhere, abs=0.005)
+
+
+def test_a_second_person_comes_for_the_rack_and_its_check(options: Options) -> None:
+    # hours by standards/task_time.csv beside the crew: those of the two tasks, and of nothing else
+    for quote, option in options:
+        hours = sum(line.hours for line in option.labour if line.task in ("rack.second lift", "rack.second check"))
+        assert sum(visit.beside_hours for visit in option.timetable.visits) == pytest.approx(float(hours)), quote
 
 
 def test_the_visits_are_the_first_sheet_of_the_crew(options: Options) -> None:
@@ -82,6 +107,8 @@ def test_the_days_that_the_customer_reads_are_the_days_of_the_price(options: Opt
     for _, option in options:
         priced = {phase.phase: phase.half_days for phase in option.phases if phase.trips}
         shown = {bar.name: bar.half_days for bar in phase_bars(option, str) if bar.half_days}
+        for visit in option.timetable.agreed:
+            shown[visit.phase] = shown.get(visit.phase, 0) + visit.half_days
         assert shown == priced
 
 

@@ -151,6 +151,13 @@ def test_a_slip_is_told_of_at_its_cell(tmp_path: Path, file: str, old: str, new:
     assert (cell, code) in codes(problems_with(tmp_path, file, old, new))
 
 
+def test_a_task_s_time_belongs_to_a_task_of_labour_csv(tmp_path: Path) -> None:
+    text = "row,task,time\nTKT-010,trim.speeker,beside the crew\n"
+    _, problems = read_catalog(write_catalog(tmp_path, {"standards/task_time.csv": text}), small.ON)
+
+    assert codes(problems) == [("standards/task_time.csv A2", "unknown-task")]
+
+
 def test_a_number_with_a_comma_says_what_to_type(tmp_path: Path) -> None:
     [problem] = problems_with(tmp_path, "prices.csv", "34.00", '"34,50"')
 
