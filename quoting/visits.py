@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import cast
 
 from quoting.catalog.records import Catalog, Place
-from quoting.facts import Fact, PhaseEffort, of
+from quoting.facts import Fact, PhaseEffort, Pull, RoomFact, of
 from quoting.job import Job
 from quoting.lines import PHASES, Phase, StatementLine
 from quoting.problems import Problem, stop, warning
@@ -98,7 +98,8 @@ def _wrong_gaps(catalog: Catalog) -> Iterator[Problem]:
 def plan_visits(
     facts: Iterable[Fact], statements: Iterable[StatementLine], job: Job, catalog: Catalog, dates: WorkDates | None
 ) -> Timetable:
-    """When each phase of one option happens, from its half-days and the gaps of standards/phase_gap.csv.
+    """When each phase of one option happens, from its half-days and the gaps of standards/phase_gap.csv. `facts` are
+    the shared ones, the option's own and those of its hours.
 
     A typed fitting date stands in for the gap before trim-out, unless the cabling ends later.
 
@@ -106,8 +107,14 @@ def plan_visits(
     the rack is built in the shop so that it is ready for commissioning and not before day 1, design is done before
     day 1. Unanswered where phase_gap has no row for a phase and the house's wall state.
     """
-    efforts = {effort.phase: effort for effort in of(tuple(facts), PhaseEffort)}
-    gaps = {phase: catalog.standards.ask("phase_gap", phase=phase, wall_state=job.wall_state) for phase in PHASES}
+    known = tuple(facts)
+    efforts = {effort.phase: effort for effort in of(known, PhaseEffort)}
+    closed_by_others: dict[str, float] = {
+        "chase_m": sum(pull.chase_m for pull in of(known, Pull)),
+        "opened_rooms": sum(room.wall_state == "finished" and room.access == "none" and room.cables > 0
+                            for room in of(known, RoomFact))}
+    gaps = {phase: catalog.standards.ask("phase_gap", phase=phase, wall_state=job.wall_state, **closed_by_others)
+            for phase in PHASES}
     spans = _spans({phase: -(-(effort.half_days - effort.agreed_half_days) // 2) for phase, effort in efforts.items()},
                    {phase: int(gap.decimal("gap_days")) for phase, gap in gaps.items()},
                    dates.day(job.trim_date) if dates and job.trim_date else None)
@@ -119,18 +126,42 @@ def plan_visits(
                      agreed=tuple(_agreed(efforts.values(), visits)))
 
 
-def late_fitting(job: Job, timetables: Iterable[Timetable]) -> tuple[Problem, ...]:
-    """A warning where cabling ends after the day that was typed for the fitting, with the day that is planned."""
-    days = [phase for table in timetables for phase in table.phases if phase.phase in ("rough-in", "trim-out")]
-    ends = [phase.last_date for phase in days if phase.phase == "rough-in" and phase.last_date]
-    begins = [phase.first_date for phase in days if phase.phase == "trim-out" and phase.first_date]
-    if job.trim_date is None or not ends or not begins or job.trim_date > max(ends):
-        return ()
-    return (warning(
+def late_dates(job: Job, timetables: Sequence[Timetable]) -> tuple[Problem, ...]:
+    """Warnings for typed days that come too late or too early for the days that are planned."""
+    return (*_late_fitting(job, timetables), *_late_internet(job, timetables))
+
+
+def _late_fitting(job: Job, timetables: Sequence[Timetable]) -> Iterator[Problem]:
+    """Where cabling ends after the day that was typed for the fitting, with the day that is planned."""
+    ends, begins = _dates_of("rough-in", timetables), _dates_of("trim-out", timetables)
+    if job.trim_date is None or not ends or not begins or job.trim_date > max(last for _, last in ends):
+        return
+    ended, first = max(last for _, last in ends), max(first for first, _ in begins)
+    yield warning(
         job.where("trim_date")[0], "fitting-too-soon",
-        f"Fitting date '{job.trim_date.isoformat()}' is not after the cabling, which ends on {max(ends).isoformat()}. "
-        f"The fitting is planned from {max(begins).isoformat()}.",
-        f"Type {max(begins).isoformat()} or a later day, or leave the cell blank."),)
+        f"Fitting date '{job.trim_date.isoformat()}' is not after the cabling, which ends on {ended.isoformat()}. "
+        f"The fitting is planned from {first.isoformat()}.",
+        f"Type {first.isoformat()} or a later day, or leave the cell blank.")
+
+
+def _late_internet(job: Job, timetables: Sequence[Timetable]) -> Iterator[Problem]:
+    """Where setting up begins before the day from which the router works. Setting up does not wait by itself: the house
+    may be moved into, and a connection can be had sooner, so that whoever plans decides which of the two gives way."""
+    begins = min((first for first, _ in _dates_of("commissioning", timetables)), default=None)
+    if job.internet_live is None or begins is None or job.internet_live <= begins:
+        return
+    yield warning(
+        job.where("internet_live")[0], "internet-too-late",
+        f"Internet live date '{job.internet_live.isoformat()}' is after {begins.isoformat()}, on which setting up "
+        "begins: phones and players cannot be set up before it.",
+        f"Have it connected sooner and type a day up to {begins.isoformat()}, or let the work wait: type a later "
+        "Fitting date.")
+
+
+def _dates_of(phase: Phase, timetables: Iterable[Timetable]) -> list[tuple[datetime.date, datetime.date]]:
+    """The first and last date of a phase in each option; none without dates."""
+    return [(days.first_date, days.last_date) for table in timetables for days in table.phases
+            if days.phase == phase and days.first_date and days.last_date]
 
 
 def _spans(days: Mapping[str, int], gaps: Mapping[Phase, int], fitting: int | None = None) -> dict[Phase, Span]:

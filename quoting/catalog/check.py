@@ -172,6 +172,12 @@ def _wrong_standards(catalog: Catalog) -> Iterator[Problem]:
         if answer.text("task") and answer.text("task") not in catalog.tasks:
             yield stop(answer.where, "unknown-task", f"'{answer.text('task')}' in task_time row '{answer.row}' is no "
                        "task of labour.csv.", "Correct the name, or remove the row.")
+    for answer in catalog.standards.rows("order_waits"):
+        for name, known, home in (("statement", catalog.statements, "statements.csv"),
+                                  ("part", catalog.parts, "parts.csv")):
+            if answer.text(name) and answer.text(name) not in known:
+                yield stop(answer.where, f"unknown-{name}", f"'{answer.text(name)}' in order_waits row '{answer.row}' "
+                           f"is no {name} of {home}.", "Correct the name, or remove the row.")
     for answer in catalog.standards.rows("room_kinds"):
         plays_from = answer.text("plays_from")
         if plays_from not in ("", *catalog.options, "later", "never"):

@@ -189,9 +189,11 @@ QUESTIONS: dict[str, Question] = {
         }),
         Question("task_time", {"task": "text"}, {"time": TASK_TIME}, listed=True),
         #   when a task is done, where it is not by the crew on its phase's visits
-        Question("phase_gap", {"phase": PHASE, "wall_state": WALL_STATE}, {
-            "gap_days": "number", "parts_days": "number",
-        }),  # working days from the phase before it, or to the one that waits for it; its parts come so many ahead
+        Question("phase_gap", {
+            "phase": PHASE, "wall_state": WALL_STATE, "chase_m": "number", "opened_rooms": "number",
+        }, {"gap_days": "number", "parts_days": "number"}, whole=("opened_rooms",)),
+        #   working days from the phase before it, or to the one that waits for it; its parts come so many ahead.
+        #   chase_m: in walls of stone; opened_rooms: finished ones whose cables come in through openings of their own
         Question("contingency", {"wall_state": WALL_STATE}, {"method": ("rate", "P80"), "contingency_rate": "number"}),
         Question("phase_words", {"phase": PHASE}, {"words": "text"}),
         # Money
@@ -208,6 +210,8 @@ QUESTIONS: dict[str, Question] = {
         }, listed=True),  # what the owner's page tries: on price, on hours, on cost
         # Buying, and files for other programs
         Question("buying", {"item": BUYING}, {"value": "number"}, listed=True),
+        Question("order_waits", {"statement": "text"}, {"part": "text"}, listed=True),
+        #   what others do by the day on which the part is ordered, not by that of the phase that uses it
         Question("picking", {"category": "text"}, {"carried": "yes/no"}),
         Question("exchange_code", {"kind": EXCHANGED, "name": "text"}, {"code": "text"}, listed=True),
         Question("extra_work", {"item": ("change", "later visit")}, {"role": "text", "hours": "number"}),

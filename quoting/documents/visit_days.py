@@ -14,15 +14,15 @@ from quoting.documents.proposal_words import option_title, phase_title, sentence
 from quoting.documents.timeline import WIDE_MM, TimelineBar, TimelineDrawing, timeline_drawing, work_days
 from quoting.lines import Phase
 from quoting.money import round_to
-from quoting.quote import PricedOption, Quote
+from quoting.quote import PricedOption, Quote, Statement
 from quoting.timetable import Visit
 
 VISIT_COLUMNS = ("Visit", "Phase", "Where", "First day", "Last day", "Half-days", "Hours", "People",
                  "By then others have done", "Done")
 TO_AGREE = "to be agreed"
 NO_BREAK = "\u00a0"
-IN_HOUSE, AT_DESK = "in the house", "desk or shop"
-OFF_SITE = {"survey and design": "survey in the house, then at the desk", "rack build": "shop"}
+IN_HOUSE, AT_DESK = "house", "desk or shop"
+OFF_SITE = {"survey and design": "house, then desk", "rack build": "shop"}
 
 
 def phase_bars(option: PricedOption, name: Callable[[Phase], str]) -> tuple[TimelineBar, ...]:
@@ -126,14 +126,29 @@ def _visit_notes(quote: Quote, option: PricedOption, formats: Formats) -> Iterat
 
 
 def _visit_rows(quote: Quote, option: PricedOption, formats: Formats) -> Iterator[tuple[str, ...]]:
-    said = {statement.code: in_english(quote, statement.text) for statement in quote.statements}
+    said = {statement.code: _asked(quote, statement, formats) for statement in quote.statements}
     for visit in option.timetable.visits:
         first, last = (_day(date, day, formats) for date, day in (
             (visit.first_date, visit.first_day), (visit.last_date, visit.last_day)))
         second = f"; a second for {_hours(visit.beside_hours, formats)} h" if visit.beside_hours else ""
         yield (visit.id, visit.phase, IN_HOUSE if visit.on_site else OFF_SITE.get(visit.phase, AT_DESK), first, last,
                formats.quantity(Decimal(visit.half_days)), _hours(visit.hours, formats), f"{visit.crew}{second}",
-               " ".join(said[code] for code in visit.needs if code in said) or NONE, "")
+               " ".join((*(said[code] for code in visit.needs if code in said), *_internet(quote, visit, formats)))
+               or NONE, "")
+
+
+def _asked(quote: Quote, statement: Statement, formats: Formats) -> str:
+    """What others have done; with its day where an order waits for it, and not the visit."""
+    text = in_english(quote, statement.text)
+    return f"{text} By {formats.day(statement.needed_by)}." if statement.ordered and statement.needed_by else text
+
+
+def _internet(quote: Quote, visit: Visit, formats: Formats) -> Iterator[str]:
+    """From when the router works, beside the visit that needs it."""
+    live = quote.job.internet_live
+    if live and visit.phase == "commissioning" and visit.needs:
+        late = ", after this visit begins: ask" if visit.first_date and live > visit.first_date else ""
+        yield f"The internet is said to work from {formats.day(live)}{late}."
 
 
 def _agreed_rows(quote: Quote, option: PricedOption, formats: Formats) -> Iterator[tuple[str, ...]]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any, cast
 
 import msgspec
@@ -12,7 +13,7 @@ import msgspec
 from quoting.catalog.records import Catalog, Place
 from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, of
 from quoting.job import Job
-from quoting.lines import PHASES, Bill, Reason
+from quoting.lines import PHASES, Bill, MaterialRow, Reason
 from quoting.money import ZERO, r2
 from quoting.pricing.buying import buying_inputs, office_of
 from quoting.pricing.labour import price_labour, role_rates
@@ -41,6 +42,7 @@ from quoting.quote import (
     WhatIfKind,
 )
 from quoting.timetable import NO_TIMETABLE, Timetable
+from quoting.workdays import WorkCalendar, order_day
 
 SCHEMA_VERSION = 1
 CABLE_LABEL = "cable label"  # the role in options.csv
@@ -79,7 +81,7 @@ def price_quote(
               *late_parts(job, works_rows, begins, wanted, on, catalog, office)]
     options = list(with_later_rooms(options, house, catalog, pricing.roles, pricing.currency))
     found += check_approval(job, pricing, {option.name: option.totals for option in options})
-    statements, wrong = _statements(works, catalog, begins)
+    statements, wrong = _statements(works, catalog, begins, partial(_ordered_by, works_rows, wanted, catalog, office))
     found += wrong
     place = catalog.places.get(job.terms.tax_place)
     used = _parts_used(works) | _parts_named((*design.shared, *(fact for work in works for fact in work.facts)))
@@ -269,11 +271,22 @@ def _days_wanted(works: Iterable[OptionWork]) -> set[datetime.date]:
     return {phase.parts_date for work in works for phase in work.timetable.phases if phase.parts_date}
 
 
+def _ordered_by(
+    rows: Iterable[MaterialRow], wanted: Mapping[str, datetime.date], catalog: Catalog, office: WorkCalendar, part: str
+) -> datetime.date | None:
+    """The last day to order a part, in the option that is first; None where no option uses it on a known day."""
+    days = [wanted[row.phase] for row in rows if row.part == part and row.need and row.phase in wanted]
+    return order_day(min(days), catalog.parts[part].lead_days, office) if days else None
+
+
 def _statements(
-    works: Sequence[OptionWork], catalog: Catalog, begins: Mapping[str, datetime.date]
+    works: Sequence[OptionWork], catalog: Catalog, begins: Mapping[str, datetime.date],
+    ordered_by: Callable[[str], datetime.date | None],
 ) -> tuple[tuple[Statement, ...], tuple[Problem, ...]]:
     """Each sentence once, in the order of statements.csv, with the options and reasons that bring it, and the day by
-    which others must have done what it asks: the first day of the phase that waits, in the option that is first."""
+    which others must have done what it asks: the first day of the phase that waits, in the option that is first, or the
+    day on which a part is ordered, where standards/order_waits.csv names one."""
+    parts = {row.text("statement"): row.text("part") for row in catalog.standards.rows("order_waits")}
     options: dict[str, dict[str, None]] = {}
     reasons: dict[str, dict[Reason, None]] = {}
     for work in works:
@@ -288,6 +301,7 @@ def _statements(
     return tuple(
         Statement(code=code, kind=text.kind, text=text.text, options=tuple(options[code]),
                   because=tuple(reasons[code]),
-                  needed_by=begins.get(text.before))
+                  needed_by=ordered_by(parts[code]) if parts.get(code) else begins.get(text.before),
+                  ordered=parts.get(code, ""))
         for code, text in catalog.statements.items() if code in options
     ), problems
