@@ -17,7 +17,7 @@ from quoting.catalog.records import Catalog
 from quoting.catalog.spoken import in_english, missing_texts, spoken_in
 from quoting.effort import measure_effort
 from quoting.engineering.design import design_system
-from quoting.facts import CableRun, Design, Fact, OptionDesign, of
+from quoting.facts import CableRun, Design, Fact, OptionDesign, RoomUse, of
 from quoting.intake.answers import with_answer
 from quoting.intake.read import read_job
 from quoting.intake.stock import read_stock
@@ -182,10 +182,17 @@ def _option_work(
     second, second_problems = apply_rules(effort, book, catalog, option.name, job.gauge_system, job.wall_state)
     rows, row_problems = merge_lines(lines + second, job.overrides, catalog, final=True)
     pulls = {run.id: run.pull_group for run in of(facts, CableRun)}
-    bill, bill_problems = make_bill(rows, catalog, job.terms.currency, pulls, stock)
+    bill, bill_problems = make_bill(rows, catalog, job.terms.currency, pulls, stock, _colours(facts))
     timetable = plan_visits((*facts, *effort), bill.statements, job, catalog, dates)
     return OptionWork(option.name, option.facts + effort, bill, timetable), rows, (
         *problems, *first_problems, *effort_problems, *second_problems, *row_problems, *bill_problems)
+
+
+def _colours(facts: tuple[Fact, ...]) -> dict[str, str]:
+    """Rooms in a colour of their own; one colour is written as it was typed first."""
+    typed: dict[str, str] = {}
+    return {use.room: typed.setdefault(use.colour.strip().casefold(), use.colour.strip())
+            for use in of(facts, RoomUse) if use.custom_colour}
 
 
 def _open_questions(

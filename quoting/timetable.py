@@ -22,6 +22,7 @@ class PhaseDays:
     first_date: datetime.date | None  # what others do for this phase is done by then
     last_date: datetime.date | None
     parts_date: datetime.date | None  # its parts have come by then
+    parts_day: int = 0  # the same by its number
     gap: str  # the row of standards/phase_gap.csv
 
 

@@ -201,7 +201,8 @@ def _phase_days(phase: Phase, spans: Mapping[Phase, Span], gap: Answer, dates: W
     early = first - int(gap.decimal("parts_days"))
     return PhaseDays(
         phase=phase, first_day=first, last_day=last, first_date=dates.date(first) if dates else None,
-        last_date=dates.date(last) if dates else None, parts_date=dates.date(early) if dates else None, gap=gap.row)
+        last_date=dates.date(last) if dates else None,
+        parts_date=dates.date(early) if dates else None, parts_day=early, gap=gap.row)
 
 
 def _needs(statements: Iterable[StatementLine], catalog: Catalog) -> dict[str, tuple[str, ...]]:

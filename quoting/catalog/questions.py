@@ -64,7 +64,7 @@ STRANDING: FieldKind = ("solid", "stranded", "flexible")
 VOLTAGE_LINE: FieldKind = get_args(SpeakerLine)[1:]
 CONDUIT: FieldKind = ("attic", "basement", "outside")
 TASK_TIME: FieldKind = ("", *get_args(TaskTime))
-BUYING: FieldKind = ("long lead",)
+BUYING: FieldKind = ("long lead", "one order")
 EXCHANGED: FieldKind = ("unit", "tax category")
 UNITS: FieldKind = ("imperial", "metric")
 WALL_DEVICE: FieldKind = ("tv", "input", "control", "second control", "head end")
@@ -126,6 +126,8 @@ QUESTIONS: dict[str, Question] = {
             "ear_m": "number", "grid_m": "number", "margin_m": "number",
         }),
         Question("hearing", {"item": "text"}, {"level_db": "number"}),
+        Question("early_piece", {"mount": MOUNT, "wall_state": WALL_STATE, "ring": "yes/no"}, {"piece": "text"}),
+        #   out of a loudspeaker's box that the rough-in needs; ring: a ring or box in the wall for its cable
         # Cable
         Question("device_height", {"device": DEVICE, "mount": MOUNT}, {
             "above_floor_m": "number", "drop_m": "number",  # above_floor 0: at the ceiling, plus drop_m
@@ -168,7 +170,7 @@ QUESTIONS: dict[str, Question] = {
             "largest_hole_mm": "number",
         }),  # share of a way that crosses framing where nobody knows the joists; of a hole that cables fill
         Question("spool", {"item": "text"}, {"length_m": "number", "value": "number"}),
-        #   reserve length (length_m), reserve rate, parallel pulls (value)
+        #   reserve length (length_m), reserve rate, parallel pulls, waste value (value)
         # Head end
         Question("source_landing", {"connector": CONNECTOR}, {
             "input_connector": "text", "lead_role": "text", "converter_role": "text",  # "" for none
@@ -210,6 +212,11 @@ QUESTIONS: dict[str, Question] = {
         }, listed=True),  # what the owner's page tries: on price, on hours, on cost
         # Buying, and files for other programs
         Question("buying", {"item": BUYING}, {"value": "number"}, listed=True),
+        Question("part_buying", {"part": "text"}, {
+            "coloured": "yes/no", "colour_days": "number", "ordered_with": "text", "on_the_day": "yes/no",
+        }, listed=True),  # how a part is bought that is not bought like others
+        Question("order_gate", {"plan": "text", "step": "number"}, {"phase": PHASE}, whole=("step",), listed=True),
+        #   the payment that has come before anything for this phase, or for a later one, is ordered
         Question("order_waits", {"statement": "text"}, {"part": "text"}, listed=True),
         #   what others do by the day on which the part is ordered, not by that of the phase that uses it
         Question("picking", {"category": "text"}, {"carried": "yes/no"}),

@@ -11,18 +11,18 @@ from typing import Any, cast
 import msgspec
 
 from quoting.catalog.records import Catalog, Place
-from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, of
+from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, Speaker, of
 from quoting.job import Job
 from quoting.lines import PHASES, Bill, MaterialRow, Reason
 from quoting.money import ZERO, r2
-from quoting.pricing.buying import buying_inputs, office_of
+from quoting.pricing.buying import buying_inputs, office_of, part_ways
 from quoting.pricing.labour import price_labour, role_rates
 from quoting.pricing.later import hour_of, with_later_rooms
 from quoting.pricing.options import recommend, steps, sums_by_room
 from quoting.pricing.plan import instalments, plan_rows
 from quoting.pricing.price import below_cost, category_inputs, old_prices, part_infos, part_inputs, price_materials
 from quoting.pricing.risk import contingency_inputs, p80_by_phase
-from quoting.pricing.supply import discontinued_parts, late_parts
+from quoting.pricing.supply import PartDays, discontinued_parts, late_parts
 from quoting.pricing.tax import contractor_rates, rules_in_force
 from quoting.pricing.totals import check_approval, price_totals
 from quoting.problems import Problem, in_order, stop, warning
@@ -42,7 +42,6 @@ from quoting.quote import (
     WhatIfKind,
 )
 from quoting.timetable import NO_TIMETABLE, Timetable
-from quoting.workdays import WorkCalendar, order_day
 
 SCHEMA_VERSION = 1
 CABLE_LABEL = "cable label"  # the role in options.csv
@@ -72,16 +71,21 @@ def price_quote(
     pricing, found = _inputs(job, catalog, works, on)
     options: list[PricedOption] = []
     works_rows = [row for work in works for row in work.bill.materials]
-    begins, wanted, office = _phases_begin(works), _parts_wanted(works), office_of(job, catalog)
+    early = {speaker.id: speaker.part for work in works for speaker in of(work.facts, Speaker)
+             if speaker.early_piece}
+    days = PartDays(
+        _phases_begin(works), _parts_wanted(works), early,
+        frozenset(use.room for work in works for use in of(work.facts, RoomUse) if use.custom_colour),
+        part_ways(catalog), office_of(job, catalog))
     for work in works:
         option, wrong = _price_option(work, job, pricing, catalog)
         options.append(option)
         found += wrong
     found += [*discontinued_parts(job, works_rows, catalog),
-              *late_parts(job, works_rows, begins, wanted, on, catalog, office)]
+              *late_parts(job, works_rows, days, on, catalog)]
     options = list(with_later_rooms(options, house, catalog, pricing.roles, pricing.currency))
     found += check_approval(job, pricing, {option.name: option.totals for option in options})
-    statements, wrong = _statements(works, catalog, begins, partial(_ordered_by, works_rows, wanted, catalog, office))
+    statements, wrong = _statements(works, catalog, days.begins, partial(_ordered_by, works_rows, days, catalog))
     found += wrong
     place = catalog.places.get(job.terms.tax_place)
     used = _parts_used(works) | _parts_named((*design.shared, *(fact for work in works for fact in work.facts)))
@@ -94,7 +98,7 @@ def price_quote(
         change_rate=hour_of("change", catalog, pricing.roles)[0] or None, problems=in_order((*problems, *found)),
         workbook_fingerprint=workbook_fingerprint, catalog_name=catalog.name, catalog_fingerprint=catalog.fingerprint,
         label_sheets=catalog.label_sheets, label_parts=_label_parts(catalog),
-        buying=buying_inputs(catalog, used, office, _days_wanted(works), stock_file),
+        buying=buying_inputs(job, catalog, used, days.office, _days_wanted(works), stock_file),
     )
     return quote, in_order(found)
 
@@ -272,11 +276,11 @@ def _days_wanted(works: Iterable[OptionWork]) -> set[datetime.date]:
 
 
 def _ordered_by(
-    rows: Iterable[MaterialRow], wanted: Mapping[str, datetime.date], catalog: Catalog, office: WorkCalendar, part: str
+    rows: Iterable[MaterialRow], days: PartDays, catalog: Catalog, part: str
 ) -> datetime.date | None:
     """The last day to order a part, in the option that is first; None where no option uses it on a known day."""
-    days = [wanted[row.phase] for row in rows if row.part == part and row.need and row.phase in wanted]
-    return order_day(min(days), catalog.parts[part].lead_days, office) if days else None
+    found = (days.order_by(row, catalog.parts[part]) for row in rows if row.part == part and row.need)
+    return min((day for day in found if day), default=None)
 
 
 def _statements(

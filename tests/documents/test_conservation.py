@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from quoting.buying import left_overs, picks
+from quoting.buying import left_overs
 from quoting.catalog.records import Catalog
 from quoting.documents.crew_hookup import hook_up_sheet
 from quoting.documents.crew_labels import cable_labels
@@ -37,6 +37,7 @@ from quoting.facts import (
     Trench,
 )
 from quoting.facts.connection import JOINT, NO_SOCKET, OF_THE_HOUSE
+from quoting.picking import picks
 from quoting.quote import PricedOption, Quote
 from quoting.rules.book import RuleBook
 from tests.documents.hook_up_machine import order_faults, run
