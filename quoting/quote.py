@@ -73,6 +73,7 @@ class TaskInfo:
     description: str
     labour_class: str
     sold: bool  # False: hours that cost and are not sold
+    place: int = 0  # in labour.csv, which follows the work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

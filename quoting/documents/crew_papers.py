@@ -140,7 +140,7 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
                     notes=(*_who_hooks_up(option), *keys, colour_key(quote, option)))
     yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,),
                     notes=keys)
-    yield from (together(tables, "Day sheet: ") for tables in gathered(day_sheets(quote, option)))
+    yield from (together(tables, "Day sheet: ", wide=False) for tables in gathered(day_sheets(quote, option)))
     yield _alone(register(quote, option))
 
 

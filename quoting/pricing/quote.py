@@ -190,8 +190,9 @@ def _parts_named(facts: Iterable[Fact]) -> set[str]:
 
 def _tasks(works: Iterable[OptionWork], catalog: Catalog) -> dict[str, TaskInfo]:
     used = {row.task for work in works for row in work.bill.labour}
+    places = {name: place for place, name in enumerate(catalog.tasks)}
     return {
-        name: TaskInfo(description=task.description, labour_class=task.labour_class, sold=task.sold)
+        name: TaskInfo(description=task.description, labour_class=task.labour_class, sold=task.sold, place=places[name])
         for name in sorted(used) for task in (catalog.tasks[name],)
     }
 
