@@ -121,6 +121,15 @@ def test_a_serial_number_is_asked_of_parts_that_are_bought(every: Every) -> None
         assert {piece.part for piece in pieces(quote, option)} <= bought
 
 
+def test_permits_and_inspections_have_the_days_of_their_visits(quotes: dict[str, Quote]) -> None:
+    quote, option = quotes["1"], quotes["1"].options[1]
+    when = {row[0]: row[2] for row in permits(quote, option).rows}
+
+    assert when["Low-voltage permit or licence"] == "before rough-in; RI1 begins Tue, Jan 19, 2027"
+    assert when["Rough-in inspection"] == "before the walls are closed; RI1 ends Fri, Jan 22, 2027"
+    assert when["Mains circuits of the equipment"] == "before the rack is powered; CO1 begins Tue, Mar 30, 2027"
+
+
 def test_digging_is_on_the_permit_sheet_where_cable_is_buried(every: Every) -> None:
     for quote, option in every:
         buried = any(row["buried"] for row in rows_of_kind(quote, option, CableRun))
