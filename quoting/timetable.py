@@ -55,6 +55,7 @@ class AgreedVisit:
     half_days: int
     hours: float
     tasks: tuple[str, ...]
+    decided: tuple[str, ...] = ()  # the standards behind it, as "task_time TKT-060"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

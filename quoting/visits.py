@@ -240,7 +240,8 @@ def _agreed(efforts: Iterable[PhaseEffort], visits: Sequence[Visit]) -> Iterator
         if effort.agreed_half_days and phase in CODES:
             number = 1 + sum(visit.phase == phase for visit in visits)
             yield AgreedVisit(id=f"{CODES[phase]}{number}", phase=phase, crew=effort.crew, hours=effort.agreed_hours,
-                              half_days=effort.agreed_half_days, tasks=_names(effort.agreed))
+                              half_days=effort.agreed_half_days, tasks=_names(effort.agreed),
+                              decided=tuple(row for row in effort.decided if row.startswith("task_time ")))
 
 
 def _names(listed: str) -> tuple[str, ...]:

@@ -170,6 +170,38 @@ def test_an_order_does_not_name_the_customer(bought: dict[str, dict[str, bytes]]
                 or client.site in content.decode()] == []
 
 
+@pytest.fixture(scope="module")
+def black(quotes: dict[str, Quote]) -> dict[str, bytes]:
+    """The files of example 1, its five plates ordered in black."""
+    quote, option = quotes["1"], quotes["1"].options[1]
+    painted = tuple(replace(room, colour="black") for room in quote.job.rooms)
+    bought = tuple(replace(each, put_ups=tuple(replace(put_up, colour="black") for put_up in each.put_ups))
+                   if each.part == "DP-20" else each for each in option.purchases)
+    dark = replace(option, purchases=bought)
+    whole = replace(quote, job=replace(quote.job, rooms=painted))
+    return buying_files(whole, dark, (TEMPLATES,), draft=False) | pick_files(whole, dark, (TEMPLATES,), draft=False)
+
+
+def test_an_order_says_the_colour_and_stays_valid(black: dict[str, bytes]) -> None:
+    lines = [line for content in orders_in(black)
+             for line in all_of(ElementTree.fromstring(content), "OrderLine/LineItem/Item")
+             if texts(line, "BuyersItemIdentification/ID") == ["DP-20"]]
+
+    assert [(texts(line, "Name"), texts(line, "AdditionalItemProperty/Value")) for line in lines] == [
+        (["Decorative plate, single, screwless, black"], ["black"])]
+    assert [found for content in orders_in(black) if (found := errors("Order", content))] == []
+
+
+def test_the_purchaser_and_the_warehouse_read_the_colour(black: dict[str, bytes]) -> None:
+    rows = [row for row in rows_of(black["buying-better.csv"]) + rows_of(black["pick-better.csv"])
+            if row["Part"] == "DP-20"]
+
+    assert {row["Colour"] for row in rows} == {"black"} and len(rows) == 6
+    # with its order, and among what must not wait: it takes 20 days; in five rooms' kits
+    assert [black[name].decode().count("screwless, black") for name in (
+        "buying-better.html", "pick-better.html")] == [2, 5]
+
+
 # ---------------------------------------------------------------- lists
 
 def test_the_purchase_list_has_every_line_of_every_order(
