@@ -1,4 +1,4 @@
-"""What an option makes the firm buy and load: the purchase list, the orders, the picks, and what is left over.
+"""What an option makes the firm buy: the purchase list, the orders, and what is left over.
 
 Pure, from the Quote alone. Days are calendar days, as lead times are.
 """
@@ -6,25 +6,28 @@ Pure, from the Quote alone. Days are calendar days, as lead times are.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from quoting.lines import PHASES, Phase, Purchase, PutUp, Spool
+from quoting.buying_inputs import PartBuying
+from quoting.lines import PHASES, MaterialRow, Phase, Purchase, PutUp
 from quoting.money import ZERO, r2
 from quoting.quote import PricedMaterial, PricedOption, Quote, Substitute
-from quoting.workdays import order_day
+from quoting.timetable import PhaseDays
+from quoting.workdays import WorkCalendar, order_day
 
 LEFTOVER = "leftover "  # the rule of the row that takes a special part up to whole packs
-CABLE, RACK, HOUSE, SERVICES = "Cable, by spool", "Rack and head end", "Whole house", "Hire and services"
-_LAST = {CABLE: 1, RACK: 2, HOUSE: 3, SERVICES: 4}  # kits that are no room's come after the rooms'
+PLAIN, ALWAYS = PartBuying(), ("", "")  # how most parts are bought; the lot of what comes as it always does
+DAYS_A_WORKDAY = 1.4  # calendar days, about: seven for five. It only sorts days of a job without dates
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BuyLine:
-    """One size of pack of one part; `put_up` is None where the stock has all that is needed.
+    """One size of pack of one part, in one colour and for one hire; `put_up` is None where the stock has all of it.
 
-    What is said of the part, not of the pack, stands on its first line: `first`. Quantities in the part's unit.
+    What is said of the part in that colour or for that hire, not of the pack, stands on its first line: `first`.
+    Quantities in the part's unit.
     """
 
     supplier: str
@@ -41,26 +44,50 @@ class BuyLine:
     saved: Decimal  # by quantity breaks
     lead_days: int
     phase: Phase  # the first that needs it
-    need_by: datetime.date | None  # when the phase's parts have come; None: the job has no dates
+    need_by: datetime.date | None  # when the phase's parts have come, a hire its first day; None: the job has no dates
+    need_day: int  # the same by the number of the working day: 1 is the first in the house
     order_by: datetime.date | None  # its lead time before that
     late: bool  # the last day to order is before the quote's day
     long_lead: bool
+    dearer: bool  # a higher price that is known holds on the last day to order, or it is not known when that is
+    ordered_with: str  # the part whose order it goes with; "" for none
     substitutes: tuple[Substitute, ...]
+
+    @property
+    def colour(self) -> str:
+        """That it is ordered in; "" where it comes in one."""
+        return self.put_up.colour if self.put_up else ""
+
+    @property
+    def hired_for(self) -> str:
+        """The phase that it is hired for; "" where it is kept."""
+        return self.put_up.phase if self.put_up else ""
+
+    @property
+    def urgency(self) -> tuple[datetime.date, float, str]:
+        """What sorts lines by the last day to order, also where no day has a date."""
+        return (self.order_by or datetime.date.max, self.need_day * DAYS_A_WORKDAY - self.lead_days, self.part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pick:
-    """So much of a part for one kit of one phase. Of cable a pick is a spool, and `quantity` what is cut from it."""
+class Order:
+    """What one supplier is asked for at once, by the days on which it is needed."""
 
-    phase: Phase
-    kit: str  # a room's name, or one of the kits above
-    room: str  # code; "" for those
-    part: str
-    description: str
-    unit: str
-    quantity: Decimal
-    bin: str  # where it lies in stock; "" where it is bought
-    spool: Spool | None = None
+    supplier: str
+    phase: Phase  # the first that needs something of it
+    number: int  # among the supplier's orders that begin with that phase
+    lines: tuple[BuyLine, ...]
+    payment: int  # number of the payment that has come before it; 0: none is waited for
+
+    @property
+    def outlay(self) -> Decimal:
+        """Before tax and delivery."""
+        return sum((line.outlay for line in self.lines), ZERO)
+
+    @property
+    def first(self) -> BuyLine:
+        """The line that must be ordered first."""
+        return min(self.lines, key=lambda line: line.urgency)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,99 +110,131 @@ class LeftOver:
 
 def purchase_list(quote: Quote, option: PricedOption) -> tuple[BuyLine, ...]:
     """Everything that the option needs, by supplier, then part; parts that are all in stock too."""
-    phases = _first_phases(option.materials)
-    wanted = {phase.phase: phase.parts_date for phase in option.timetable.phases}
-    lines = [line for purchase in option.purchases
-             for line in _lines(quote, purchase, phases.get(purchase.part, "whole job"), wanted)]
+    rows: dict[str, list[PricedMaterial]] = {}
+    for row in option.materials:
+        if row.need > 0:
+            rows.setdefault(row.part, []).append(row)
+    desk = _Desk(quote, option, frozenset(rows))
+    lines = [line for purchase in option.purchases for line in desk.lines(purchase, rows.get(purchase.part, []))]
     return tuple(sorted(lines, key=lambda line: line.supplier))  # parts stay in their order
 
 
-def orders(lines: Iterable[BuyLine]) -> dict[str, tuple[BuyLine, ...]]:
-    """What is ordered, by supplier."""
-    found: dict[str, list[BuyLine]] = {}
+def early_boxes(option: PricedOption) -> dict[str, str]:
+    """Loudspeakers out of whose box the rough-in needs something: id -> part."""
+    return {row["id"]: row["part"] for row in option.facts.get("speaker", ()) if row.get("early_piece")}
+
+
+def phase_needing(row: PricedMaterial | MaterialRow, early: Mapping[str, str]) -> Phase:
+    """The phase by which a row's parts are there: rough-in where it needs something out of their boxes."""
+    if any(early.get(reason.fact) == row.part for reason in row.because):
+        return min(row.phase, "rough-in", key=PHASES.index)
+    return row.phase
+
+
+class _Desk:
+    """The purchaser's desk of one option: days, lead times and colours looked up once."""
+
+    __slots__ = ("_colours", "_days", "_early", "_office", "_quote", "_used")
+
+    def __init__(self, quote: Quote, option: PricedOption, used: frozenset[str]) -> None:
+        self._quote, self._used = quote, used
+        self._days: Mapping[Phase, PhaseDays] = {days.phase: days for days in option.timetable.phases}
+        self._early = early_boxes(option)
+        self._office = WorkCalendar(closed=frozenset(quote.buying.closed))
+        self._colours = {room.code: room.colour.strip().casefold() for room in quote.job.rooms}
+
+    def lines(self, purchase: Purchase, rows: Sequence[PricedMaterial]) -> Iterator[BuyLine]:
+        """A part's lines: what comes as it always does, then each colour and each hire by itself."""
+        lots: dict[tuple[str, str], list[PutUp | None]] = {}
+        for put_up in purchase.put_ups:
+            lots.setdefault((put_up.colour, put_up.phase), []).append(put_up)
+        shares = {lot: [row for row in rows if self._is_of(row, *lot)] for lot in lots if lot != ALWAYS}
+        taken = {row.id for its in shares.values() for row in its}
+        plain = [row for row in rows if row.id not in taken and not _is_leftover(row)]
+        if plain or not shares:
+            shares = {ALWAYS: plain or list(rows), **shares}
+        for place, (lot, its) in enumerate(shares.items()):
+            need = sum((row.need for row in its), ZERO) if len(shares) > 1 else purchase.need
+            stocked = place == 0 and not lot[0]
+            yield from self._lot(purchase, its, lots.get(lot, [None]), need, stocked=stocked)
+
+    def _is_of(self, row: PricedMaterial, colour: str, phase: str) -> bool:
+        return row.phase == phase if phase else self._colours.get(row.room, "") == colour.casefold()
+
+    def _lot(
+        self, purchase: Purchase, rows: Sequence[PricedMaterial], put_ups: Sequence[PutUp | None], need: Decimal, *,
+        stocked: bool,
+    ) -> Iterator[BuyLine]:
+        """One colour or hire. `stocked`: what is on hand is said here."""
+        quote, part = self._quote, purchase.part
+        info, way = quote.parts.get(part), quote.buying.parts.get(part, PLAIN)
+        lead_days = self._lead_days(part, way, bool(put_ups[0] and put_ups[0].colour))
+        phase: Phase = min((phase_needing(row, self._early) for row in rows), key=PHASES.index, default="whole job")
+        days = self._days.get(phase)
+        need_by = (days.first_date if way.on_the_day else days.parts_date) if days else None
+        order_by = order_day(need_by, lead_days, self._office) if need_by else None
+        for place, put_up in enumerate(put_ups):
+            yield BuyLine(
+                supplier=(put_up.supplier if put_up else "") or purchase.supplier, part=part,
+                description=info.description if info else "", unit=purchase.unit, put_up=put_up,
+                outlay=r2(put_up.count * put_up.cost, quote.pricing.currency) if put_up else ZERO, first=place == 0,
+                need=need, on_hand=purchase.on_hand if stocked else ZERO,
+                from_stock=purchase.from_stock if stocked else ZERO,
+                to_buy=sum((each.size * each.count for each in put_ups if each), ZERO),
+                saved=purchase.saved if stocked else ZERO, lead_days=lead_days, phase=phase, need_by=need_by,
+                need_day=(days.first_day if way.on_the_day else days.parts_day) if days else 1, order_by=order_by,
+                late=put_up is not None and order_by is not None and order_by < quote.pricing.date,
+                long_lead=put_up is not None and 0 < quote.buying.long_lead_days <= lead_days,
+                dearer=bool(put_up and put_up.dearer_from and (order_by is None or order_by >= put_up.dearer_from)),
+                ordered_with=way.ordered_with if way.ordered_with in self._used else "",
+                substitutes=tuple(each for each in quote.buying.substitutes if each.part == part))
+
+    def _lead_days(self, part: str, way: PartBuying, coloured: bool) -> int:
+        """A part's own, or that of its colour, or of what it is ordered with, if that takes longer."""
+        info = self._quote.parts.get(part)
+        lead_days = way.colour_days if coloured and way.colour_days else info.lead_days if info else 0
+        other = self._quote.parts.get(way.ordered_with) if way.ordered_with in self._used else None
+        return max(lead_days, other.lead_days) if other else lead_days
+
+
+def orders(quote: Quote, lines: Iterable[BuyLine]) -> tuple[Order, ...]:
+    """What is ordered, by supplier, then day: an order holds what is needed within some days of its first part, and
+    what waits for the same payment."""
+    by_supplier: dict[str, list[BuyLine]] = {}
     for line in lines:
         if line.put_up is not None:
-            found.setdefault(line.supplier, []).append(line)
-    return {supplier: tuple(its) for supplier, its in found.items()}
+            by_supplier.setdefault(line.supplier, []).append(line)
+    found: list[Order] = []
+    for supplier, its in by_supplier.items():
+        groups: list[list[BuyLine]] = []
+        for line in sorted(its, key=lambda line: (quote.buying.gates.get(line.phase, 0), _needed(line), line.part)):
+            if groups and _goes_with(quote, groups[-1][0], line):
+                groups[-1].append(line)
+            else:
+                groups.append([line])
+        for group in groups:
+            phase = group[0].phase
+            number = 1 + sum(order.supplier == supplier and order.phase == phase for order in found)
+            found.append(Order(
+                supplier=supplier, phase=phase, number=number, payment=quote.buying.gates.get(phase, 0),
+                lines=tuple(sorted(group, key=lambda line: (line.part, line.hired_for, line.colour)))))
+    return tuple(found)
 
 
-def _first_phases(materials: Iterable[PricedMaterial]) -> dict[str, Phase]:
-    """The first phase that needs each part."""
-    found: dict[str, Phase] = {}
-    for row in materials:
-        if row.need > 0:
-            before = found.get(row.part)
-            found[row.part] = row.phase if before is None else min(before, row.phase, key=PHASES.index)
-    return found
+def _is_leftover(row: PricedMaterial) -> bool:
+    """Whether a row only takes a special part up to whole packs."""
+    return all(reason.rule.startswith(LEFTOVER) for reason in row.because)
 
 
-def _lines(
-    quote: Quote, purchase: Purchase, phase: Phase, wanted: Mapping[Phase, datetime.date | None]
-) -> Iterator[BuyLine]:
-    info, terms = quote.parts.get(purchase.part), quote.buying
-    lead_days = info.lead_days if info else 0
-    need_by = wanted.get(phase)
-    order_by = order_day(need_by, lead_days) if need_by else None
-    put_ups: tuple[PutUp | None, ...] = purchase.put_ups or (None,)
-    for place, put_up in enumerate(put_ups):
-        yield BuyLine(
-            supplier=(put_up.supplier if put_up else "") or purchase.supplier, part=purchase.part,
-            description=info.description if info else "", unit=purchase.unit, put_up=put_up,
-            outlay=r2(put_up.count * put_up.cost, quote.pricing.currency) if put_up else ZERO, first=place == 0,
-            need=purchase.need, on_hand=purchase.on_hand, from_stock=purchase.from_stock, to_buy=purchase.buy,
-            saved=purchase.saved, lead_days=lead_days, phase=phase, need_by=need_by, order_by=order_by,
-            late=put_up is not None and order_by is not None and order_by < quote.pricing.date,
-            long_lead=put_up is not None and 0 < terms.long_lead_days <= lead_days,
-            substitutes=tuple(each for each in terms.substitutes if each.part == purchase.part))
+def _needed(line: BuyLine) -> float:
+    """A line's day, in calendar days: of its date, else about."""
+    return line.need_by.toordinal() if line.need_by else line.need_day * DAYS_A_WORKDAY
 
 
-# ---------------------------------------------------------------- picking
-
-def picks(quote: Quote, option: PricedOption) -> tuple[Pick, ...]:
-    """Every part once, by phase, then the rooms in the house's order, then what is no room's; cable by spool."""
-    purchases = {purchase.part: purchase for purchase in option.purchases}
-    cut = {spool.part for spool in option.spools}
-    rooms = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
-    places = {room.code: place for place, room in enumerate(rooms)}
-    names = {room.code: room.name for room in rooms}
-    found = [_pick(quote, row, purchases[row.part], names) for row in option.materials
-             if row.need > 0 and row.part in purchases and row.part not in cut]
-    found += _spool_picks(quote, option, purchases)
-    return tuple(sorted(found, key=lambda pick: (
-        PHASES.index(pick.phase), _LAST.get(pick.kit, 0) if not pick.room else 0, places.get(pick.room, 0),
-        pick.part, pick.spool.number if pick.spool else 0)))
-
-
-def _pick(quote: Quote, row: PricedMaterial, purchase: Purchase, names: Mapping[str, str]) -> Pick:
-    info = quote.parts[row.part]
-    room = "" if info.category in quote.buying.not_carried else row.room
-    if info.category in quote.buying.not_carried:
-        kit = SERVICES
-    else:
-        kit = names.get(room, room) if room else RACK if row.phase == "rack build" else HOUSE
-    return Pick(phase=row.phase, kit=kit, room=room, part=row.part, description=info.description, unit=row.unit,
-                quantity=row.need, bin=purchase.bin if purchase.from_stock else "")
-
-
-def _spool_picks(quote: Quote, option: PricedOption, purchases: Mapping[str, Purchase]) -> Iterator[Pick]:
-    """A pick for each spool, in the first phase that cuts from it. What the customer pays for beyond the runs (special
-    cable is sold in whole spools) is on the spools' tails."""
-    phases = {(row.part, reason.fact): row.phase for row in option.materials for reason in row.because}
-    phases |= {(row.part, row.id): row.phase for row in option.materials}
-    first = _first_phases(option.materials)
-    beyond = {part: purchase.need for part, purchase in purchases.items()}
-    for spool in option.spools:
-        beyond[spool.part] -= sum((cut.length for cut in spool.cuts), ZERO)
-    for spool in option.spools:
-        tail = min(spool.tail, beyond[spool.part])
-        beyond[spool.part] -= tail
-        its = [phases.get((spool.part, cut.run), first[spool.part]) for cut in spool.cuts]
-        purchase = purchases[spool.part]
-        yield Pick(
-            phase=min(its, key=PHASES.index, default=first[spool.part]), kit=CABLE, room="", part=spool.part,
-            description=quote.parts[spool.part].description, unit=purchase.unit,
-            quantity=sum((cut.length for cut in spool.cuts), ZERO) + tail,
-            bin=purchase.bin if spool.from_stock else "", spool=spool)
+def _goes_with(quote: Quote, first: BuyLine, line: BuyLine) -> bool:
+    gates = quote.buying.gates
+    return gates.get(first.phase, 0) == gates.get(line.phase, 0) and (
+        _needed(line) - _needed(first) <= quote.buying.one_order_days)
 
 
 # ---------------------------------------------------------------- what is left over

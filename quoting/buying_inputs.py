@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -31,11 +32,25 @@ class Substitute:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PartBuying:
+    """How a part is bought that is not bought like others."""
+
+    coloured: bool = False  # in the colour of its room
+    colour_days: int = 0  # its lead time in another colour than it comes in
+    ordered_with: str = ""  # the part that it is ordered with, for the longer lead time of the two; "" for none
+    on_the_day: bool = False  # hired: wanted on the first day of its phase, not before
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BuyingInputs:
     """Every input of the purchase list and of the files for other programs that the bill does not hold."""
 
     long_lead_days: int = 0  # from so many lead days on a part is told of first; 0: never
     substitutes: tuple[Substitute, ...] = ()
+    one_order_days: int = 0  # what one supplier sends for days so near to each other goes into one order
+    parts: dict[str, PartBuying] = field(default_factory=dict)
+    gates: dict[str, int] = field(default_factory=dict)  # phase -> number of the payment that its orders wait for
     not_carried: tuple[str, ...] = ()  # categories of which nothing is loaded: hire, services
     codes: dict[str, str] = field(default_factory=dict)  # "unit each" -> its code in exchanged documents
+    closed: tuple[datetime.date, ...] = ()  # weekdays on which nobody takes an order, over the days that orders fall on
     stock_file: str = ""  # the bare name of the stock list that was taken off; "" for none

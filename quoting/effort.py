@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
+from typing import Final
 
 from quoting.catalog.records import Catalog
 from quoting.facts import Fact, JobEffort, PhaseEffort
 from quoting.hours import spread_hours, within_p80
 from quoting.job import Job
-from quoting.lines import PHASES, LabourRow, Phase, Rows
-from quoting.money import ZERO, ceil, round_to
+from quoting.lines import PHASES, LabourRow, Phase, Rows, TaskTime
+from quoting.money import ONE, ZERO, ceil, round_to
 from quoting.problems import Problem, stop
+from quoting.tables.decision import Answer
 from quoting.units import to_quantity
 
 # A fact's id is at most 10 characters, and some phases are longer.
@@ -19,6 +22,9 @@ PHASE_IDS: dict[Phase, str] = {
     "survey and design": "survey", "rough-in": "rough-in", "trim-out": "trim-out", "rack build": "rack",
     "commissioning": "commission", "handover": "handover", "whole job": "whole job",
 }
+BEFORE: Final[TaskTime] = "before the order"
+BESIDE: Final[TaskTime] = "beside the crew"
+OWN_VISIT: Final[TaskTime] = "a visit of its own"
 _EXTRA = "EXT-"  # ids of parts asked for by number
 _OFFICE: tuple[Phase, ...] = ("survey and design", "whole job")
 
@@ -27,7 +33,9 @@ def measure_effort(rows: Rows, job: Job, catalog: Catalog) -> tuple[tuple[Fact, 
     """A fact for each phase that has hours, in the order of the phases, and one for the whole job.
 
     Visits are half-days, because a crew cannot sell the rest of one: half_days = ceil(2 hours / (crew x productive
-    hours)), trips = ceil(half_days / 2) where the phase happens in the house. Reference: common practice, no source.
+    hours)), trips = ceil(half_days / 2) where the phase happens in the house. Hours that standards/task_time.csv puts
+    elsewhere fill none of them: what came before the order takes no day, a second person beside the crew drives and
+    stays for theirs, a later visit has half-days and a trip of its own. Reference: common practice, no source.
     Unanswered where the standard crew has no row for a phase and the house's size.
     """
     work: dict[Phase, list[LabourRow]] = {}
@@ -57,17 +65,69 @@ def _phase_effort(
                     f"'{productive:f}' productive hours; allowed are whole people and hours above 0.",
                     "Type at least 1 person and the hours that one person works in a day, such as 6.25.")
     on_site = answer.yes("on_site")
-    half_days = ceil(2 * hours / (crew * productive))
-    trips = ceil(half_days / 2) if on_site else ZERO
-    travel = round_to(trips * 2 * crew * to_quantity(job.travel_hours, "hour", 6), 2)
+    times = {row.text("task"): row for row in catalog.standards.rows("task_time")}
+    its = _by_time(work, times)
+    agreed = its.get(OWN_VISIT, ZERO)
+    stays = [_Stay(hours - sum(its.values(), ZERO), crew, productive), _Stay(agreed, crew, productive)]
+    beside = _Stay(its.get(BESIDE, ZERO), ONE, productive)
+    people = (*stays, beside) if on_site else ()
+    travel = sum((stay.trips * 2 * stay.crew * to_quantity(job.travel_hours, "hour", 6) for stay in people), ZERO)
     # In the office and the shop other jobs fill the rest of a half-day; in the customer's house nothing does.
-    remainder = half_days / 2 * crew * productive - hours if on_site else ZERO
     return PhaseEffort(
         id=PHASE_IDS[phase], phase=phase, wall_state=job.wall_state, hours=float(hours), on_site=on_site,
-        crew=int(crew), productive_hours=float(productive), half_days=int(half_days), trips=int(trips),
-        crew_days=float(half_days / 2 * crew), travel_hours=float(travel), remainder_hours=float(remainder),
-        spread_hours=spread, p80_hours=p80, where=job.where("travel_hours", "wall_state"), decided=(answer.decided,),
+        crew=int(crew), productive_hours=float(productive), half_days=sum(stay.half_days for stay in stays),
+        trips=sum(stay.trips for stay in stays) if on_site else 0,
+        crew_days=float(sum((stay.crew_days for stay in (*stays, beside)), ZERO)),
+        travel_hours=float(round_to(travel, 2)),
+        remainder_hours=float(sum((stay.remainder for stay in people), ZERO)), spread_hours=spread, p80_hours=p80,
+        before_hours=float(its.get(BEFORE, ZERO)), beside_hours=float(beside.hours), agreed_hours=float(agreed),
+        agreed_half_days=stays[1].half_days,
+        beside=_tasks(work, times, BESIDE), agreed=_tasks(work, times, OWN_VISIT),
+        where=job.where("travel_hours", "wall_state"),
+        decided=(answer.decided, *dict.fromkeys(
+            times[row.task].decided for row in work if row.hours and row.task in times)),
     )
+
+
+def _by_time(work: Iterable[LabourRow], times: Mapping[str, Answer]) -> dict[str, Decimal]:
+    """The hours of each time other than the crew's own."""
+    found: dict[str, Decimal] = {}
+    for row in work:
+        if row.task in times:
+            time = times[row.task].text("time")
+            found[time] = found.get(time, ZERO) + row.hours
+    return found
+
+
+def _tasks(work: Iterable[LabourRow], times: Mapping[str, Answer], time: TaskTime) -> str:
+    """The tasks of a time that have hours, once each."""
+    return ", ".join(dict.fromkeys(row.task for row in work if row.hours and row.task in times
+                                   and times[row.task].text("time") == time))
+
+
+@dataclass(frozen=True, slots=True)
+class _Stay:
+    """Hours that so many people work off in half-days, because nobody can sell the rest of one."""
+
+    hours: Decimal
+    crew: Decimal
+    productive_hours: Decimal
+
+    @property
+    def half_days(self) -> int:
+        return int(ceil(2 * self.hours / (self.crew * self.productive_hours)))
+
+    @property
+    def trips(self) -> int:
+        return -(-self.half_days // 2)
+
+    @property
+    def crew_days(self) -> Decimal:
+        return Decimal(self.half_days) / 2 * self.crew
+
+    @property
+    def remainder(self) -> Decimal:
+        return self.crew_days * self.productive_hours - self.hours
 
 
 def _risk(work: Sequence[LabourRow]) -> tuple[Decimal, float, float]:

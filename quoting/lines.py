@@ -14,6 +14,8 @@ from quoting.problems import Cell
 Phase = Literal[
     "survey and design", "rough-in", "trim-out", "rack build", "commissioning", "handover", "whole job"
 ]
+# When a task is done that is not the crew's on the visits of its phase.
+TaskTime = Literal["before the order", "beside the crew", "a visit of its own"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +134,10 @@ class PutUp:
     from_count: int = 0  # the quantity break that sets the cost: from so many on; 0: none
     supplier: str = ""  # whose price it is
     price_date: datetime.date | None = None  # since when; None: not a price of the catalogue
+    colour: str = ""  # that it is ordered in; "" where the part comes in one
+    phase: Phase | Literal[""] = ""  # that it is hired for; "" where it is kept
+    dearer_from: datetime.date | None = None  # the day of the next price that is known, where that is higher
+    dearer_cost: Decimal | None = None  # of one of them, from then on
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from quoting.catalog.records import Catalog
 from quoting.catalog.spoken import in_english, missing_texts, spoken_in
 from quoting.effort import measure_effort
 from quoting.engineering.design import design_system
-from quoting.facts import CableRun, Design, JobFact, OptionDesign, of
+from quoting.facts import CableRun, Design, Fact, JobFact, OptionDesign, RoomUse, of
 from quoting.intake.answers import with_answer
 from quoting.intake.read import read_job
 from quoting.intake.stock import read_stock
@@ -30,7 +30,7 @@ from quoting.quote import OpenQuestion, PricedOption, Quote
 from quoting.rules.apply import apply_rules
 from quoting.rules.read import RuleBook, read_rules
 from quoting.tables.decision import Unanswered
-from quoting.visits import WorkDates, late_fitting, plan_visits, work_dates
+from quoting.visits import WorkDates, late_dates, plan_visits, work_dates
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,29 +174,38 @@ def _work_out(
     found.extend(worries)
     works, all_rows = [], []
     for option in design.options:
-        pulls = {run.id: run.pull_group for run in of((*design.shared, *option.facts), CableRun)}
-        work, rows, worries = _option_work(job, catalog, book, option, shared, pulls, dates, stock)
+        facts = (*design.shared, *option.facts)
+        work, rows, worries = _option_work(job, catalog, book, option, facts, shared, dates, stock)
         works.append(work)
         all_rows.append(rows)
         found.extend(worries)
-    found.extend(late_fitting(job, (work.timetable for work in works)))
+    found.extend(late_dates(job, [work.timetable for work in works]))
     return (None if has_stop(found) else (design, tuple(works))), tuple(all_rows), tuple(found)
 
 
 def _option_work(
-    job: Job, catalog: Catalog, book: RuleBook, option: OptionDesign, shared: tuple[Line, ...],
-    pulls: Mapping[str, str], dates: WorkDates | None, stock: Mapping[str, StockItem],
+    job: Job, catalog: Catalog, book: RuleBook, option: OptionDesign, facts: tuple[Fact, ...],
+    shared: tuple[Line, ...], dates: WorkDates | None, stock: Mapping[str, StockItem],
 ) -> tuple[OptionWork, Rows, tuple[Problem, ...]]:
+    """One option's bill and days. `facts`: those of the shared plan and its own; `shared`: the lines of the plan."""
     own, problems = apply_rules(option.facts, book, catalog, option.name, job.gauge_system, job.wall_state)
     lines = shared + own
     first, first_problems = merge_lines(lines, job.overrides, catalog, final=False)
     effort, effort_problems = measure_effort(first, job, catalog)
     second, second_problems = apply_rules(effort, book, catalog, option.name, job.gauge_system, job.wall_state)
     rows, row_problems = merge_lines(lines + second, job.overrides, catalog, final=True)
-    bill, bill_problems = make_bill(rows, catalog, job.terms.currency, pulls, stock)
-    timetable = plan_visits(effort, bill.statements, job, catalog, dates)
+    pulls = {run.id: run.pull_group for run in of(facts, CableRun)}
+    bill, bill_problems = make_bill(rows, catalog, job.terms.currency, pulls, stock, _colours(facts))
+    timetable = plan_visits((*facts, *effort), bill.statements, job, catalog, dates)
     return OptionWork(option.name, option.facts + effort, bill, timetable), rows, (
         *problems, *first_problems, *effort_problems, *second_problems, *row_problems, *bill_problems)
+
+
+def _colours(facts: tuple[Fact, ...]) -> dict[str, str]:
+    """Rooms in a colour of their own; one colour is written as it was typed first."""
+    typed: dict[str, str] = {}
+    return {use.room: typed.setdefault(use.colour.strip().casefold(), use.colour.strip())
+            for use in of(facts, RoomUse) if use.custom_colour}
 
 
 def _open_questions(

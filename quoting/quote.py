@@ -73,6 +73,7 @@ class TaskInfo:
     description: str
     labour_class: str
     sold: bool  # False: hours that cost and are not sold
+    place: int = 0  # in labour.csv, which follows the work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -271,7 +272,8 @@ class Statement:
     text: str
     options: tuple[str, ...]  # the options that it belongs to
     because: tuple[Reason, ...]
-    needed_by: datetime.date | None = None  # the first day of the phase that waits for it
+    needed_by: datetime.date | None = None  # the first day of the phase that waits, or that `ordered` is ordered on
+    ordered: str = ""  # the part whose order waits for it; "" for none
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

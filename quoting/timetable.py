@@ -22,6 +22,7 @@ class PhaseDays:
     first_date: datetime.date | None  # what others do for this phase is done by then
     last_date: datetime.date | None
     parts_date: datetime.date | None  # its parts have come by then
+    parts_day: int = 0  # the same by its number
     gap: str  # the row of standards/phase_gap.csv
 
 
@@ -39,6 +40,22 @@ class Visit:
     first_date: datetime.date | None
     last_date: datetime.date | None
     needs: tuple[str, ...]  # codes of statements: what others must have done before it; with a phase's first visit
+    hours: float = 0.0  # of the crew's work in it, person-hours, travel and loading not counted
+    beside_hours: float = 0.0  # of a second person who comes for them alone; with a phase's first visit
+    beside: tuple[str, ...] = ()  # that person's tasks
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AgreedVisit:
+    """A later visit of a phase, on a day that is agreed with the family then: it has no date yet."""
+
+    id: str  # HO2: numbered on from the phase's others
+    phase: Phase
+    crew: int
+    half_days: int
+    hours: float
+    tasks: tuple[str, ...]
+    decided: tuple[str, ...] = ()  # the standards behind it, as "task_time TKT-060"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +64,7 @@ class Timetable:
 
     phases: tuple[PhaseDays, ...]
     visits: tuple[Visit, ...]
+    agreed: tuple[AgreedVisit, ...] = ()  # after all of them
 
 
 NO_TIMETABLE = Timetable(phases=(), visits=())

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 from quoting.catalog.records import Catalog, Place
-from quoting.facts import Fact, PhaseEffort, of
+from quoting.facts import Fact, PhaseEffort, Pull, RoomFact, of
 from quoting.job import Job
 from quoting.lines import PHASES, Phase, StatementLine
 from quoting.problems import Problem, stop, warning
 from quoting.tables.decision import Answer
-from quoting.timetable import PhaseDays, Timetable, Visit
+from quoting.timetable import AgreedVisit, PhaseDays, Timetable, Visit
 from quoting.workdays import USUAL_WEEK, FreeDay, WorkCalendar, is_known, read_week, work_calendar
 
 CODES: dict[Phase, str] = {
@@ -97,7 +98,8 @@ def _wrong_gaps(catalog: Catalog) -> Iterator[Problem]:
 def plan_visits(
     facts: Iterable[Fact], statements: Iterable[StatementLine], job: Job, catalog: Catalog, dates: WorkDates | None
 ) -> Timetable:
-    """When each phase of one option happens, from its half-days and the gaps of standards/phase_gap.csv.
+    """When each phase of one option happens, from its half-days and the gaps of standards/phase_gap.csv. `facts` are
+    the shared ones, the option's own and those of its hours.
 
     A typed fitting date stands in for the gap before trim-out, unless the cabling ends later.
 
@@ -105,30 +107,61 @@ def plan_visits(
     the rack is built in the shop so that it is ready for commissioning and not before day 1, design is done before
     day 1. Unanswered where phase_gap has no row for a phase and the house's wall state.
     """
-    efforts = {effort.phase: effort for effort in of(tuple(facts), PhaseEffort)}
-    gaps = {phase: catalog.standards.ask("phase_gap", phase=phase, wall_state=job.wall_state) for phase in PHASES}
-    spans = _spans({phase: -(-effort.half_days // 2) for phase, effort in efforts.items()},
+    known = tuple(facts)
+    efforts = {effort.phase: effort for effort in of(known, PhaseEffort)}
+    closed_by_others: dict[str, float] = {
+        "chase_m": sum(pull.chase_m for pull in of(known, Pull)),
+        "opened_rooms": sum(room.wall_state == "finished" and room.access == "none" and room.cables > 0
+                            for room in of(known, RoomFact))}
+    gaps = {phase: catalog.standards.ask("phase_gap", phase=phase, wall_state=job.wall_state, **closed_by_others)
+            for phase in PHASES}
+    spans = _spans({phase: -(-(effort.half_days - effort.agreed_half_days) // 2) for phase, effort in efforts.items()},
                    {phase: int(gap.decimal("gap_days")) for phase, gap in gaps.items()},
                    dates.day(job.trim_date) if dates and job.trim_date else None)
     needs = _needs(statements, catalog)
     phases = tuple(_phase_days(phase, spans, gaps[phase], dates) for phase in PHASES)
     visits = [visit for phase in CODES if phase in spans
               for visit in _visits(efforts[phase], phase, spans[phase], needs.get(phase, ()), dates)]
-    return Timetable(phases=phases, visits=tuple(sorted(visits, key=lambda visit: (visit.first_day, visit.last_day))))
+    return Timetable(phases=phases, visits=tuple(sorted(visits, key=lambda visit: (visit.first_day, visit.last_day))),
+                     agreed=tuple(_agreed(efforts.values(), visits)))
 
 
-def late_fitting(job: Job, timetables: Iterable[Timetable]) -> tuple[Problem, ...]:
-    """A warning where cabling ends after the day that was typed for the fitting, with the day that is planned."""
-    days = [phase for table in timetables for phase in table.phases if phase.phase in ("rough-in", "trim-out")]
-    ends = [phase.last_date for phase in days if phase.phase == "rough-in" and phase.last_date]
-    begins = [phase.first_date for phase in days if phase.phase == "trim-out" and phase.first_date]
-    if job.trim_date is None or not ends or not begins or job.trim_date > max(ends):
-        return ()
-    return (warning(
+def late_dates(job: Job, timetables: Sequence[Timetable]) -> tuple[Problem, ...]:
+    """Warnings for typed days that come too late or too early for the days that are planned."""
+    return (*_late_fitting(job, timetables), *_late_internet(job, timetables))
+
+
+def _late_fitting(job: Job, timetables: Sequence[Timetable]) -> Iterator[Problem]:
+    """Where cabling ends after the day that was typed for the fitting, with the day that is planned."""
+    ends, begins = _dates_of("rough-in", timetables), _dates_of("trim-out", timetables)
+    if job.trim_date is None or not ends or not begins or job.trim_date > max(last for _, last in ends):
+        return
+    ended, first = max(last for _, last in ends), max(first for first, _ in begins)
+    yield warning(
         job.where("trim_date")[0], "fitting-too-soon",
-        f"Fitting date '{job.trim_date.isoformat()}' is not after the cabling, which ends on {max(ends).isoformat()}. "
-        f"The fitting is planned from {max(begins).isoformat()}.",
-        f"Type {max(begins).isoformat()} or a later day, or leave the cell blank."),)
+        f"Fitting date '{job.trim_date.isoformat()}' is not after the cabling, which ends on {ended.isoformat()}. "
+        f"The fitting is planned from {first.isoformat()}.",
+        f"Type {first.isoformat()} or a later day, or leave the cell blank.")
+
+
+def _late_internet(job: Job, timetables: Sequence[Timetable]) -> Iterator[Problem]:
+    """Where setting up begins before the day from which the router works. Setting up does not wait by itself: the house
+    may be moved into, and a connection can be had sooner, so that whoever plans decides which of the two gives way."""
+    begins = min((first for first, _ in _dates_of("commissioning", timetables)), default=None)
+    if job.internet_live is None or begins is None or job.internet_live <= begins:
+        return
+    yield warning(
+        job.where("internet_live")[0], "internet-too-late",
+        f"Internet live date '{job.internet_live.isoformat()}' is after {begins.isoformat()}, on which setting up "
+        "begins: phones and players cannot be set up before it.",
+        f"Have it connected sooner and type a day up to {begins.isoformat()}, or let the work wait: type a later "
+        "Fitting date.")
+
+
+def _dates_of(phase: Phase, timetables: Iterable[Timetable]) -> list[tuple[datetime.date, datetime.date]]:
+    """The first and last date of a phase in each option; none without dates."""
+    return [(days.first_date, days.last_date) for table in timetables for days in table.phases
+            if days.phase == phase and days.first_date and days.last_date]
 
 
 def _spans(days: Mapping[str, int], gaps: Mapping[Phase, int], fitting: int | None = None) -> dict[Phase, Span]:
@@ -168,7 +201,8 @@ def _phase_days(phase: Phase, spans: Mapping[Phase, Span], gap: Answer, dates: W
     early = first - int(gap.decimal("parts_days"))
     return PhaseDays(
         phase=phase, first_day=first, last_day=last, first_date=dates.date(first) if dates else None,
-        last_date=dates.date(last) if dates else None, parts_date=dates.date(early) if dates else None, gap=gap.row)
+        last_date=dates.date(last) if dates else None,
+        parts_date=dates.date(early) if dates else None, parts_day=early, gap=gap.row)
 
 
 def _needs(statements: Iterable[StatementLine], catalog: Catalog) -> dict[str, tuple[str, ...]]:
@@ -184,15 +218,34 @@ def _needs(statements: Iterable[StatementLine], catalog: Catalog) -> dict[str, t
 def _visits(
     effort: PhaseEffort, phase: Phase, span: Span, needs: tuple[str, ...], dates: WorkDates | None
 ) -> Iterator[Visit]:
-    half_days = effort.half_days
+    half_days = effort.half_days - effort.agreed_half_days
+    left_hours = round(effort.hours - effort.before_hours - effort.beside_hours - effort.agreed_hours, 2)
     for number, (first, last) in enumerate(_stretches(span, dates), 1):
-        whole = 2 * (last - first + 1)
+        whole = min(half_days, 2 * (last - first + 1))
+        hours = min(left_hours, round(whole / 2 * effort.crew * effort.productive_hours, 2))
         yield Visit(
             id=f"{CODES[phase]}{number}", phase=phase, on_site=effort.on_site, crew=effort.crew,
-            half_days=min(half_days, whole), first_day=first, last_day=last,
+            half_days=whole, first_day=first, last_day=last,
             first_date=dates.date(first) if dates else None, last_date=dates.date(last) if dates else None,
-            needs=needs if number == 1 else ())
+            hours=hours, needs=needs if number == 1 else (), beside_hours=effort.beside_hours if number == 1 else 0.0,
+            beside=_names(effort.beside) if number == 1 else ())
         half_days -= whole
+        left_hours = round(left_hours - hours, 2)
+
+
+def _agreed(efforts: Iterable[PhaseEffort], visits: Sequence[Visit]) -> Iterator[AgreedVisit]:
+    """The later visits, in the order of the phases; each is numbered on from its phase's others."""
+    for effort in efforts:
+        phase = cast("Phase", effort.phase)
+        if effort.agreed_half_days and phase in CODES:
+            number = 1 + sum(visit.phase == phase for visit in visits)
+            yield AgreedVisit(id=f"{CODES[phase]}{number}", phase=phase, crew=effort.crew, hours=effort.agreed_hours,
+                              half_days=effort.agreed_half_days, tasks=_names(effort.agreed),
+                              decided=tuple(row for row in effort.decided if row.startswith("task_time ")))
+
+
+def _names(listed: str) -> tuple[str, ...]:
+    return tuple(listed.split(", ")) if listed else ()
 
 
 def _stretches(span: Span, dates: WorkDates | None) -> Iterator[Span]:

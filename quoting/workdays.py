@@ -76,6 +76,12 @@ class WorkCalendar:
             day += DAY
         return day
 
+    def on_or_before(self, day: datetime.date) -> datetime.date:
+        """That day, or the working day before."""
+        while not self.works_on(day):
+            day -= DAY
+        return day
+
     def moved(self, day: datetime.date, workdays: int) -> datetime.date:
         """So many working days after a working day; before it where negative."""
         step = DAY if workdays >= 0 else -DAY
@@ -108,15 +114,20 @@ def work_calendar(weekdays: frozenset[int], name: str, free_days: Iterable[FreeD
                         frozenset(closed))
 
 
-def order_day(need_by: datetime.date, lead_days: int) -> datetime.date:
-    """The last day to order: the lead time, which suppliers state in calendar days, before the parts are needed; on a
-    weekend, when nobody takes an order, the Friday before.
+def office_calendar(name: str, free_days: Iterable[FreeDay]) -> WorkCalendar:
+    """The days on which an office takes an order: weekdays that are no holiday of the calendar and no day off, also
+    where a crew works on Saturdays."""
+    return work_calendar(USUAL_WEEK, name, free_days)
 
-    >>> order_day(datetime.date(2027, 1, 13), 10).isoformat()  # the 3rd is a Sunday
+
+def order_day(need_by: datetime.date, lead_days: int, office: WorkCalendar) -> datetime.date:
+    """The last day to order: the lead time, which suppliers state in calendar days, before the parts are needed; the
+    working day before where nobody takes an order on it.
+
+    >>> order_day(datetime.date(2027, 1, 13), 10, WorkCalendar()).isoformat()  # the 3rd is a Sunday
     '2027-01-01'
     """
-    day = need_by - lead_days * DAY
-    return day - max(0, day.weekday() - 4) * DAY
+    return office.on_or_before(need_by - lead_days * DAY)
 
 
 def read_week(text: str) -> frozenset[int] | None:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from types import MappingProxyType
+from typing import Literal
 
 from quoting import lines as ln
 from quoting.bill.packs import cheapest_packs, cost_of, put_ups
@@ -15,21 +16,26 @@ from quoting.buying_inputs import StockItem
 from quoting.catalog.records import Catalog, Part, Price
 from quoting.money import ZERO, r2, round_to
 from quoting.problems import Problem, stop
+from quoting.tables.decision import Answer
 
 NO_PULLS: Mapping[str, str] = MappingProxyType({})
 NO_STOCK: Mapping[str, StockItem] = MappingProxyType({})
+NO_COLOURS: Mapping[str, str] = MappingProxyType({})
+Lot = tuple[str, ln.Phase | Literal[""]]  # colour that it is ordered in, phase that it is hired for
 
 
 def make_bill(
     rows: ln.Rows, catalog: Catalog, currency: str, pulls: Mapping[str, str] = NO_PULLS,
-    stock: Mapping[str, StockItem] = NO_STOCK,
+    stock: Mapping[str, StockItem] = NO_STOCK, colours: Mapping[str, str] = NO_COLOURS,
 ) -> tuple[ln.Bill, tuple[Problem, ...]]:
     """The rows, and whole packs and spools that cover them. A part without a price in the currency is a stop.
 
     Where a part's leftover belongs to the job, a row of its own takes the need up to whole packs. `pulls` tells the
     pull group of each run: cables of one group come from different spools where there is room. `stock` is taken off
     what is bought, never off the rows: what the job uses costs and sells for the same, wherever it comes from. A part
-    whose leftover belongs to the job is bought whole, as it is sold, and nothing is taken off.
+    whose leftover belongs to the job is bought whole, as it is sold, and nothing is taken off. `colours` tells the
+    rooms whose colour is not the one that parts come in: standards/part_buying.csv says which parts are ordered in it,
+    and which are hired, phase by phase.
     """
     by_part: dict[str, list[ln.MaterialRow]] = {}
     for row in rows.materials:
@@ -40,6 +46,7 @@ def make_bill(
     spools: list[ln.Spool] = []
     extra: list[ln.MaterialRow] = []
     common = common_cable(by_part, catalog)
+    ways = {row.text("part"): row for row in catalog.standards.rows("part_buying")}
     for name, its in by_part.items():
         part, prices = catalog.parts[name], catalog.prices.get((name, currency), ())
         need = sum((row.need for row in its), ZERO)
@@ -50,7 +57,7 @@ def make_bill(
             bought = buy_spools(part, its, prices, catalog.standards, pulls, common=name == common,
                                 stock=item.spools if item else ())
         else:
-            bought = _packs(need, prices, part, item)
+            bought = _lots_bought(_lots(its, ways.get(name), colours), prices, part, item)
         if isinstance(bought, Problem):
             problems.append(bought)
             continue
@@ -72,6 +79,30 @@ def make_bill(
 def _no_price(part: Part, rows: Sequence[ln.MaterialRow], currency: str) -> Problem:
     return stop(part.where, "no-price", f"Part '{part.part}' (line '{rows[0].id}') has no price in {currency}: "
                 "it is not available.", f"Add a row in {currency} to prices.csv, or choose another part.")
+
+
+def _lots(rows: Sequence[ln.MaterialRow], way: Answer | None, colours: Mapping[str, str]) -> dict[Lot, Decimal]:
+    """What is needed of a part in each colour and for each phase that is bought by itself; all of it where neither
+    matters. What comes as it always does stands first, then the colours, and the phases in their order."""
+    found: dict[Lot, Decimal] = {}
+    for row in rows:
+        lot: Lot = (colours.get(row.room, "") if way and way.yes("coloured") else "",
+                    row.phase if way and way.yes("on_the_day") else "")
+        found[lot] = found.get(lot, ZERO) + row.need
+    order = ("", *ln.PHASES)
+    return {lot: found[lot] for lot in sorted(found, key=lambda lot: (lot[0], order.index(lot[1])))}
+
+
+def _lots_bought(lots: Mapping[Lot, Decimal], prices: Sequence[Price], part: Part, item: StockItem | None) -> Bought:
+    """Packs for each lot. The stock has parts as they always come, never in a colour that was asked for."""
+    chosen: list[ln.PutUp] = []
+    taken = ZERO
+    for (colour, phase), need in lots.items():
+        there = replace(item, on_hand=item.on_hand - taken) if item and not colour else None
+        bought = _packs(need, prices, part, there)
+        chosen += (replace(put_up, colour=colour, phase=phase) for put_up in bought.put_ups)
+        taken += bought.from_stock
+    return Bought(tuple(chosen), cost_of(chosen), from_stock=taken)
 
 
 def _packs(need: Decimal, prices: Sequence[Price], part: Part, item: StockItem | None) -> Bought:

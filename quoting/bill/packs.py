@@ -40,7 +40,9 @@ def put_ups(prices: Sequence[Price], counts: Sequence[int]) -> tuple[ln.PutUp, .
     for price, count in zip(prices, counts, strict=True):
         if count:
             from_count, cost = price.reached(count)
-            found.append(ln.PutUp(price.put_up, count, cost, from_count, price.supplier, price.from_date))
+            dearer_from, dearer_cost = price.rise or (None, None)
+            found.append(ln.PutUp(price.put_up, count, cost, from_count, price.supplier, price.from_date,
+                                  dearer_from=dearer_from, dearer_cost=dearer_cost))
     return tuple(found)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -37,7 +37,8 @@ def buy_spools(
     """The cheapest spools that hold the runs whole; a stop where a run is longer than any. Unanswered by "spool".
 
     Of the common cable there are as many spools as are pulled from at the same time, though one would hold it all.
-    Spools in stock (what is left on each) are cut first, where that makes the buying cheaper: else they stay whole.
+    Spools in stock (what is left on each) are cut first, where that costs less, what becomes waste counted: else they
+    stay whole.
     Quantity breaks lower what the spools cost; which spools are bought is chosen at the cost of one.
     """
     runs = [cut for row in rows for cut in _runs(row, pulls)]
@@ -47,8 +48,8 @@ def buy_spools(
         return stop(part.where, "run-too-long", f"Run '{longest.id}' needs {longest.length:f} {part.unit} of "
                     f"'{part.part}', and its largest spool holds {largest:f}; a run is never spliced.",
                     "Add a longer spool to prices.csv, or shorten the run.")
-    length, rate, parallel = (
-        standards.ask("spool", item=item) for item in ("reserve length", "reserve rate", "parallel pulls"))
+    length, rate, parallel, waste = (standards.ask("spool", item=item) for item in (
+        "reserve length", "reserve rate", "parallel pulls", "waste value"))
     least = to_quantity(length.decimal("length_m"), part.unit)
 
     def holds(size: Decimal) -> Decimal:
@@ -57,10 +58,17 @@ def buy_spools(
     sizes = [PutUp(price.put_up, holds(price.put_up), price.cost) for price in prices]
     together = Counter(run.pull_group for run in runs if run.pull_group)
     cartons = min(int(parallel.number("value")), max(together.values(), default=0)) if common else 0
-    taken, cutting = _cut(runs, sizes, cartons, [PutUp(size, holds(size), ZERO) for size in stock])
+    unit_cost = next((price for price in prices if price.costing), prices[0]).unit_cost
+
+    def wasted(spools: Iterable[Filled]) -> Decimal:
+        tails = (_tail(spool) for spool in spools)
+        return waste.decimal("value") * unit_cost * sum((tail for tail in tails if not _keeps(part, tail)), ZERO)
+
+    taken, cutting = _cut(runs, sizes, cartons, [PutUp(size, holds(size), ZERO) for size in stock], wasted)
     spools = tuple(_spool(part, number, spool, from_stock=number <= len(taken))
                    for number, spool in enumerate((*taken, *cutting.spools), 1))
-    decided = [length.decided, rate.decided, *([parallel.decided] if cartons > 1 else [])]
+    decided = [length.decided, rate.decided, *([parallel.decided] if cartons > 1 else []),
+               *([waste.decided] if stock else [])]
     most = max(size.holds for size in sizes)
     warnings = tuple(_no_reserve(part, run, largest) for run in runs if run.length > most)
     bought, bound = _at_breaks(cutting, prices)
@@ -68,14 +76,16 @@ def buy_spools(
                   warnings)
 
 
-def _cut(runs: Sequence[Run], sizes: Sequence[PutUp], cartons: int, stock: Sequence[PutUp]
-         ) -> tuple[list[Filled], Cutting]:
-    """The spools that are taken from stock, and the cutting of what is bought."""
+def _cut(
+    runs: Sequence[Run], sizes: Sequence[PutUp], cartons: int, stock: Sequence[PutUp],
+    wasted: Callable[[Iterable[Filled]], Decimal],
+) -> tuple[list[Filled], Cutting]:
+    """The spools that are taken from stock, and the cutting of what is bought. `wasted`: what their waste is worth."""
     cutting = cut_runs(runs, sizes, cartons)
     taken, rest = _from_stock(runs, stock)
     if taken:
         less = cut_runs(rest, sizes, max(cartons - len(taken), 0))
-        if less.cost < cutting.cost:
+        if less.cost + wasted((*taken, *less.spools)) < cutting.cost + wasted(cutting.spools):
             return taken, less
     return [], cutting
 
@@ -136,9 +146,16 @@ def _runs(row: ln.MaterialRow, pulls: Mapping[str, str]) -> tuple[Run, ...]:
 
 
 def _spool(part: Part, number: int, spool: Filled, *, from_stock: bool) -> ln.Spool:
-    size, runs = spool.put_up.size, spool.runs
-    tail = size - sum((run.length for run in runs), ZERO)
-    keeps = part.leftover == "stock" and tail >= (part.keep or ZERO)
+    size, runs, tail = spool.put_up.size, spool.runs, _tail(spool)
     cuts = tuple(ln.Cut(run.id, run.room, run.length, run.pull_group) for run in runs)
-    return ln.Spool(part=part.part, number=number, size=size, cuts=cuts, tail=tail, tail_to="stock" if keeps else "job",
-                    from_stock=from_stock)
+    return ln.Spool(part=part.part, number=number, size=size, cuts=cuts, tail=tail,
+                    tail_to="stock" if _keeps(part, tail) else "job", from_stock=from_stock)
+
+
+def _tail(spool: Filled) -> Decimal:
+    return spool.put_up.size - sum((run.length for run in spool.runs), ZERO)
+
+
+def _keeps(part: Part, tail: Decimal) -> bool:
+    """Whether what is left on a spool goes back to stock; else it is waste."""
+    return part.leftover == "stock" and tail >= (part.keep or ZERO)

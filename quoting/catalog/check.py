@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from quoting.catalog.records import Catalog, Part, Price
@@ -38,7 +38,8 @@ _HOME = {"part": "parts.csv", "labour role": "rates.csv", "place": "terms.csv", 
 def check_catalog(catalog: Catalog, mentions: Iterable[Mention]) -> tuple[Problem, ...]:
     """Every cross-check of a catalogue's own sheets. Rules are checked where they are read."""
     return (
-        *_unknown_names(catalog, mentions), *_shared_names(catalog), *_wrong_parts(catalog), *_discontinued(catalog),
+        *_unknown_names(catalog, mentions), *_unknown_in_standards(catalog), *_shared_names(catalog),
+        *_wrong_parts(catalog), *_discontinued(catalog),
         *_wrong_prices(catalog), *_missing_hours(catalog), *_wrong_standards(catalog),
         *check_substitutes(catalog),
     )
@@ -154,13 +155,35 @@ def _missing_hours(catalog: Catalog) -> Iterator[Problem]:
                        "Type low, likely and high hours.")
 
 
+def _unknown_in_standards(catalog: Catalog) -> Iterator[Problem]:
+    """Parts, tasks, statements and payments that a standard names and no sheet has."""
+    named: tuple[tuple[str, str, str, Collection[str], str], ...] = (
+        ("task_time", "task", "task", catalog.tasks, "labour.csv"),
+        ("part_buying", "part", "part", catalog.parts, "parts.csv"),
+        ("part_buying", "ordered_with", "part", catalog.parts, "parts.csv"),
+        ("order_waits", "statement", "statement", catalog.statements, "statements.csv"),
+        ("order_waits", "part", "part", catalog.parts, "parts.csv"),
+    )
+    for question, column, what, known, home in named:
+        for answer in catalog.standards.rows(question):
+            if answer.text(column) and answer.text(column) not in known:
+                yield stop(answer.where, f"unknown-{what}", f"'{answer.text(column)}' in {question} row "
+                           f"'{answer.row}' is no {what} of {home}.", "Correct the name, or remove the row.")
+    plans = {(row.text("plan"), row.text("step")) for row in catalog.standards.rows("payment_plan")}
+    for answer in catalog.standards.rows("order_gate"):
+        plan, step = answer.text("plan"), answer.text("step")
+        if plan and (plan, step) not in plans:
+            yield stop(answer.where, "unknown-payment", f"Plan '{plan}' in order_gate row '{answer.row}' has no step "
+                       f"'{step}' in payment_plan.csv.", "Correct it, or remove the row.")
+
+
 _ROLE_ANSWERS = (
     ("speaker_role", "role"), ("source_landing", "lead_role"), ("source_landing", "converter_role"),
 )
 
 
 def _wrong_standards(catalog: Catalog) -> Iterator[Problem]:
-    """Standards that name a role, and categories that no markup covers."""
+    """Standards that name a role or an option, and categories that no markup covers."""
     roles = {role for role, _ in catalog.roles}
     for question, name in _ROLE_ANSWERS:
         for answer in catalog.standards.rows(question):

@@ -28,7 +28,7 @@ from quoting.job import (
     WallState,
     Zone,
 )
-from quoting.lines import PHASES
+from quoting.lines import PHASES, TaskTime
 from quoting.quote import MarkupBasis, WhatIfKind
 from quoting.tables.conditions import FieldKind
 from quoting.tables.decision import Question
@@ -68,7 +68,8 @@ CABLE: FieldKind = ("speaker", "category", "other")
 STRANDING: FieldKind = ("solid", "stranded", "flexible")
 VOLTAGE_LINE: FieldKind = get_args(SpeakerLine)[1:]
 CONDUIT: FieldKind = ("attic", "basement", "outside")
-BUYING: FieldKind = ("long lead",)
+TASK_TIME: FieldKind = ("", *get_args(TaskTime))
+BUYING: FieldKind = ("long lead", "one order")
 EXCHANGED: FieldKind = ("unit", "tax category")
 UNITS: FieldKind = ("imperial", "metric")
 WALL_DEVICE: FieldKind = ("tv", "input", "control", "second control", "head end")
@@ -135,6 +136,8 @@ QUESTIONS: dict[str, Question] = {
             "ear_m": "number", "grid_m": "number", "margin_m": "number",
         }),
         Question("hearing", {"item": "text"}, {"level_db": "number"}),
+        Question("early_piece", {"mount": MOUNT, "wall_state": WALL_STATE, "ring": "yes/no"}, {"piece": "text"}),
+        #   out of a loudspeaker's box that the rough-in needs; ring: a ring or box in the wall for its cable
         # Cable
         Question("device_height", {"device": DEVICE, "mount": MOUNT}, {
             "above_floor_m": "number", "drop_m": "number",  # above_floor 0: at the ceiling, plus drop_m
@@ -177,7 +180,7 @@ QUESTIONS: dict[str, Question] = {
             "largest_hole_mm": "number",
         }),  # share of a way that crosses framing where nobody knows the joists; of a hole that cables fill
         Question("spool", {"item": "text"}, {"length_m": "number", "value": "number"}),
-        #   reserve length (length_m), reserve rate, parallel pulls (value)
+        #   reserve length (length_m), reserve rate, parallel pulls, waste value (value)
         # Head end
         Question("source_landing", {"connector": CONNECTOR}, {
             "input_connector": "text", "lead_role": "text", "converter_role": "text",  # "" for none
@@ -196,9 +199,13 @@ QUESTIONS: dict[str, Question] = {
         Question("crew", {"phase": PHASE, "area_m2": "number"}, {
             "crew": "number", "productive_hours": "number", "on_site": "yes/no",
         }),
-        Question("phase_gap", {"phase": PHASE, "wall_state": WALL_STATE}, {
-            "gap_days": "number", "parts_days": "number",
-        }),  # working days from the phase before it, or to the one that waits for it; its parts come so many ahead
+        Question("task_time", {"task": "text"}, {"time": TASK_TIME}, listed=True),
+        #   when a task is done, where it is not by the crew on its phase's visits
+        Question("phase_gap", {
+            "phase": PHASE, "wall_state": WALL_STATE, "chase_m": "number", "opened_rooms": "number",
+        }, {"gap_days": "number", "parts_days": "number"}, whole=("opened_rooms",)),
+        #   working days from the phase before it, or to the one that waits for it; its parts come so many ahead.
+        #   chase_m: in walls of stone; opened_rooms: finished ones whose cables come in through openings of their own
         Question("contingency", {"wall_state": WALL_STATE}, {"method": ("rate", "P80"), "contingency_rate": "number"}),
         Question("phase_words", {"phase": PHASE}, {"words": "text"}),
         # Money
@@ -215,6 +222,13 @@ QUESTIONS: dict[str, Question] = {
         }, listed=True),  # what the owner's page tries: on price, on hours, on cost
         # Buying, and files for other programs
         Question("buying", {"item": BUYING}, {"value": "number"}, listed=True),
+        Question("part_buying", {"part": "text"}, {
+            "coloured": "yes/no", "colour_days": "number", "ordered_with": "text", "on_the_day": "yes/no",
+        }, listed=True),  # how a part is bought that is not bought like others
+        Question("order_gate", {"plan": "text", "step": "number"}, {"phase": PHASE}, whole=("step",), listed=True),
+        #   the payment that has come before anything for this phase, or for a later one, is ordered
+        Question("order_waits", {"statement": "text"}, {"part": "text"}, listed=True),
+        #   what others do by the day on which the part is ordered, not by that of the phase that uses it
         Question("picking", {"category": "text"}, {"carried": "yes/no"}),
         Question("exchange_code", {"kind": EXCHANGED, "name": "text"}, {"code": "text"}, listed=True),
         Question("extra_work", {"item": ("change", "later visit")}, {"role": "text", "hours": "number"}),

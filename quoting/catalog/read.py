@@ -6,6 +6,7 @@ import datetime
 import hashlib
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -254,9 +255,21 @@ def _in_force(rows: Iterable[T], on: datetime.date, key: Callable[[T], Hashable]
 
 
 def _prices_on(prices: Iterable[Price], on: datetime.date) -> Mapping[tuple[str, str], tuple[Price, ...]]:
-    current = _in_force(prices, on, lambda price: (price.part, price.put_up, price.currency, price.supplier))
+    def same(price: Price) -> tuple[str, Decimal, str, str]:
+        return price.part, price.put_up, price.currency, price.supplier
+
+    coming: dict[tuple[str, Decimal, str, str], Price] = {}
+    for price in prices:
+        if price.from_date > on:
+            coming[same(price)] = min(price, coming.get(same(price), price), key=lambda one: one.from_date)
+    current = [_with_rise(price, coming.get(same(price))) for price in _in_force(prices, on, same)]
     by_part = _grouped(current, lambda price: (price.part, price.currency))
     return {key: tuple(sorted(found, key=lambda price: -price.put_up)) for key, found in by_part.items()}
+
+
+def _with_rise(price: Price, coming: Price | None) -> Price:
+    """The price, with the next one where that is higher."""
+    return replace(price, rise=(coming.from_date, coming.cost)) if coming and coming.cost > price.cost else price
 
 
 def _breaks_on(breaks: Iterable[PriceBreak], on: datetime.date) -> tuple[PriceBreak, ...]:

@@ -220,6 +220,7 @@ class Price:
     costing: bool  # this put-up sets unit cost, whatever is bought
     where: Cell
     breaks: tuple[tuple[int, Decimal], ...] = ()  # of price_breaks.csv: from so many put-ups, cost of one; rising
+    rise: tuple[datetime.date, Decimal] | None = None  # the next row's day and cost, where that is higher
 
     @property
     def unit_cost(self) -> Decimal:

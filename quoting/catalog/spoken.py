@@ -35,15 +35,15 @@ def spoken_in(catalog: Catalog, locale: str) -> Catalog:
 
 
 def in_english(catalog: Catalog, spoken: Catalog, place: str) -> dict[str, str]:
-    """What the office and the crew read too, by how the customer reads it: sentences, questions, titles of options,
-    the notes of one place; `spoken` is the catalogue in the job's language."""
+    """What the office and the crew read too, by how the customer reads it: sentences, questions, payments, titles of
+    options, the notes of one place; `spoken` is the catalogue in the job's language."""
     pairs = [(spoken.statements[code].text, row.text) for code, row in catalog.statements.items()]
     titles = catalog.settings.get("title"), spoken.settings.get("title")
     if titles[0] is not None and titles[1] is not None:
         pairs += [(titles[1].values[option], text) for option, text in titles[0].values.items()]
-    questions = zip(spoken.standards.rows("open_questions"), catalog.standards.rows("open_questions"), strict=True)
-    pairs += [(theirs.text(answer), own.text(answer)) for theirs, own in questions
-              for answer in STANDARDS["open_questions"]]
+    for table in ("open_questions", "payment_plan"):
+        rows = zip(spoken.standards.rows(table), catalog.standards.rows(table), strict=True)
+        pairs += [(theirs.text(answer), own.text(answer)) for theirs, own in rows for answer in STANDARDS[table]]
     if place in catalog.places:
         own, theirs = catalog.places[place], spoken.places[place]
         pairs += [(theirs.tax_note, own.tax_note), (theirs.permit, own.permit)]

@@ -7,13 +7,14 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from pathlib import Path
 
-from quoting.buying import BuyLine, LeftOver, left_overs, orders, purchase_list
+from quoting.buying import BuyLine, LeftOver, Order, left_overs, orders, purchase_list
 from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of, together
 from quoting.documents.crew_sheet import NONE, CrewTable, gathered
 from quoting.documents.formats import Formats, english_locale, formats_for
-from quoting.documents.language import language_for
+from quoting.documents.language import in_english, language_for
 from quoting.documents.templates import render_page
+from quoting.documents.ubl import plain
 from quoting.documents.ubl_order import file_names, order, order_number
 from quoting.money import ZERO, r2
 from quoting.quote import PricedOption, Quote
@@ -21,10 +22,12 @@ from quoting.quote import PricedOption, Quote
 HAND = ""  # filled in by hand
 LEAD = "Lead, calendar days"
 COLUMNS = ("Part", "Description", "Needed", "On hand", "To buy", "Packs", "Cost of a pack", "Price from", "Amount",
-           LEAD, "Order by", "Need by", "PO no.", "Received", "Back-order", "Substitute")
-CSV_COLUMNS = ("Supplier", "Part", "Description", "Unit", "Needed", "On hand", "From stock", "To buy", "Packs",
-               "Pack size", "Cost of one", "Quantity break from", "Price date", "Amount", "Currency", "Lead days",
-               "Order by", "Need by", "Phase", "PO no.", "Received", "Back-order", "Substitute")
+           LEAD, "Order by", "Need by", "PO no.", "Received", "Back-order", "Note")
+CSV_COLUMNS = ("Supplier", "Order", "Part", "Description", "Colour", "Unit", "Needed", "On hand", "From stock",
+               "To buy", "Packs", "Pack size", "Cost of a pack", "Quantity break from", "Price date", "Dearer from",
+               "Dearer cost of a pack", "Amount", "Currency", "Lead days", "Order by", "Need by", "Phase",
+               "Ordered with", "Wait for payment", "PO no.", "Received", "Back-order", "Substitute")
+ORDERS = ("Order by", "Supplier", "For", "Need by", "Lines", "Amount", "Wait for payment", "Order no.", "Sent, date")
 FIRST = ("Order by", "Part", "Description", "Supplier", LEAD, "Need by", "Phase", "Why", "Ordered, date")
 TAKEN = ("Part", "Description", "Needed", "On hand", "Taken", "Bin", "Taken, initials")
 LEFT = ("Part", "Description", "Bought", "From stock", "Used", "Stays with the job", "To stock", "Return unopened",
@@ -32,6 +35,8 @@ LEFT = ("Part", "Description", "Bought", "From stock", "Used", "Stays with the j
 SUBSTITUTES = ("Part", "Substitute", "Description", LEAD, "Note", "Agreed by")
 ADVICE = ("What the job uses sets its price; stock and quantity breaks change only what suppliers are paid, and what "
           "tails too short to keep cost.")
+UNDATED = ("The job has no start date yet. Working day 1 is the first in the house, 0 the one before it; order days "
+           "are so many calendar days before a working day.")
 
 
 def write_buying(quote: Quote, folder: Path, templates: tuple[Path, ...], accepted: str = "") -> None:
@@ -49,37 +54,62 @@ def write_buying(quote: Quote, folder: Path, templates: tuple[Path, ...], accept
 def buying_files(quote: Quote, option: PricedOption, templates: tuple[Path, ...], draft: bool) -> dict[str, bytes]:
     """One option's files by name."""
     lines = purchase_list(quote, option)
+    found = orders(quote, lines)
     language = language_for(ENGLISH, {})
     formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
-    made = set_of(quote, option, draft, buying_sheets(quote, option, lines, formats), paper="Purchase list",
+    made = set_of(quote, option, draft, buying_sheets(quote, option, lines, found, formats), paper="Purchase list",
                   advice=ADVICE)
     page = render_page(templates, PAGE, view=made, formats=formats, language=language)
-    files = {f"buying-{option.name}.html": page.encode(), f"buying-{option.name}.csv": _table(quote, lines)}
+    files = {f"buying-{option.name}.html": page.encode(),
+             f"buying-{option.name}.csv": _table(quote, option, lines, found)}
     if not draft:
-        its = orders(lines)
-        names = file_names(option, its)
-        files |= {names[supplier]: order(quote, option, supplier, bought) for supplier, bought in its.items()}
+        files |= {name: order(quote, option, its) for name, its in zip(file_names(option, found), found, strict=True)}
     return files
 
 
 def buying_sheets(
-    quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats
+    quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], found: tuple[Order, ...], formats: Formats
 ) -> Iterator[CrewSheet]:
-    """What is ordered first; each supplier's list; what comes from stock, what is left over, substitutes. Short ones of
-    a kind share a sheet."""
-    suppliers = (_supplier_list(quote, option, supplier, its, formats) for supplier, its in orders(lines).items())
-    for tables in (_first(quote, option, lines, formats), suppliers, _after(quote, option, lines, formats)):
+    """The orders by their days, with what must not wait; each order's list; what comes from stock, what is left over,
+    substitutes. Short ones of a kind share a sheet."""
+    lists = (_order_list(quote, option, its, formats) for its in found)
+    for tables in (_first(quote, option, lines, found, formats), lists, _after(quote, option, lines, formats)):
         yield from (together(each) for each in gathered(tables))
 
 
 def _first(
-    quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats
+    quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], found: tuple[Order, ...], formats: Formats
 ) -> Iterator[CrewTable]:
-    first = [line for line in lines if line.first and (line.late or line.long_lead)]
+    if found:
+        total = formats.money(sum((its.outlay for its in found), ZERO))
+        dated = any(its.first.order_by for its in found)
+        rows = (_order_row(quote, option, its, formats) for its in sorted(found, key=lambda its: its.first.urgency))
+        yield _list("Orders", ORDERS, tuple(rows), f"Together {total} before tax and delivery.",
+                    *(() if dated else (UNDATED,)))
+    first = [line for line in lines if line.first and (line.late or line.long_lead or line.dearer)]
     if first:
-        first.sort(key=lambda line: (line.order_by or datetime.date.max, line.part))
-        yield _list("Late or long lead", FIRST, tuple(_first_row(line, quote, formats) for line in first),
+        first.sort(key=lambda line: line.urgency)
+        yield _list("What must not wait", FIRST, tuple(_first_row(line, quote, formats) for line in first),
                     *_surveyed_first(option, first, formats))
+
+
+def _order_row(quote: Quote, option: PricedOption, its: Order, formats: Formats) -> tuple[str, ...]:
+    order_by, _ = _days(its.first, formats)
+    _, need_by = _days(min(its.lines, key=lambda line: line.need_day), formats)
+    return (order_by, its.supplier or "No supplier", _for(its), need_by, str(len(its.lines)),
+            formats.money(its.outlay), _payment(quote, its), order_number(quote, option, its), HAND)
+
+
+def _for(its: Order) -> str:
+    """The phases that need something of it."""
+    return ", ".join(dict.fromkeys(line.phase for line in sorted(its.lines, key=lambda line: line.need_day)))
+
+
+def _payment(quote: Quote, its: Order) -> str:
+    """The customer's payment that has come before it, as the plan names it."""
+    if not its.payment or its.payment > len(quote.pricing.plan):
+        return NONE
+    return f"{its.payment}: {in_english(quote, quote.pricing.plan[its.payment - 1].name)}"
 
 
 def _after(quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats) -> Iterator[CrewTable]:
@@ -108,10 +138,19 @@ def _list(title: str, columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...
 
 
 def _first_row(line: BuyLine, quote: Quote, formats: Formats) -> tuple[str, ...]:
-    late = f"late: the quote is of {formats.day(quote.pricing.date)}" if line.late else ""
-    order_by, need_by = (_shown(day, formats) for day in (line.order_by, line.need_by))
-    return (order_by, line.part, line.description, line.supplier, str(line.lead_days), need_by,
-            line.phase, late or "long lead", HAND)
+    why = (f"late: the quote is of {formats.day(quote.pricing.date)}" if line.late else "",
+           "long lead" if line.long_lead and not line.late else "", _dearer(line, formats))
+    order_by, need_by = _days(line, formats)
+    return (order_by, line.part, _described(line), line.supplier, str(line.lead_days), need_by, line.phase,
+            "; ".join(filter(None, why)), HAND)
+
+
+def _dearer(line: BuyLine, formats: Formats) -> str:
+    """A price rise that comes before the last day to order."""
+    if not line.dearer or line.put_up is None or line.put_up.dearer_from is None or line.put_up.dearer_cost is None:
+        return ""
+    return (f"dearer from {formats.day(line.put_up.dearer_from)} ({_cost(line.put_up.dearer_cost, formats)}): order "
+            "before")
 
 
 def _surveyed_first(option: PricedOption, lines: Iterable[BuyLine], formats: Formats) -> tuple[str, ...]:
@@ -125,18 +164,19 @@ def _surveyed_first(option: PricedOption, lines: Iterable[BuyLine], formats: For
             "Bring the survey forward, or order at the risk that the house asks for something else.",)
 
 
-def _supplier_list(
-    quote: Quote, option: PricedOption, supplier: str, lines: tuple[BuyLine, ...], formats: Formats
-) -> CrewTable:
-    total = formats.money(sum((line.outlay for line in lines), ZERO))
-    saved = sum((line.saved for line in lines if line.first), ZERO)
-    early = min((line.order_by for line in lines if line.order_by), default=None)
-    notes = [f"Together {total} before tax and delivery. First order by {_shown(early, formats)}. "
-             f"Order {order_number(quote, option, supplier)}."]
-    notes += _surveyed_first(option, lines, formats)
+def _order_list(quote: Quote, option: PricedOption, its: Order, formats: Formats) -> CrewTable:
+    saved = sum((line.saved for line in its.lines if line.first), ZERO)
+    order_by, _ = _days(its.first, formats)
+    notes = [f"Together {formats.money(its.outlay)} before tax and delivery. First order by {order_by}. "
+             f"Order {order_number(quote, option, its)}."]
+    if its.payment:
+        notes.append(f"Wait for payment {_payment(quote, its)}.")
+    notes += _surveyed_first(option, its.lines, formats)
     if saved:
         notes.append(f"Quantity breaks save {formats.money(saved)}; the quote is at the cost of one.")
-    return _list(supplier or "No supplier", COLUMNS, tuple(_row(line, formats) for line in lines), *notes)
+    further = f", {its.number}" if its.number > 1 else ""
+    return _list(f"{its.supplier or 'No supplier'} ({_for(its)}){further}", COLUMNS, tuple(
+        _row(line, formats) for line in its.lines), *notes)
 
 
 def _row(line: BuyLine, formats: Formats) -> tuple[str, ...]:
@@ -144,14 +184,33 @@ def _row(line: BuyLine, formats: Formats) -> tuple[str, ...]:
     assert line.put_up is not None
     put_up, unit = line.put_up, "" if line.unit == "each" else f" {line.unit}"
     size = f" x {formats.quantity(put_up.size)}{unit}" if put_up.size != 1 or unit else ""
-    said = (f"{formats.quantity(line.need)}{unit}", formats.quantity(line.on_hand) if line.on_hand else NONE,
-            f"{formats.quantity(line.to_buy)}{unit}") if line.first else ("together", NONE, NONE)
+    said = (_amount(formats, line.need, line), _amount(formats, line.on_hand, line) if line.on_hand else NONE,
+            _amount(formats, line.to_buy, line)) if line.first else ("together", NONE, NONE)
     since = _shown(put_up.price_date, formats) + (f", from {put_up.from_count}" if put_up.from_count else "")
+    order_by, need_by = _days(line, formats)
+    return (line.part, _described(line), *said, f"{put_up.count}{size}", _cost(put_up.cost, formats), since,
+            formats.money(line.outlay), str(line.lead_days), order_by + (" late" if line.late else ""), need_by, HAND,
+            HAND, HAND, _note(line, formats) or NONE)
+
+
+def _note(line: BuyLine, formats: Formats) -> str:
     others = ", ".join(each.substitute for each in line.substitutes)
-    return (line.part, line.description, *said, f"{put_up.count}{size}", _cost(put_up.cost, formats), since,
-            formats.money(line.outlay), str(line.lead_days),
-            _shown(line.order_by, formats) + (" late" if line.late else ""), _shown(line.need_by, formats), HAND, HAND,
-            HAND, others or NONE)
+    return "; ".join(filter(None, (
+        _dearer(line, formats), f"with {line.ordered_with}, in one order" if line.ordered_with else "",
+        f"or {others}" if others else "")))
+
+
+def _described(line: BuyLine) -> str:
+    """What the part is; in which colour, for which hire."""
+    return ", ".join(filter(None, (line.description, line.colour, f"for {line.hired_for}" if line.hired_for else "")))
+
+
+def _days(line: BuyLine, formats: Formats) -> tuple[str, str]:
+    """The last day to order and the day on which it is needed; counted from the first in the house without dates."""
+    if line.need_by and line.order_by:
+        return formats.day(line.order_by), formats.day(line.need_by)
+    need_day = f"working day {line.need_day}"
+    return f"{line.lead_days} days before {need_day}", need_day
 
 
 def _cost(cost: Decimal, formats: Formats) -> str:
@@ -178,17 +237,22 @@ def _day(day: datetime.date | None) -> str:
     return day.isoformat() if day else NONE
 
 
-def _table(quote: Quote, lines: tuple[BuyLine, ...]) -> bytes:
+def _table(quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], found: tuple[Order, ...]) -> bytes:
     """The list as one table, a row for each size of pack; a part that the stock has whole is there too."""
-    return csv_bytes(CSV_COLUMNS, (_csv_row(quote, line) for line in lines))
+    order_of = {id(line): its for its in found for line in its.lines}
+    return csv_bytes(CSV_COLUMNS, (_csv_row(quote, option, line, order_of.get(id(line))) for line in lines))
 
 
-def _csv_row(quote: Quote, line: BuyLine) -> tuple[str, ...]:
+def _csv_row(quote: Quote, option: PricedOption, line: BuyLine, its: Order | None) -> tuple[str, ...]:
     put_up = line.put_up
     amounts = (line.need, line.on_hand, line.from_stock, line.to_buy)
-    said = [f"{amount:f}" if line.first else "" for amount in amounts]
-    pack = (str(put_up.count), f"{put_up.size:f}", f"{put_up.cost:f}", str(put_up.from_count or ""),
-            _day(put_up.price_date)) if put_up else ("0", "", "", "", "")
-    return (line.supplier, line.part, line.description, line.unit, *said, *pack, f"{line.outlay:f}",
-            quote.pricing.currency, str(line.lead_days), _day(line.order_by), _day(line.need_by), line.phase,
-            HAND, HAND, HAND, " ".join(each.substitute for each in line.substitutes))
+    said = [plain(amount) if line.first else "" for amount in amounts]
+    pack = (str(put_up.count), plain(put_up.size), f"{put_up.cost:f}", str(put_up.from_count or ""),
+            _day(put_up.price_date), _day(put_up.dearer_from) if put_up.dearer_from else "",
+            f"{put_up.dearer_cost:f}" if put_up.dearer_cost is not None else "") if put_up else ("0", *[""] * 6)
+    need_by = _day(line.need_by) if line.need_by else f"working day {line.need_day}"
+    order_by = _day(line.order_by) if line.order_by else f"{line.lead_days} days before working day {line.need_day}"
+    return (line.supplier, order_number(quote, option, its) if its else "", line.part, line.description, line.colour,
+            line.unit, *said, *pack, f"{line.outlay:f}", quote.pricing.currency, str(line.lead_days), order_by, need_by,
+            line.phase, line.ordered_with, _payment(quote, its) if its else NONE, HAND, HAND, HAND,
+            " ".join(each.substitute for each in line.substitutes))

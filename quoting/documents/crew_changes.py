@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from quoting.buying import picks, purchase_list
+from quoting.buying import orders, purchase_list
 from quoting.documents.buying_papers import buying_sheets
 from quoting.documents.crew_labels import cable_labels
 from quoting.documents.crew_papers import CrewSheet, crew_set, set_of
@@ -52,9 +52,10 @@ def _papers(quote: Quote, option: PricedOption) -> Iterator[tuple[str, CrewSheet
     """Every sheet that somebody works from, with the name of its set."""
     formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
     yield from ((CREW, sheet) for sheet in crew_set(quote, option, draft=False).sheets)
+    lines = purchase_list(quote, option)
     others = (
-        (PICKS, pick_sheets(picks(quote, option), formats)),
-        (PURCHASES, buying_sheets(quote, option, purchase_list(quote, option), formats)),
+        (PICKS, pick_sheets(quote, option, formats)),
+        (PURCHASES, buying_sheets(quote, option, lines, orders(quote, lines), formats)),
         (LABELS, (_labels(quote, option),)),
     )
     for paper, sheets in others:

@@ -9,6 +9,7 @@ from quoting.documents.crew_places import STONE
 from quoting.documents.crew_pull import ATTIC, CAUTIONS, CHASES, LICENSED, OLD_PAINT, STONE_DUST, is_old
 from quoting.documents.crew_sheet import CrewTable
 from quoting.lines import PHASES, Phase
+from quoting.money import round_to
 from quoting.quote import PricedLabour, PricedOption, Quote
 
 HAND = ""
@@ -28,11 +29,9 @@ AT_RISK: dict[Phase, tuple[str, ...]] = {
     "handover": (PRIVACY,),
 }
 CREW_PHASES = tuple(phase for phase in PHASES if phase != "whole job")
-BEFORE = {"survey and design": ("The first talk, the proposal and its revisions came before these dates: write what "
-                                "they took.",)}
-COLUMNS = ("Room", "Line id", "Task", "Hours est", "Hours spent", "Remaining", "Blockers", "Photos",
-           "Change requests")
-CSV_COLUMNS = ("Line id", "Phase", *(column for column in COLUMNS if column != "Line id"))
+COLUMNS = ("Room", "Task", "Hours est", "Hours spent", "Remaining", "Blockers", "Photos", "Change requests", "Line id")
+CSV_COLUMNS = ("Line id", "Phase", *COLUMNS[:-1])
+HEAD_END = "Head end and whole house"
 
 
 def day_sheets(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
@@ -44,24 +43,26 @@ def day_sheets(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
 def day_rows(quote: Quote, option: PricedOption) -> Iterator[tuple[str, ...]]:
     """Every labour line once, by its id, to be read back when the hours are written in."""
     for phase in PHASES:
-        for line in _of(option, phase):
-            room, id, *rest = _row(line, quote)
-            yield (id, phase, room, *rest)
+        for line in _of(quote, option, phase):
+            yield (line.id, phase, *_row(line, quote, plain(line.hours))[:-1])
 
 
-def _of(option: PricedOption, phase: Phase) -> list[PricedLabour]:
-    return sorted((line for line in option.labour if line.phase == phase and line.hours),
-                  key=lambda line: (line.zone, line.room, line.id))
+def _of(quote: Quote, option: PricedOption, phase: Phase) -> list[PricedLabour]:
+    """A phase's lines, the rooms in the order in which the house is cabled, what is no room's last, tasks as the work
+    goes."""
+    rooms = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
+    places = {room.code: place for place, room in enumerate(rooms)}
+    return sorted((line for line in option.labour if line.phase == phase and line.hours), key=lambda line: (
+        places.get(line.room, len(places)), quote.tasks[line.task].place if line.task in quote.tasks else 0, line.id))
 
 
 def _of_crew(quote: Quote, option: PricedOption, phase: Phase) -> list[PricedLabour]:
-    return [line for line in _of(option, phase) if line.task not in quote.tasks or quote.tasks[line.task].sold]
+    return [line for line in _of(quote, option, phase) if line.task not in quote.tasks or quote.tasks[line.task].sold]
 
 
 def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
     lines = _of_crew(quote, option, phase)
-    visits = ", ".join(visit.id for visit in option.timetable.visits if visit.phase == phase)
-    rows = sorted((_row(line, quote) for line in lines), key=lambda row: row[0])
+    rows = (_row(line, quote, plain(round_to(line.hours, 1))) for line in lines)
     hours = sum((line.hours for line in lines), Decimal(0))
     old = phase in ("rough-in", "trim-out") and any(line.wall_state not in ("", "open") for line in lines) and (
         is_old(quote))
@@ -69,18 +70,35 @@ def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
     stone = phase == "rough-in" and any(room.construction in STONE for room in quote.job.rooms)
     return CrewTable(
         title=f"Day sheet: {phase}", columns=COLUMNS, grouped=True, rows=tuple(rows),
+        known_by=tuple(line.id for line in lines),
         cautions=(*AT_RISK[phase], *((CUTTING, DUST) if cut else ()),
                   *((STONE_DUST, CHASES) if stone else ()), *((OLD_PAINT,) if old else ()), LICENSED),
-        notes=(f"{plain(hours)} hours estimated{f', visits {visits}' if visits else ''}. Write the hours of the day "
-               "beside the line, what blocks it, the numbers of the photographs, and every change that somebody asks "
-               "for: no extra work before its change order is signed.", *BEFORE.get(phase, ())))
+        notes=(f"{plain(hours)} hours estimated, travel and loading with them; a line's to the nearest tenth. "
+               "Write the hours of the day beside the line, what blocks it, the numbers of the photographs, and every "
+               "change that somebody asks for: no extra work before its change order is signed.",
+               *_on_visits(quote, option, phase)))
 
 
-def _row(line: PricedLabour, quote: Quote) -> tuple[str, ...]:
+def _on_visits(quote: Quote, option: PricedOption, phase: Phase) -> Iterator[str]:
+    """On which visits the hours are worked, and which of them on none."""
+    visits = [visit.id for visit in option.timetable.visits if visit.phase == phase]
+    if visits:
+        yield f"On visit {', '.join(visits)}."
+    for later in option.timetable.agreed:
+        if later.phase == phase:
+            tasks = "; ".join(quote.tasks[task].description if task in quote.tasks else task for task in later.tasks)
+            yield f"On visit {later.id}, whose day is agreed later: {tasks}."
+    before = sum((effort["before_hours"] for effort in option.facts.get("phase_effort", ())
+                  if effort["phase"] == phase), 0.0)
+    if before:
+        yield (f"{plain(round_to(Decimal(str(before)), 1))} of these hours, the first talk, the proposal and its "
+               "revisions, came before the order: write what they took.")
+
+
+def _row(line: PricedLabour, quote: Quote, hours: str) -> tuple[str, ...]:
     names = {room.code: room.name for room in quote.job.rooms}
     task = quote.tasks[line.task].description if line.task in quote.tasks else line.task
-    return (names.get(line.room, line.room) or "Head end and whole house", line.id, task, plain(line.hours), HAND, HAND,
-            HAND, HAND, HAND)
+    return (names.get(line.room, line.room) or HEAD_END, task, hours, HAND, HAND, HAND, HAND, HAND, line.id)
 
 
 def plain(hours: Decimal) -> str:

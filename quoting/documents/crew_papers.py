@@ -140,7 +140,7 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
                     notes=(*_who_hooks_up(option), *keys, colour_key(quote, option)))
     yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,),
                     notes=keys)
-    yield from (together(tables, "Day sheet: ") for tables in gathered(day_sheets(quote, option)))
+    yield from (together(tables, "Day sheet: ", wide=False) for tables in gathered(day_sheets(quote, option)))
     yield _alone(register(quote, option))
 
 
@@ -182,7 +182,12 @@ def _who_hooks_up(option: PricedOption) -> tuple[str, ...]:
         return ()
     said = (f"The rack on visit {_ids(visits, 'rack build')}, rooms on {_ids(visits, 'trim-out')}, everything that "
             f"joins the two, and power, on {_ids(visits, 'commissioning')}: each section names its visit.")
-    alone = any(visit.crew < 2 for visit in visits if visit.phase == "commissioning")
+    setting_up = [visit for visit in visits if visit.phase == "commissioning"]
+    second = [visit for visit in setting_up if visit.beside_hours]
+    if second:
+        return (said, f"A second person comes on {_ids(second, 'commissioning')}, for the step 'A second person "
+                      "checks' and for what one cannot carry: the sheet Visits says for how long.")
+    alone = any(visit.crew < 2 for visit in setting_up)
     return (said, "The commissioning visit plans one person: ask a second one for the step 'A second person checks', "
                   "and for what one cannot carry.") if alone else (said,)
 

@@ -1,4 +1,4 @@
-"""The sheet Orders of a job record: each supplier's order by kind of cost, what of it is this job's, what is invoiced.
+"""The sheet Orders of a job record: each order by kind of cost, what of it is this job's, what is invoiced.
 
 Packs and spools are bought whole: the job bears what it uses, as the quote costs it, or what was paid where that is
 less. The rest goes into stock, so that the orders booked as they are printed leave the budget where it is.
@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from quoting.buying import BuyLine, purchase_list
+from quoting.buying import BuyLine, orders, purchase_list
 from quoting.documents.job_row import amount
 from quoting.documents.office_look import page, protect, table_head, title_block
 from quoting.documents.sheet_writer import Sheet, address
@@ -32,7 +32,7 @@ CONTRACTOR_TAX = "Tax that the firm pays on parts"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLine:
-    """One kind of cost of one supplier's order, as it is printed, and what of it the job bears."""
+    """One kind of cost of one order, as it is printed, and what of it the job bears."""
 
     supplier: str
     number: str
@@ -68,7 +68,7 @@ def tails(quote: Quote, option: PricedOption) -> dict[str, Decimal]:
 
 
 def order_lines(quote: Quote, option: PricedOption) -> tuple[OrderLine, ...]:
-    """What is ordered, and what comes from the firm's own stock, by supplier and kind of cost."""
+    """What is ordered, and what comes from the firm's own stock, by supplier, order and kind of cost."""
     found: dict[tuple[str, str, str], tuple[Decimal, Decimal]] = {}
     for supplier, number, kind, order, of_job in _shares(quote, option):
         before = found.get((supplier, number, kind), (ZERO, ZERO))
@@ -81,8 +81,10 @@ def order_lines(quote: Quote, option: PricedOption) -> tuple[OrderLine, ...]:
 def _shares(quote: Quote, option: PricedOption) -> Iterator[tuple[str, str, str, Decimal, Decimal]]:
     """Supplier, order, kind, amount and the job's share of it, a line for each size of pack of each part."""
     borne, taken = _borne(quote, option), _taken(quote, option)
+    found = purchase_list(quote, option)
+    numbers = {id(line): order_number(quote, option, its) for its in orders(quote, found) for line in its.lines}
     bought: dict[str, list[BuyLine]] = {}
-    for line in purchase_list(quote, option):
+    for line in found:
         bought.setdefault(line.part, []).append(line)
     for part, lines in bought.items():
         kind = parts_of(quote.parts[part].category)
@@ -90,7 +92,7 @@ def _shares(quote: Quote, option: PricedOption) -> Iterator[tuple[str, str, str,
         shares = share(of_orders, [line.outlay for line in lines], quote.pricing.currency)
         for line, its in zip(lines, shares, strict=True):
             if line.put_up is not None:
-                yield line.supplier, order_number(quote, option, line.supplier), kind, line.outlay, its
+                yield line.supplier, numbers[id(line)], kind, line.outlay, its
         from_stock = min(borne.get(part, ZERO) - of_orders, taken[part])
         if from_stock:
             yield OWN_STOCK, quote.buying.stock_file, kind, from_stock, from_stock

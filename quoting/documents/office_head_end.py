@@ -186,6 +186,9 @@ def _visit_rows(rows: OfficeRows) -> Iterator[tuple[str, Row]]:
                 "first": visit.first_date.isoformat() if visit.first_date else f"day {visit.first_day}",
                 "last": visit.last_date.isoformat() if visit.last_date else f"day {visit.last_day}",
                 "half_days": visit.half_days, "crew": visit.crew, "decided": (f"phase_gap {gaps[visit.phase]}",)}
+        for later in option.timetable.agreed:
+            yield option.name, {"id": later.id, "phase": later.phase, "where": "house", "first": "to be agreed",
+                                "last": "–", "half_days": later.half_days, "crew": later.crew, "decided": later.decided}
 
 
 def write_head_end(sheet: Sheet, rows: OfficeRows) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quoting.buying import purchase_list
 from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_look import page, protect, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
@@ -20,7 +21,7 @@ HEADINGS = (
     "Need",
     "Pack or spool",
     "How many",
-    "Cost of one",
+    "Cost of a pack",
     "Outlay",
     "Buy",
     "To stock",
@@ -35,10 +36,12 @@ HEADINGS = (
     "From stock",
     "Quantity break from",
     "Breaks save",
+    "Colour",
+    "Hired for",
 )
 OPTION, NEED, SIZE, PACKS, EACH, OUTLAY, BUY, STOCK, SCRAP, LOST, LEAD = 0, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14
 BOUND, PROOF, CARTONS, DECIDED = 15, 16, 17, 18
-ON_HAND, TAKEN, BREAK, SAVED, KEY = 19, 20, 21, 22, 23
+ON_HAND, TAKEN, BREAK, SAVED, COLOUR, HIRE, KEY = 19, 20, 21, 22, 23, 24, 25
 ALL_IN_STOCK = PutUp(ZERO, 0, ZERO)  # the row of a part of which nothing is bought
 
 
@@ -65,27 +68,31 @@ def write_purchases(sheet: Sheet, rows: OfficeRows, inputs: InputCells) -> Purch
         "and cost use need, and stock and quantity breaks change neither. No choice of spools costs less than \"costs "
         "at least\"; cuts stand on the sheet Spools.",
     )
-    table_head(sheet, top, 0, HEADINGS, (*range(NEED, BOUND + 1), CARTONS, *range(ON_HAND, KEY)))
+    table_head(sheet, top, 0, HEADINGS, (*range(NEED, BOUND + 1), CARTONS, *range(ON_HAND, COLOUR)))
     row = top + 1
     for number, option in enumerate(rows.options, 1):
         cut = {spool.part for spool in option.spools}
+        lead_days: dict[str, int] = {}
+        for line in purchase_list(rows.quote, option):
+            lead_days[line.part] = max(line.lead_days, lead_days.get(line.part, 0))
         for purchase in option.purchases:
-            first, row = row, _purchase(sheet, rows, inputs, row, (number, option.name), purchase)
+            first, row = row, _purchase(sheet, rows, inputs, row, (number, option.name), purchase,
+                                   lead_days.get(purchase.part, 0))
             _plan(sheet, first, row, purchase, cut=purchase.part in cut)
-    sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), SAVED)
+    sheet.worksheet.autofilter(top, 0, max(row - 1, top + 1), HIRE)
     sheet.worksheet.freeze_panes(top + 1, 3)
     sheet.set_widths(at_least=8, at_most=58)
     sheet.worksheet.set_column(KEY, KEY, 4)
-    page(sheet, rows.quote, row - 1, SAVED, (top, top), keys=3)
+    page(sheet, rows.quote, row - 1, HIRE, (top, top), keys=3)
     protect(sheet)
     return PurchaseSheet(sheet, top + 1, max(row - 1, top + 1))
 
 
 def _purchase(
-    sheet: Sheet, rows: OfficeRows, inputs: InputCells, row: int, option: tuple[int, str], purchase: Purchase
+    sheet: Sheet, rows: OfficeRows, inputs: InputCells, row: int, option: tuple[int, str], purchase: Purchase,
+    lead_days: int,
 ) -> int:
     places = minor_units(rows.quote.pricing.currency)
-    info = rows.quote.parts.get(purchase.part)
     for offset, put_up in enumerate(purchase.put_ups or (ALL_IN_STOCK,)):
         sheet.row_of_text(
             row, 0, (option[1], purchase.supplier, purchase.part, rows.describe(purchase.part), purchase.unit)
@@ -103,12 +110,14 @@ def _purchase(
             f"=ROUND({address(row, PACKS)}*{address(row, EACH)},{places})",
             r2(put_up.count * put_up.cost, rows.quote.pricing.currency),
         )
+        sheet.text(row, COLOUR, put_up.colour)
+        sheet.text(row, HIRE, put_up.phase)
         sheet.number(row, KEY, option[0], "key")
         if offset:
             for column in (NEED, BUY, STOCK, SCRAP, LOST, LEAD, ON_HAND, TAKEN, SAVED):
                 sheet.blank(row, column, "text")
         else:
-            _once(sheet, rows, inputs, row, purchase, info.lead_days if info else 0)
+            _once(sheet, rows, inputs, row, purchase, lead_days)
         row += 1
     return row
 

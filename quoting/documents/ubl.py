@@ -64,11 +64,15 @@ def plain(number: Decimal) -> str:
 
 def party(name: str, address: str = "", phone: str = "", email: str = "") -> str:
     """Who sells or buys. The address stays as it is typed, a line a line."""
-    lines = (line.strip(" ,") for line in address.splitlines())
     return group(
-        "Party", group("PartyName", basic("Name", name)),
-        group("PostalAddress", *(group("AddressLine", basic("Line", line)) for line in lines if line)),
+        "Party", group("PartyName", basic("Name", name)), address_of("PostalAddress", address),
         group("Contact", basic("Telephone", phone), basic("ElectronicMail", email)))
+
+
+def address_of(element: str, address: str) -> str:
+    """An address as it is typed, a line a line."""
+    lines = (line.strip(" ,") for line in address.splitlines())
+    return group(element, *(group("AddressLine", basic("Line", line)) for line in lines if line))
 
 
 def tax_category(element: str, category: str, percent: Decimal | None, reason: str, scheme: str, name: str) -> str:

@@ -97,17 +97,19 @@ def _speaker(
     mount = hung_as(room, spec)
     fixed = mount in ("ceiling", "wall")
     prepared = fixed and is_open(room) and bool(place.bracket or place.back_box)
+    early = brief.catalog.standards.ask("early_piece", mount=mount, wall_state=room.wall_state, ring=place.ring)
     return Speaker(
         id=fact_id, **site(room, brief.job), basis=(place.id, use.id),
         where=(*room.where("", "mount", "listening"), *((override.where,) if override is not None else ())),
-        decided=(), part="" if room.reuse_speakers else part, place=place.id,
-        mount=mount, role=role, side=place.side, size_in=spec.size_in, single_stereo=spec.single_stereo,
+        decided=(early.decided,) if early.text("piece") else (), part="" if room.reuse_speakers else part,
+        place=place.id, mount=mount, role=role, side=place.side, size_in=spec.size_in, single_stereo=spec.single_stereo,
         nominal_ohm=OWNED_OHM if room.reuse_speakers else spec.nominal_ohm, sensitivity_db=voice.sensitivity_db,
         power_w=spec.power_w, terminal=spec.terminal, cut=fixed and not prepared,
         prepared=prepared, bracket=spec.bracket,
         custom_colour=use.custom_colour and not room.reuse_speakers, owned=room.reuse_speakers,
         anchors=spec.anchors, asked_w=round(asked_w, 2), line_v=line_v, tap_w=tap_w,
-        coverage_deg=voice.coverage_deg, angled=voice.angled, plate=place.ring and room.setting != "outdoor"), problems
+        coverage_deg=voice.coverage_deg, angled=voice.angled, plate=place.ring and room.setting != "outdoor",
+        early_piece="" if room.reuse_speakers else early.text("piece")), problems
 
 
 def _model(brief: Brief, fact_id: str, role: str) -> tuple[str, list[Problem]]:

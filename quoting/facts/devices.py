@@ -35,6 +35,7 @@ class Speaker(SiteFact):
     coverage_deg: float = 0.0  # between its -6 dB edges
     angled: bool = False  # leans towards the room's middle
     plate: bool = False  # its cable comes out of a ring indoors, through a plate
+    early_piece: str = ""  # what the rough-in needs out of its box: a template, a bracket; "" for nothing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,6 +25,12 @@ class PhaseEffort(Fact):
     remainder_hours: float  # person-hours of the half-days that nothing fills
     spread_hours: float = 0.0  # one standard deviation of the hours
     p80_hours: float = 0.0  # four jobs of five stay within
+    before_hours: float = 0.0  # of the hours, those that came before anybody ordered: no day is planned for them
+    beside_hours: float = 0.0  # of the hours, those of a second person who comes for them alone
+    agreed_hours: float = 0.0  # of the hours, those of a later visit on a day to be agreed
+    agreed_half_days: int = 0  # of the half-days, those of that visit
+    beside: str = ""  # the second person's tasks
+    agreed: str = ""  # that visit's tasks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

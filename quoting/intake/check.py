@@ -213,6 +213,10 @@ def dates_follow(filled: Filled, job: Job, _catalog: Catalog) -> Iterator[Proble
         yield stop(filled.job.where("year_built"), "built-after-start",
                    f"Year built '{job.year_built}' is after the start date, {start.isoformat()}.",
                    "Type the year in which the house was built.")
+    if job.trim_date and not start and not {"start_date", "trim_date"} & filled.job.bad:
+        yield warning(filled.job.where("trim_date"), "fitting-without-start",
+                      f"Fitting date '{job.trim_date.isoformat()}' is not used: Start date is '' (empty), and the work "
+                      "is counted in working days.", "Type the start date too, or leave this cell blank.")
     said = filled.job.get("dwelling_years", int)
     if said and job.year_built and start and abs(start.year - job.year_built - said) > 1:
         yield warning(filled.job.where("dwelling_years"), "dwelling-age",

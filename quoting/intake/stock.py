@@ -1,4 +1,5 @@
-"""A stock list, a .csv file of what is on hand: part, on_hand, bin, spools. Read once, every slip told of.
+"""A stock list, a .csv file of what is on hand: part, on_hand, bin, spools. Read once, every slip told of. Semicolons
+may part its cells too.
 
 Lengths are in the unit that the part is sold in. Of cable only whole spools count: what is left on each stands under
 `spools`, "480; 120.5". A part that the catalogue does not have is passed over: warehouses hold more than one trade's.

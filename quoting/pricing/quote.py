@@ -3,25 +3,26 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any, cast
 
 import msgspec
 
 from quoting.catalog.records import Catalog, Place
-from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, of
+from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, Speaker, of
 from quoting.job import Job
-from quoting.lines import PHASES, Bill, Reason
+from quoting.lines import PHASES, Bill, MaterialRow, Reason
 from quoting.money import ZERO, r2
-from quoting.pricing.buying import buying_inputs
+from quoting.pricing.buying import buying_inputs, office_of, part_ways
 from quoting.pricing.labour import price_labour, role_rates
 from quoting.pricing.later import hour_of, with_later_rooms
 from quoting.pricing.options import recommend, steps, sums_by_room
 from quoting.pricing.plan import instalments, plan_rows
 from quoting.pricing.price import below_cost, category_inputs, old_prices, part_infos, part_inputs, price_materials
 from quoting.pricing.risk import contingency_inputs, p80_by_phase
-from quoting.pricing.supply import discontinued_parts, late_parts
+from quoting.pricing.supply import PartDays, discontinued_parts, late_parts
 from quoting.pricing.tax import contractor_rates, rules_in_force
 from quoting.pricing.totals import check_approval, price_totals
 from quoting.problems import Problem, in_order, stop, warning
@@ -71,16 +72,21 @@ def price_quote(
     pricing, found = _inputs(job, catalog, works, on)
     options: list[PricedOption] = []
     works_rows = [row for work in works for row in work.bill.materials]
-    begins, wanted = _phases_begin(works), _parts_wanted(works)
+    early = {speaker.id: speaker.part for work in works for speaker in of(work.facts, Speaker)
+             if speaker.early_piece}
+    days = PartDays(
+        _phases_begin(works), _parts_wanted(works), early,
+        frozenset(use.room for work in works for use in of(work.facts, RoomUse) if use.custom_colour),
+        part_ways(catalog), office_of(job, catalog))
     for work in works:
         option, wrong = _price_option(work, job, pricing, catalog)
         options.append(option)
         found += wrong
     found += [*discontinued_parts(job, works_rows, catalog),
-              *late_parts(job, works_rows, begins, wanted, on, catalog)]
+              *late_parts(job, works_rows, days, on, catalog)]
     options = list(with_later_rooms(options, house, catalog, pricing.roles, pricing.currency))
     found += check_approval(job, pricing, {option.name: option.totals for option in options})
-    statements, wrong = _statements(works, catalog, begins)
+    statements, wrong = _statements(works, catalog, days.begins, partial(_ordered_by, works_rows, days, catalog))
     found += wrong
     place = catalog.places.get(job.terms.tax_place)
     used = _parts_used(works) | _parts_named((*design.shared, *(fact for work in works for fact in work.facts)))
@@ -94,7 +100,7 @@ def price_quote(
         problems=in_order((*problems, *found)),
         workbook_fingerprint=workbook_fingerprint, catalog_name=catalog.name, catalog_fingerprint=catalog.fingerprint,
         label_sheets=catalog.label_sheets, label_parts=_label_parts(catalog),
-        buying=buying_inputs(catalog, used, stock_file),
+        buying=buying_inputs(job, catalog, used, days.office, _days_wanted(works), stock_file),
     )
     return quote, in_order(found)
 
@@ -191,8 +197,9 @@ def _parts_named(facts: Iterable[Fact]) -> set[str]:
 
 def _tasks(works: Iterable[OptionWork], catalog: Catalog) -> dict[str, TaskInfo]:
     used = {row.task for work in works for row in work.bill.labour}
+    places = {name: place for place, name in enumerate(catalog.tasks)}
     return {
-        name: TaskInfo(description=task.description, labour_class=task.labour_class, sold=task.sold)
+        name: TaskInfo(description=task.description, labour_class=task.labour_class, sold=task.sold, place=places[name])
         for name in sorted(used) for task in (catalog.tasks[name],)
     }
 
@@ -271,11 +278,27 @@ def _parts_wanted(works: Iterable[OptionWork]) -> dict[str, datetime.date]:
     return first
 
 
+def _days_wanted(works: Iterable[OptionWork]) -> set[datetime.date]:
+    """Every day by which parts have come, in any option."""
+    return {phase.parts_date for work in works for phase in work.timetable.phases if phase.parts_date}
+
+
+def _ordered_by(
+    rows: Iterable[MaterialRow], days: PartDays, catalog: Catalog, part: str
+) -> datetime.date | None:
+    """The last day to order a part, in the option that is first; None where no option uses it on a known day."""
+    found = (days.order_by(row, catalog.parts[part]) for row in rows if row.part == part and row.need)
+    return min((day for day in found if day), default=None)
+
+
 def _statements(
-    works: Sequence[OptionWork], catalog: Catalog, begins: Mapping[str, datetime.date]
+    works: Sequence[OptionWork], catalog: Catalog, begins: Mapping[str, datetime.date],
+    ordered_by: Callable[[str], datetime.date | None],
 ) -> tuple[tuple[Statement, ...], tuple[Problem, ...]]:
     """Each sentence once, in the order of statements.csv, with the options and reasons that bring it, and the day by
-    which others must have done what it asks: the first day of the phase that waits, in the option that is first."""
+    which others must have done what it asks: the first day of the phase that waits, in the option that is first, or the
+    day on which a part is ordered, where standards/order_waits.csv names one."""
+    parts = {row.text("statement"): row.text("part") for row in catalog.standards.rows("order_waits")}
     options: dict[str, dict[str, None]] = {}
     reasons: dict[str, dict[Reason, None]] = {}
     for work in works:
@@ -290,6 +313,7 @@ def _statements(
     return tuple(
         Statement(code=code, kind=text.kind, text=text.text, options=tuple(options[code]),
                   because=tuple(reasons[code]),
-                  needed_by=begins.get(text.before))
+                  needed_by=ordered_by(parts[code]) if parts.get(code) else begins.get(text.before),
+                  ordered=parts.get(code, ""))
         for code, text in catalog.statements.items() if code in options
     ), problems

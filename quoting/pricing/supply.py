@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
-from quoting.catalog.records import Catalog
+from quoting.buying import phase_needing
+from quoting.buying_inputs import PartBuying
+from quoting.catalog.records import Catalog, Part
 from quoting.job import Job
 from quoting.lines import MaterialRow, Phase
 from quoting.problems import Cell, Problem, stop, warning
-from quoting.workdays import order_day
+from quoting.workdays import WorkCalendar, order_day
 
 
 def discontinued_parts(job: Job, rows: Iterable[MaterialRow], catalog: Catalog) -> tuple[Problem, ...]:
@@ -49,27 +52,46 @@ def _asked_at(job: Job, row: MaterialRow, catalog: Catalog) -> Cell:
     return next(roles, catalog.parts[row.part].where)
 
 
+@dataclass(frozen=True, slots=True)
+class PartDays:
+    """When parts are wanted, in the option that is first."""
+
+    begins: Mapping[str, datetime.date]  # the first day of each phase
+    wanted: Mapping[str, datetime.date]  # the day by which its parts have come
+    early: Mapping[str, str]  # loudspeakers out of whose box the rough-in needs something: id -> part
+    coloured: frozenset[str]  # rooms in another colour than parts come in
+    ways: Mapping[str, PartBuying]  # how some parts are bought
+    office: WorkCalendar
+
+    def order_by(self, row: MaterialRow, part: Part) -> datetime.date | None:
+        """The last day to order a row's part; None where its phase has no date."""
+        way = self.ways.get(row.part, PartBuying())
+        need_by = (self.begins if way.on_the_day else self.wanted).get(phase_needing(row, self.early))
+        return order_day(need_by, self.lead_days(row, part), self.office) if need_by else None
+
+    def lead_days(self, row: MaterialRow, part: Part) -> int:
+        """A part's own, or that of its room's colour."""
+        way = self.ways.get(row.part, PartBuying())
+        return way.colour_days or part.lead_days if way.coloured and row.room in self.coloured else part.lead_days
+
+
 def late_parts(
-    job: Job, rows: Iterable[MaterialRow], begins: Mapping[str, datetime.date], wanted: Mapping[str, datetime.date],
-    on: datetime.date, catalog: Catalog,
+    job: Job, rows: Iterable[MaterialRow], days: PartDays, on: datetime.date, catalog: Catalog
 ) -> tuple[Problem, ...]:
     """One warning for each phase that parts ordered on the quote's day reach too late.
 
-    `begins`: the first day of each phase; `wanted`: the day by which its parts have come. A start before the quote's
-    day is a slip that intake reports, and may be unknown; nothing can be said of its phases. Lead times are calendar
-    days.
+    A start before the quote's day is a slip that intake reports, and may be unknown; nothing can be said of its phases.
+    Lead times are calendar days.
     """
     if job.start_date is None or job.start_date < on:
         return ()
     late: dict[Phase, dict[str, int]] = {}
     for row in rows:
         part = catalog.parts.get(row.part)
-        if part is None or not row.need or row.phase not in begins:
-            continue
-        if on > order_day(wanted.get(row.phase, begins[row.phase]), part.lead_days):
-            late.setdefault(row.phase, {})[row.part] = part.lead_days
-    return tuple(_late(job, phase, parts, begins[phase], wanted.get(phase, begins[phase]), on)
-                 for phase, parts in late.items())
+        order_by = days.order_by(row, part) if part and row.need else None
+        if part and order_by and on > order_by:
+            late.setdefault(phase_needing(row, days.early), {})[row.part] = days.lead_days(row, part)
+    return tuple(_late(job, phase, parts, days.begins[phase], days.wanted[phase], on) for phase, parts in late.items())
 
 
 def _late(job: Job, phase: Phase, parts: Mapping[str, int], begins: datetime.date, wanted: datetime.date,

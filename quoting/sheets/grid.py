@@ -52,7 +52,8 @@ def column_letters(column: int) -> str:
 def read_csv(path: Path, file: str) -> tuple[Grid, tuple[Problem, ...]]:
     """A .csv file as a grid of text; `file` is the name that problems show. UTF-8, byte-order mark accepted.
 
-    Cells are stripped; an empty cell is None. Never raises for what a file holds.
+    Commas part the cells, or semicolons where the headings have those alone, as spreadsheets write them where the comma
+    is the decimal sign. Cells are stripped; an empty cell is None. Never raises for what a file holds.
     """
     try:
         text = path.read_bytes().decode("utf-8-sig")
@@ -63,7 +64,9 @@ def read_csv(path: Path, file: str) -> tuple[Grid, tuple[Problem, ...]]:
         return Grid(file, "", ()), (stop(Cell(file), "unreadable-file", f"The file '{file}' is not UTF-8 text.",
                                          "Save it as CSV UTF-8."),)
     try:
-        rows = tuple(tuple(cell.strip() or None for cell in row) for row in csv.reader(io.StringIO(text, newline="")))
+        head = text.partition("\n")[0]
+        parted = csv.reader(io.StringIO(text, newline=""), delimiter=";" if ";" in head and "," not in head else ",")
+        rows = tuple(tuple(cell.strip() or None for cell in row) for row in parted)
     except csv.Error:
         return Grid(file, "", ()), (stop(Cell(file), "unreadable-file", f"The file '{file}' is not a table of commas.",
                                          "Save it as CSV UTF-8."),)

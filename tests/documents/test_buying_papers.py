@@ -8,18 +8,21 @@ import re
 from collections import Counter
 from dataclasses import replace
 from decimal import Decimal
+from itertools import groupby
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
-from quoting.buying import left_overs, orders, picks, purchase_list
+from quoting.buying import left_overs, orders, purchase_list
 from quoting.cli import main
 from quoting.documents.buying_papers import buying_files
 from quoting.documents.crew_pull import spool_plan
+from quoting.documents.formats import english_locale, formats_for
 from quoting.documents.office import write_office_workbook
-from quoting.documents.pick_papers import pick_files
-from quoting.documents.ubl_order import file_names, order
+from quoting.documents.pick_papers import COLUMNS, pick_files, pick_sheets
+from quoting.documents.ubl_order import file_names, order, order_number
+from quoting.picking import loans, picks
 from quoting.quote import Quote
 from tests.builders import make_quote
 from tests.conftest import EXAMPLES
@@ -96,16 +99,61 @@ def test_a_price_of_less_than_a_cent_is_ordered_as_it_stands() -> None:
     option = quote.options[1]
     first = option.purchases[0]
     tiny = replace(first, put_ups=(replace(first.put_ups[0], cost=D("0.0125"), count=10),), outlay=D("0.13"))
-    lines = purchase_list(quote, replace(option, purchases=(tiny,)))
+    made, = orders(quote, purchase_list(quote, replace(option, purchases=(tiny,))))
 
-    assert errors("Order", order(quote, option, lines[0].supplier, lines)) == []
+    assert errors("Order", order(quote, option, made)) == []
 
 
 def test_suppliers_of_one_plain_name_get_two_files(quotes: dict[str, Quote]) -> None:
-    names = file_names(quotes["1"].options[1], ["Ace & Co", "Ace Co", "***"])
+    option = quotes["1"].options[1]
+    first = orders(quotes["1"], purchase_list(quotes["1"], option))[0]
+    named = [replace(first, supplier=name) for name in ("Ace & Co", "Ace Co", "***")]
 
-    assert names == {"Ace & Co": "order-better-ace-co.xml", "Ace Co": "order-better-ace-co-2.xml",
-                     "***": "order-better-supplier.xml"}
+    assert file_names(option, [*named, replace(named[0], number=2)]) == (
+        "order-better-ace-co-rough-in.xml", "order-better-ace-co-rough-in-2.xml", "order-better-supplier-rough-in.xml",
+        "order-better-ace-co-rough-in-2-2.xml")
+
+
+def test_an_order_s_number_changes_with_its_content_and_with_nothing_else(quotes: dict[str, Quote]) -> None:
+    quote, option = quotes["1"], quotes["1"].options[1]
+    first = orders(quote, purchase_list(quote, option))[0]
+    less = replace(first, lines=first.lines[1:])
+    later = replace(quote, pricing=replace(quote.pricing, date=quote.pricing.date.replace(day=8)))
+    numbers = [order_number(one, option, its) for one, its in ((quote, first), (quote, less), (later, first))]
+
+    assert (numbers[0] == numbers[2], numbers[0][:-6] == numbers[1][:-6], numbers[0] == numbers[1]) == (
+        True, True, False)
+
+
+def test_an_order_says_that_it_counts_from_the_day_on_which_it_is_sent(bought: dict[str, dict[str, bytes]]) -> None:
+    # nobody below the command line knows the day
+    for files in bought.values():
+        for content in orders_in(files):
+            assert "counts from the day on which it is sent" in " ".join(texts(ElementTree.fromstring(content), "Note"))
+
+
+def test_an_order_is_delivered_to_the_firm_or_to_the_house_where_the_firm_has_no_address(
+    quotes: dict[str, Quote]
+) -> None:
+    quote, option = quotes["1"], quotes["1"].options[1]
+    homeless = replace(quote, firm=replace(quote.firm, address=""))
+    made = [order(one, option, orders(one, purchase_list(one, option))[0]) for one in (quote, homeless)]
+    path = "Delivery/DeliveryAddress/AddressLine/Line"
+
+    assert [texts(ElementTree.fromstring(each), path) for each in made] == [
+        ["14 Sample Lane, Demo City"], ["12 Lindenhof Lane, Sampleton, Northmark"]]
+    assert [errors("Order", each) for each in made] == [[], []]
+
+
+def test_a_hire_is_ordered_for_its_day(bought: dict[str, dict[str, bytes]]) -> None:
+    # example 1: the fitting begins on 23 March 2027
+    found = [line for content in orders_in(bought["1"])
+             for line in all_of(ElementTree.fromstring(content), "OrderLine/LineItem")
+             if texts(line, "Item/BuyersItemIdentification/ID") == ["HR-LADDER"]]
+    period = "Delivery/RequestedDeliveryPeriod"
+
+    assert [(texts(line, f"{period}/StartDate"), texts(line, f"{period}/EndDate")) for line in found] == [
+        (["2027-01-19"], ["2027-01-19"]), (["2027-03-23"], ["2027-03-23"])]
 
 
 def test_nothing_is_ordered_from_a_draft(quotes: dict[str, Quote]) -> None:
@@ -122,6 +170,38 @@ def test_an_order_does_not_name_the_customer(bought: dict[str, dict[str, bytes]]
                 or client.site in content.decode()] == []
 
 
+@pytest.fixture(scope="module")
+def black(quotes: dict[str, Quote]) -> dict[str, bytes]:
+    """The files of example 1, its five plates ordered in black."""
+    quote, option = quotes["1"], quotes["1"].options[1]
+    painted = tuple(replace(room, colour="black") for room in quote.job.rooms)
+    bought = tuple(replace(each, put_ups=tuple(replace(put_up, colour="black") for put_up in each.put_ups))
+                   if each.part == "DP-20" else each for each in option.purchases)
+    dark = replace(option, purchases=bought)
+    whole = replace(quote, job=replace(quote.job, rooms=painted))
+    return buying_files(whole, dark, (TEMPLATES,), draft=False) | pick_files(whole, dark, (TEMPLATES,), draft=False)
+
+
+def test_an_order_says_the_colour_and_stays_valid(black: dict[str, bytes]) -> None:
+    lines = [line for content in orders_in(black)
+             for line in all_of(ElementTree.fromstring(content), "OrderLine/LineItem/Item")
+             if texts(line, "BuyersItemIdentification/ID") == ["DP-20"]]
+
+    assert [(texts(line, "Name"), texts(line, "AdditionalItemProperty/Value")) for line in lines] == [
+        (["Decorative plate, single, screwless, black"], ["black"])]
+    assert [found for content in orders_in(black) if (found := errors("Order", content))] == []
+
+
+def test_the_purchaser_and_the_warehouse_read_the_colour(black: dict[str, bytes]) -> None:
+    rows = [row for row in rows_of(black["buying-better.csv"]) + rows_of(black["pick-better.csv"])
+            if row["Part"] == "DP-20"]
+
+    assert {row["Colour"] for row in rows} == {"black"} and len(rows) == 6
+    # with its order, and among what must not wait: it takes 20 days; in five rooms' kits
+    assert [black[name].decode().count("screwless, black") for name in (
+        "buying-better.html", "pick-better.html")] == [2, 5]
+
+
 # ---------------------------------------------------------------- lists
 
 def test_the_purchase_list_has_every_line_of_every_order(
@@ -131,9 +211,57 @@ def test_the_purchase_list_has_every_line_of_every_order(
         quote = quotes[name]
         listed = Counter((row["Supplier"], row["Part"], row["Packs"], row["Amount"])
                          for row in rows_of(files["buying-better.csv"]) if row["Packs"] != "0")
-        lines = orders(purchase_list(quote, quote.options[1])).values()
+        found = orders(quote, purchase_list(quote, quote.options[1]))
         assert listed == Counter((line.supplier, line.part, str(line.put_up.count), f"{line.outlay:f}")
-                                 for its in lines for line in its if line.put_up), name
+                                 for its in found for line in its.lines if line.put_up), name
+
+
+def test_the_first_sheet_lists_every_order_and_what_they_come_to(
+    bought: dict[str, dict[str, bytes]], quotes: dict[str, Quote]
+) -> None:
+    for name, quote in quotes.items():
+        option = quote.options[1]
+        page = bought[name]["buying-better.html"].decode()
+        first = re.search(r'<section id="s1".*?</section>', page, re.S)
+        formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, "metric")
+        assert first is not None and f"Together {formats.money(option.totals.outlay)} before" in first[0], name
+        assert [its for its in orders(quote, purchase_list(quote, option))
+                if order_number(quote, option, its) not in first[0]] == [], name
+
+
+def test_the_list_says_which_payment_an_order_waits_for(bought: dict[str, dict[str, bytes]]) -> None:
+    rows = {row["Part"]: row["Wait for payment"] for row in rows_of(bought["1"]["buying-better.csv"])}
+
+    assert (rows["SC16-4W"], rows["KP-20"]) == ("1: Deposit", "3: Before equipment is ordered")
+
+
+def test_a_supplier_reads_nothing_of_the_customer_s_payments(bought: dict[str, dict[str, bytes]]) -> None:
+    for files in bought.values():
+        assert [content for content in orders_in(files) if b"payment" in content.lower()] == []
+
+
+def test_the_table_has_plain_numbers(bought: dict[str, dict[str, bytes]]) -> None:
+    for files in bought.values():
+        rows = rows_of(files["buying-better.csv"])
+        assert [row for row in rows for key in ("Needed", "On hand", "From stock", "To buy", "Pack size")
+                if re.search(r"\.\d*0$", row[key])] == []
+
+
+def test_a_price_that_rises_stands_with_its_line_and_on_the_first_sheet(bought: dict[str, dict[str, bytes]]) -> None:
+    page = bought["1"]["buying-better.html"].decode()
+
+    assert page.count("dearer from Jan 1, 2027 ($94.00): order before") == 2
+
+
+def test_without_dates_the_list_says_how_long_before_which_working_day(quotes: dict[str, Quote]) -> None:
+    quote, option = quotes["1"], quotes["1"].options[1]
+    phases = tuple(replace(days, first_date=None, last_date=None, parts_date=None) for days in option.timetable.phases)
+    undated = replace(option, timetable=replace(option.timetable, phases=phases))
+    files = buying_files(quote, undated, (TEMPLATES,), draft=False)
+    rows = {row["Part"]: (row["Order by"], row["Need by"]) for row in rows_of(files["buying-better.csv"])}
+
+    assert rows["SB-CD65"] == ("10 days before working day -2", "working day -2")
+    assert "First order by 10 days before working day -2." in files["buying-better.html"].decode()
 
 
 def test_the_purchase_list_and_the_office_workbook_say_the_same(quotes: dict[str, Quote], tmp_path: Path) -> None:
@@ -155,8 +283,77 @@ def test_the_pick_list_has_every_pick(quotes: dict[str, Quote]) -> None:
     for name, quote in quotes.items():
         option = quote.options[1]
         rows = rows_of(pick_files(quote, option, (TEMPLATES,), draft=False)["pick-better.csv"])
-        assert Counter((row["Phase"], row["Kit"], row["Part"], D(row["Quantity"])) for row in rows) == Counter(
+        picked = [row for row in rows if not row["Out of its box"]]
+        assert Counter((row["Phase"], row["Kit"], row["Part"], D(row["Quantity"])) for row in picked) == Counter(
             (pick.phase, pick.kit, pick.part, pick.quantity) for pick in picks(quote, option)), name
+        assert [(row["Room"], row["Part"], row["Out of its box"]) for row in rows if row["Out of its box"]] == [
+            (loan.room, loan.part, f"{loan.count} x {loan.piece}") for loan in loans(quote, option)], name
+
+
+def pick_rows(quote: Quote, phase: str) -> list[tuple[str, ...]]:
+    """The rows of one phase of the pick list as they are printed."""
+    option = quote.options[1]
+    formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
+    return [row for sheet in pick_sheets(quote, option, formats) for table in sheet.tables
+            if (table.title or sheet.title) == f"Pick list: {phase}" for row in table.rows]
+
+
+def test_the_pick_list_says_what_comes_out_of_a_box_before_its_time(quotes: dict[str, Quote]) -> None:
+    rows = [row for row in pick_rows(quotes["2"], "rough-in") if "Out of its box: the cut-out template" in row[2]]
+
+    assert [(row[0], row[1], row[3]) for row in rows] == [
+        ("Küche", "CS65-20", "2 boxes"), ("Bad", "CD65-20", "2 boxes")]
+
+
+def test_a_kit_heads_its_rows_once(quotes: dict[str, Quote]) -> None:
+    for quote in quotes.values():
+        for phase in ("rough-in", "trim-out", "rack build"):
+            kits = [row[0] for row in pick_rows(quote, phase)]
+            assert [kit for kit, many in Counter(key for key, _ in groupby(kits)).items() if many > 1] == []
+
+
+def test_each_piece_with_a_serial_number_has_a_line_for_it(quotes: dict[str, Quote]) -> None:
+    # example 1, better: two amplifiers, and screws without a number of their own
+    rows = pick_rows(quotes["1"], "rack build")
+    serial = COLUMNS.index("Serial") - 1  # no bin on this list
+
+    assert [(row[3], row[serial]) for row in rows if row[1] == "PA12-50"] == [("1 of 2", ""), ("2 of 2", "")]
+    assert [row[serial] for row in rows if row[1] == "00541"] == ["–"]
+
+
+def test_cable_and_conduit_are_picked_as_they_come(quotes: dict[str, Quote]) -> None:
+    said = {row[1]: row[3] for row in pick_rows(quotes["1"], "rough-in")}
+
+    assert (said["SC16-4W"], said["00341"]) == ("1 spool of 250 ft (153 ft planned)", "1 of 100 ft (28 ft planned)")
+
+
+def test_the_pick_list_names_its_visit_and_the_day_by_which_its_parts_have_come(quotes: dict[str, Quote]) -> None:
+    page = pick_files(quotes["1"], quotes["1"].options[1], (TEMPLATES,), draft=False)["pick-better.html"].decode()
+
+    assert ("For visit RI1, which begins Tue, Jan 19, 2027. Its parts have come by Wed, Jan 13, 2027." in page)
+
+
+def test_engraving_says_for_which_room_and_a_hire_for_which_day(quotes: dict[str, Quote]) -> None:
+    said = [row[2] for row in pick_rows(quotes["1"], "trim-out") if row[0].startswith("Hire and services")]
+
+    assert said == [*(f"Engraving of one keypad's buttons, for {room}" for room in (
+        "Kitchen and breakfast", "Family room", "Office", "Main bedroom", "Main bath")),
+        "Ladder or platform hire, one day, for Family room, visit TO1, Tue, Mar 23, 2027"]
+
+
+def test_a_bin_says_how_many_of_a_pick_lie_in_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # five plates in five rooms, two of them in B4; 133 cable labels, 20 of them in A1: kits of 15 and 24 come first
+    stock = tmp_path / "stock.csv"
+    stock.write_text("part,on_hand,bin\nDP-20,2,B4\n00211,20,A1\n", encoding="utf-8")
+    job = next(EXAMPLES.glob("1-*.xlsx"))
+    main(["build", str(job), "--out", str(tmp_path / "out"), "--accept", "better", "--stock", str(stock)])
+    rows = rows_of((tmp_path / "out" / "crew" / "pick-better.csv").read_bytes())
+    page = (tmp_path / "out" / "crew" / "pick-better.html").read_text(encoding="utf-8")
+
+    assert [(row["Room"], row["Bin"], row["From bin"]) for row in rows if row["Part"] == "DP-20" and row["Bin"]] == [
+        ("KAB", "B4", "1"), ("FROO", "B4", "1")]
+    assert [row["From bin"] for row in rows if row["Part"] == "00211" and row["Bin"]] == ["15", "5"]
+    assert "A1: 5 of 24" in page
 
 
 def test_the_pick_list_shows_no_price(quotes: dict[str, Quote]) -> None:

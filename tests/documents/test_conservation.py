@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from quoting.buying import left_overs, picks
+from quoting.buying import left_overs, orders, purchase_list
 from quoting.catalog.records import Catalog
 from quoting.documents.crew_hookup import hook_up_sheet
 from quoting.documents.crew_labels import cable_labels
@@ -37,6 +37,7 @@ from quoting.facts import (
     Trench,
 )
 from quoting.facts.connection import JOINT, NO_SOCKET, OF_THE_HOUSE
+from quoting.picking import picks
 from quoting.quote import PricedOption, Quote
 from quoting.rules.book import RuleBook
 from tests.documents.hook_up_machine import order_faults, run
@@ -324,6 +325,8 @@ def test_every_visit_is_on_working_days_and_holds_its_half_days(cases: list[Case
         held: Counter[str] = Counter()
         for visit in found:
             held[visit.phase] += visit.half_days
+        for later in case.option.timetable.agreed:
+            held[later.phase] += later.half_days
         # the hours of travel and management are added later: a phase of these alone has no visit
         assert held == Counter({phase.phase: phase.half_days for phase in case.option.phases
                                 if phase.half_days and phase.phase != "whole job"}), case.name
@@ -341,6 +344,25 @@ def test_every_part_that_is_bought_or_in_stock_is_picked_for_what_it_is_needed(c
             _sums((pick.part, pick.quantity) for pick in picks(case.quote, case.option)),
             _sums((row.part, row.need) for row in case.option.materials)))
         assert picked == needed, case.name
+
+
+def test_what_is_bought_in_a_colour_is_all_that_is_picked_in_it(cases: list[Case]) -> None:
+    for case in cases:
+        for purchase in case.option.purchases:
+            for colour in {put_up.colour for put_up in purchase.put_ups if put_up.colour}:
+                came = sum(put_up.size * put_up.count for put_up in purchase.put_ups if put_up.colour == colour)
+                wanted = sum(pick.quantity for pick in picks(case.quote, case.option)
+                             if pick.part == purchase.part and pick.colour == colour)
+                assert came >= wanted > 0, (case.name, purchase.part, colour)
+
+
+def test_every_order_holds_lines_of_the_list_once(cases: list[Case]) -> None:
+    for case in cases:
+        lines = purchase_list(case.quote, case.option)
+        found = orders(case.quote, lines)
+        assert Counter(id(line) for its in found for line in its.lines) == Counter(
+            id(line) for line in lines if line.put_up), case.name
+        assert sum(its.outlay for its in found) == case.option.totals.outlay, case.name
 
 
 def test_every_part_that_comes_in_is_used_kept_given_back_or_wasted(cases: list[Case]) -> None:

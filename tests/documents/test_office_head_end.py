@@ -58,8 +58,9 @@ def test_the_sheet_shows_hours_at_p50_and_p80_by_phase(book: Any, quotes: dict[s
 def test_the_sheet_shows_every_visit_with_its_days(book: Any, quotes: dict[str, Quote]) -> None:
     shown = [(line["Option"], line["Visit"], line["First day"], line["Last day"])
              for line in lines(book["Head end"]) if "Visit" in line]
-    assert shown == [(option.name, visit.id, str(visit.first_date), str(visit.last_date))
-                     for option in quotes["3"].options for visit in option.timetable.visits]
+    assert shown == [row for option in quotes["3"].options for row in (
+        *((option.name, visit.id, str(visit.first_date), str(visit.last_date)) for visit in option.timetable.visits),
+        *((option.name, visit.id, "to be agreed", "–") for visit in option.timetable.agreed))]
 
 
 def test_a_rack_shows_heat_in_both_units(book: Any) -> None:

@@ -72,6 +72,22 @@ def test_weeks_are_ticked_on_mondays() -> None:
     assert [float(found.get("x1", "")) for found in weeks] == pytest.approx([1.5, 1.5 + 7 * scale], abs=ROUNDED_MM)
 
 
+def mondays_of(*bars: TimelineBar, width_mm: float = NARROW_MM) -> list[str]:
+    root = read_svg(drawn(*bars, width_mm=width_mm).svg)
+    found = next(group for group in root.iter("g") if group.get("class") == "mondays")
+    return ["".join(number.itertext()) for number in found]
+
+
+def test_a_monday_bears_its_date() -> None:
+    # 18 January 2027 is a Monday (1 January a Friday)
+    assert mondays_of(make_bar(days=12)) == ["18", "25"]
+
+
+def test_weeks_too_narrow_for_a_number_are_numbered_at_even_steps() -> None:
+    # forty weeks on 89 mm are 2.2 mm each, a number is wider
+    assert mondays_of(make_bar(days=280))[:3] == ["18", "1", "15"]
+
+
 # 1 January 2027 is a Friday; month names by the Unicode CLDR.
 @pytest.mark.parametrize(("locale", "month"), [("en_US", "March"), ("de_DE", "März"), ("fr_FR", "mars"),
                                                ("es_ES", "marzo")])

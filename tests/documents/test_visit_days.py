@@ -38,15 +38,23 @@ def undated(option: PricedOption) -> PricedOption:
 def test_the_crew_reads_every_visit_once(options: Options) -> None:
     for quote, option in options:
         rows = visit_table(quote, option, formats_of(quote)).rows
-        assert [row[0] for row in rows] == [visit.id for visit in option.timetable.visits]
+        table = option.timetable
+        assert [row[0] for row in rows] == [visit.id for visit in (*table.visits, *table.agreed)]
 
 
 def test_the_crew_reads_the_weekday_of_a_visit(options: Options) -> None:
     weekdays = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
     for quote, option in options:
-        for row, visit in zip(visit_table(quote, option, formats_of(quote)).rows, option.timetable.visits, strict=True):
+        rows = {row[0]: row for row in visit_table(quote, option, formats_of(quote)).rows}
+        for visit in option.timetable.visits:
             assert visit.first_date is not None
-            assert row[3].startswith(f"{weekdays[visit.first_date.weekday()]}, "), row
+            assert rows[visit.id][3].startswith(f"{weekdays[visit.first_date.weekday()]},\u00a0"), rows[visit.id]
+
+
+def test_the_second_training_is_a_visit_whose_day_is_agreed(options: Options) -> None:
+    for quote, option in options:
+        found = [row for row in visit_table(quote, option, formats_of(quote)).rows if row[3] == "to be agreed"]
+        assert [(row[0], "Training, second session" in row[1]) for row in found] == [("HO2", True)]
 
 
 def test_without_dates_the_crew_reads_numbered_days(options: Options) -> None:
@@ -59,9 +67,54 @@ def test_without_dates_the_crew_reads_numbered_days(options: Options) -> None:
 def test_what_others_must_have_done_stands_with_each_visit_that_waits_for_it(options: Options) -> None:
     for quote, option in options:
         said = {statement.code: in_english(quote, statement.text) for statement in quote.statements}
-        rows = visit_table(quote, option, formats_of(quote)).rows
-        assert [row[7] for row in rows] == [
-            " ".join(said[code] for code in visit.needs) or "–" for visit in option.timetable.visits]
+        rows = {row[0]: row[8] for row in visit_table(quote, option, formats_of(quote)).rows}
+        for visit in option.timetable.visits:
+            assert [text for code, text in said.items() if text in rows[visit.id]] == [
+                said[code] for code in visit.needs], visit.id
+
+
+def test_the_wording_is_asked_for_by_the_day_on_which_the_engraving_is_ordered(options: Options) -> None:
+    # example 1, better: engraving takes 15 days and has come by Thursday 18 March 2027, so by Wednesday the 3rd
+    quote, option = options[1]
+    rows = {row[0]: row[8] for row in visit_table(quote, option, formats_of(quote)).rows}
+
+    assert "they are ordered then. By Mar 3, 2027." in rows["TO1"]
+
+
+def test_the_day_of_the_internet_stands_beside_the_visit_that_needs_it(options: Options) -> None:
+    quote, option = options[1]
+    late = replace(quote, job=replace(quote.job, internet_live=datetime.date(2027, 5, 3)))
+    said = [{row[0]: row[8] for row in visit_table(one, option, formats_of(one)).rows}["CO1"] for one in (quote, late)]
+
+    assert ["The internet is said to work from Mar 15, 2027." in said[0],
+            "from May 3, 2027, after this visit begins: ask." in said[1]] == [True, True]
+
+
+def test_chased_walls_are_whole_again_before_the_fitting(quotes: dict[str, Quote]) -> None:
+    # example 2: cabling ends on Monday 15 February 2027; fifteen working days later (standards/phase_gap.csv PHG-054,
+    # no German holiday among them) are the 16th to Monday 8 March: Tuesday is free for us
+    quote, option = quotes["2"], quotes["2"].options[1]
+    visit = next(visit for visit in option.timetable.visits if visit.phase == "trim-out")
+    view = customer_timeline(quote, option, formats_of(quote), language_for("de_DE", {}))
+
+    assert (visit.first_date, "say.chases closed" in visit.needs) == (datetime.date(2027, 3, 9), True)
+    assert view is not None and view.svg is not None and 'class="bar others"' in view.svg
+
+
+def test_the_hours_of_a_phase_s_visits_are_those_that_are_still_to_be_worked(options: Options) -> None:
+    for _, option in options:
+        for effort in option.facts["phase_effort"]:
+            visits = [visit for visit in option.timetable.visits if visit.phase == effort["phase"]]
+            elsewhere = effort["before_hours"] + effort["beside_hours"] + effort["agreed_hours"]
+            if visits:
+                assert sum(visit.hours for visit in visits) == pytest.approx(effort["hours"] - elsewhere, abs=0.005)
+
+
+def test_a_second_person_comes_for_the_rack_and_its_check(options: Options) -> None:
+    # hours by standards/task_time.csv beside the crew: those of the two tasks, and of nothing else
+    for quote, option in options:
+        hours = sum(line.hours for line in option.labour if line.task in ("rack.second lift", "rack.second check"))
+        assert sum(visit.beside_hours for visit in option.timetable.visits) == pytest.approx(float(hours)), quote
 
 
 def test_the_visits_are_the_first_sheet_of_the_crew(options: Options) -> None:
@@ -82,6 +135,8 @@ def test_the_days_that_the_customer_reads_are_the_days_of_the_price(options: Opt
     for _, option in options:
         priced = {phase.phase: phase.half_days for phase in option.phases if phase.trips}
         shown = {bar.name: bar.half_days for bar in phase_bars(option, str) if bar.half_days}
+        for visit in option.timetable.agreed:
+            shown[visit.phase] = shown.get(visit.phase, 0) + visit.half_days
         assert shown == priced
 
 

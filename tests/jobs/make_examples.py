@@ -25,7 +25,7 @@ NEW_BUILD: dict[str, Any] = {
         "Client": "Mara and Jonas Ellery", "Site address": "12 Lindenhof Lane, Sampleton, Northmark",
         "Wall state": "open", "Head-end place": "Basement closet", "Start date": datetime.date(2027, 1, 19),
         "Who pays": "owner", "Tax place": "Northmark", "Travel time one way": "30 min", "Head-end floor": "-1",
-        "Internet live date": datetime.date(2027, 5, 3), "Router owner": "the family", "Budget": 32000,
+        "Internet live date": datetime.date(2027, 3, 15), "Router owner": "the family", "Budget": 32000,
         "Head-end beside": "Basement", "Head-end side": "east", "Head-end length": "6 ft", "Head-end width": "5 ft",
         "Budget said by": "Mara, first visit", "Priorities": "ease of use, sound", "Quote number": "Q-2031",
         "Quote date": datetime.date(2026, 9, 7),

@@ -151,6 +151,23 @@ def test_a_slip_is_told_of_at_its_cell(tmp_path: Path, file: str, old: str, new:
     assert (cell, code) in codes(problems_with(tmp_path, file, old, new))
 
 
+WAYS = "row,part,coloured,colour_days,ordered_with,on_the_day\n"
+
+
+@pytest.mark.parametrize(("file", "text", "code"), [
+    ("task_time", "row,task,time\nTKT-010,trim.speeker,beside the crew\n", "unknown-task"),
+    ("part_buying", f"{WAYS}PBY-010,SPK-Z,no,0,,yes\n", "unknown-part"),
+    ("part_buying", f"{WAYS}PBY-010,SPK-A,no,0,EN,no\n", "unknown-part"),
+    ("order_waits", "row,statement,part\nOWT-010,say.word,SPK-A\n", "unknown-statement"),
+    ("order_waits", "row,statement,part\nOWT-010,say.ladder,SPK-Z\n", "unknown-part"),
+    ("order_gate", "row,plan,step,phase\nOGT-010,standard,9,rough-in\n", "unknown-payment"),
+])
+def test_a_standard_names_what_other_sheets_have(tmp_path: Path, file: str, text: str, code: str) -> None:
+    _, problems = read_catalog(write_catalog(tmp_path, {f"standards/{file}.csv": text}), small.ON)
+
+    assert codes(problems) == [(f"standards/{file}.csv A2", code)]
+
+
 def test_a_number_with_a_comma_says_what_to_type(tmp_path: Path) -> None:
     [problem] = problems_with(tmp_path, "prices.csv", "34.00", '"34,50"')
 

@@ -15,7 +15,7 @@ from quoting.rules.apply import apply_rules
 from quoting.tables.decision import Unanswered
 from tests.builders import make_job, make_room
 from tests.rules.small_catalog import read_small_rules
-from tests.stages.pricing_stubs import labour, make_catalog, material, standard
+from tests.stages.pricing_stubs import TASKS, labour, make_catalog, make_task, material, standard
 
 CATALOG = make_catalog()
 
@@ -176,3 +176,43 @@ def test_a_rule_may_ask_for_the_risk_of_a_phase(tmp_path: Path) -> None:
     lines = apply_rules([calm, risky], book, catalog, "good", "AWG", "open")[0]
 
     assert [line.because.rule for line in lines] == ["PHE-010"]
+
+
+# ---------------------------------------------------------------- hours that are not the crew's on its visits
+
+TIMES = standard("task_time", {"task": "rough.talk", "time": "before the order"},
+                 {"task": "rough.hold", "time": "beside the crew"},
+                 {"task": "rough.again", "time": "a visit of its own"})
+TALK, HOLD, AGAIN = (make_task(f"rough.{name}") for name in ("talk", "hold", "again"))
+
+
+def _timed(*lines: tuple[str, str]) -> PhaseEffort:
+    """One phase of a crew of two, from its tasks and their hours."""
+    catalog = make_catalog(tables=[TIMES], tasks=[*TASKS, TALK, HOLD, AGAIN])
+    rows, _ = merge_lines([labour(f"rough.{name}", hours, hours, hours) for name, hours in lines], (), catalog,
+                          final=False)
+    return of(measure_effort(rows, make_job(travel_hours=0.5), catalog)[0], PhaseEffort)[0]
+
+
+def test_hours_before_the_order_take_no_day() -> None:
+    # 6.25 h are half a day of two people; the talk's 5 h are not planned
+    assert (_timed(("pull", "6.25"), ("talk", "5")).half_days, _timed(("talk", "5")).half_days) == (1, 0)
+
+
+def test_a_second_person_makes_no_visit_longer_and_drives_for_the_hours() -> None:
+    # one trip of two people and one of the third: 1 trip x 2 ways x 0.5 h x 3 people
+    phase = _timed(("pull", "6.25"), ("hold", "2"))
+
+    assert (phase.half_days, phase.trips, phase.travel_hours, phase.beside_hours) == (1, 1, 3.0, 2.0)
+
+
+def test_a_later_visit_has_half_days_and_a_trip_of_its_own() -> None:
+    # 6.25 h are one half-day of two people, 3 h less than one; 2 trips x 2 ways x 0.5 h x 2 people
+    phase = _timed(("pull", "6.25"), ("again", "3"))
+
+    assert (phase.half_days, phase.agreed_half_days, phase.trips, phase.travel_hours) == (2, 1, 2, 4.0)
+
+
+def test_what_nobody_fills_of_the_half_days_counts_the_second_person_s_too() -> None:
+    # crew: 6.25 - 6 = 0.25; the second person's half-day: 3.125 - 2 = 1.125
+    assert _timed(("pull", "6"), ("hold", "2")).remainder_hours == 1.375

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -47,6 +48,15 @@ def test_spools_are_lengths_with_semicolons_between_them(tmp_path: Path, demo: C
     found, _ = read(tmp_path, demo, "SC16-4W,600.5,C1,480; 120.5\n")
 
     assert found["SC16-4W"].spools == (D(480), D("120.5"))
+
+
+def test_a_list_whose_cells_semicolons_part_is_read_like_one_with_commas(tmp_path: Path, demo: Catalog) -> None:
+    # as a spreadsheet writes it where the comma is the decimal sign
+    path = tmp_path / "stock.csv"
+    path.write_text('part;on_hand;bin;spools\nKP-20;4;B3;\nSC16-4W;600;C1;"480; 120"\n', encoding="utf-8-sig")
+    found, problems = read_stock(path, demo)
+
+    assert (found["KP-20"].on_hand, found["SC16-4W"].spools, problems) == (D(4), (D(480), D(120)), ())
 
 
 @pytest.mark.parametrize(("rows", "said"), [
@@ -167,6 +177,18 @@ def test_a_spool_in_stock_that_saves_nothing_stays_whole() -> None:
     bill, cable = bought(item("CAB", "100", "100"), *runs("240", "60"))
 
     assert (cable.from_stock, [spool.from_stock for spool in bill.spools]) == (D(0), [False])
+
+
+def test_a_spool_in_stock_that_saves_less_than_it_wastes_stays_whole() -> None:
+    # 300 ft: a new 500 ft spool (170.00) leaves 200 ft for stock. 300 ft of the 345 ft in stock leave 45 ft, less than
+    # the 50 that are kept: waste of 45 x 0.31 = 13.95. Worth it for 170.00, and not for 10.00
+    cheap = {**PRICES, "CAB": (*PRICES["CAB"][:1], replace(PRICES["CAB"][1], cost=D("10")))}
+    stock = item("CAB", "345", "345")
+    _, dear_cable = bought(stock, *runs("300"))
+    _, cheap_cable = bought(stock, *runs("300"), prices=cheap)
+
+    assert (dear_cable.from_stock, dear_cable.scrap) == (D(345), D(45))
+    assert (cheap_cable.from_stock, cheap_cable.buy) == (D(0), D(500))
 
 
 def test_what_comes_in_is_what_is_used_kept_and_wasted() -> None:

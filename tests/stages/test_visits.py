@@ -17,7 +17,7 @@ from quoting.facts import PhaseEffort
 from quoting.lines import PHASES
 from quoting.problems import Cell
 from quoting.timetable import Timetable
-from quoting.visits import AHEAD_OF, IN_THE_HOUSE, late_fitting, plan_visits, work_dates
+from quoting.visits import AHEAD_OF, IN_THE_HOUSE, late_dates, plan_visits, work_dates
 from tests.builders import make_fact, make_job, make_terms
 from tests.stages.pricing_stubs import make_catalog, make_place, standard, statement
 
@@ -87,7 +87,7 @@ def test_a_fitting_date_before_the_cabling_ends_gives_the_next_working_day_and_i
     # cabling on Tuesday to Thursday, 19 to 21 January 2027; fitting typed for the Wednesday
     wednesday = D(2027, 1, 20)
     table = planned({"rough-in": 6, "trim-out": 2}, fitting=wednesday)
-    said, = late_fitting(make_job(start_date=TUESDAY, trim_date=wednesday), [table])
+    said, = late_dates(make_job(start_date=TUESDAY, trim_date=wednesday), [table])
 
     assert table.visits[-1].first_date == D(2027, 1, 22)
     assert "ends on 2027-01-21. The fitting is planned from 2027-01-22." in str(said)
@@ -96,7 +96,37 @@ def test_a_fitting_date_before_the_cabling_ends_gives_the_next_working_day_and_i
 def test_a_fitting_date_after_the_cabling_is_not_told_of() -> None:
     table = planned({"rough-in": 6, "trim-out": 2}, fitting=D(2027, 1, 22))
 
-    assert late_fitting(make_job(start_date=TUESDAY, trim_date=D(2027, 1, 22)), [table]) == ()
+    assert late_dates(make_job(start_date=TUESDAY, trim_date=D(2027, 1, 22)), [table]) == ()
+
+
+@pytest.mark.parametrize(("live", "told"), [(D(2027, 1, 20), 0), (D(2027, 1, 21), 1)])
+def test_internet_that_works_only_after_setting_up_has_begun_is_told_of(live: datetime.date, told: int) -> None:
+    # cabling on Tuesday, setting up on the Wednesday, 20 January 2027
+    job = make_job(start_date=TUESDAY, internet_live=live)
+    said = late_dates(job, [planned({"rough-in": 2, "commissioning": 2}, catalog=catalog_of({}))])
+
+    assert [(problem.code, problem.severity) for problem in said] == [("internet-too-late", "warning")] * told
+
+
+def test_late_internet_is_told_with_both_ways_out() -> None:
+    job = make_job(start_date=TUESDAY, internet_live=D(2027, 5, 3))
+    said, = late_dates(job, [planned({"commissioning": 2}, catalog=catalog_of({}))])
+
+    assert "type a day up to 2027-01-19" in str(said) and "type a later Fitting date" in str(said)
+
+
+def test_chases_and_openings_that_others_close_ask_for_their_own_gap() -> None:
+    # trim-out waits 4 days where a wall is chased, 2 where a finished room has no other way in, else not at all
+    rows = [{"phase": "trim-out", "chase_m": chase, "opened_rooms": opened, "gap_days": days, "parts_days": "3"}
+            for chase, opened, days in (("<= 0", "<= 0", "0"), ("<= 0", ">= 1", "2"), ("> 0", "-", "4"))]
+    table = standard("phase_gap", *rows, {"phase": "not trim-out", "gap_days": "0", "parts_days": "3"})
+    catalog = make_catalog(tables=[table])
+    chased = make_fact("pull", "KIT-P1", chase_m=9.5)
+    opened = make_fact("room", "KIT", wall_state="finished", access="none", cables=2)
+    efforts = [effort("rough-in", 2), effort("trim-out", 2)]
+
+    assert [days_of(plan_visits([*facts, *efforts], (), make_job(), catalog, None), "trim-out")[0]
+            for facts in ((), (opened,), (opened, chased))] == [2, 4, 6]
 
 
 def test_the_rack_is_ready_a_day_before_it_is_set_up() -> None:
