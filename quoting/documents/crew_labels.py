@@ -6,7 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from quoting.documents.crew_pull import pulled_runs
+from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.formats import paper_size
+from quoting.facts import Conduit, HouseExit
 from quoting.paper import PAPER_MM, LabelSheet
 from quoting.quote import PricedOption, Quote
 
@@ -17,7 +19,7 @@ CLEAR_MM = 1.2  # between text and the edge of its label
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CableLabel:
-    """One label. `end`: start, end, extra 1, extra 2 ..."""
+    """One label. `end`: start, end, extra 1, extra 2 ... of a cable; label 1, label 2 ... of what is no cable."""
 
     run: str
     end: str
@@ -50,16 +52,21 @@ class LabelPaper:
 
 
 def cable_labels(quote: Quote, option: PricedOption) -> tuple[CableLabel, ...]:
-    """Both ends of every cable, then the extras that the bill buys for it; in the order of the pull list."""
+    """Both ends of every cable, then the extras that the bill buys for it, in the order of the pull list; then those of
+    conduits and ways out of the house, as many as the bill buys."""
     bought: dict[str, int] = {}
     for row in option.materials:
         if row.part in quote.label_parts:
             for reason in row.because:
                 bought[reason.fact] = bought.get(reason.fact, 0) + int(reason.amount)
-    return tuple(
+    cables = tuple(
         CableLabel(run=pulled.run["id"], end=end, pull_group=pulled.run["pull_group"], room=pulled.run["room"])
         for pulled in pulled_runs(quote, option)
         for end in ("start", "end", *(f"extra {number + 1}" for number in range(bought.get(pulled.run["id"], 2) - 2))))
+    others = ((row, row["towards"] if kind is Conduit else row["room"])
+              for kind in (Conduit, HouseExit) for row in rows_of_kind(quote, option, kind))
+    return (*cables, *(CableLabel(run=row["id"], end=f"label {number + 1}", pull_group="", room=room)
+                       for row, room in others for number in range(bought.get(row["id"], 0))))
 
 
 def label_sheet(quote: Quote, name: str = "") -> LabelSheet | None:

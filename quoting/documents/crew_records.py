@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from quoting.documents.crew_cautions import LICENSED
 from quoting.documents.crew_keys import device_key
 from quoting.documents.crew_places import device_places
-from quoting.documents.crew_pull import LICENSED
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.equipment import pieces
 from quoting.documents.floor_plan import rows_of_kind

@@ -209,7 +209,7 @@ def test_data_cable_warns_over_90_m_and_stops_over_100_m(
     demo: Catalog, measured_m: float, found: set[tuple[str, str, str]]
 ) -> None:
     # TIA-568 / ISO/IEC 11801: permanent link 90 m, channel 100 m. Slack and waste: (86 + 3.51) x 1.05 = 94 m
-    room = make_room("DEN", name="Den", pairs=1, tv=True, plays_from="later", measured_m=measured_m,
+    room = make_room("DEN", name="Den", pairs=1, plays_from="later", measured_m=measured_m,
                      cells={"": cell("Rooms", "A2"), "measured_m": cell("Rooms", "Z2")})
     job = house(make_room(zone=2), room)
     assert {one for one in codes(job, demo) if one[1].startswith("data-cable")} == found
