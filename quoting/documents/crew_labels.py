@@ -15,6 +15,7 @@ from quoting.quote import PricedOption, Quote
 POINT_MM = 25.4 / 72  # a typographic point as CSS has it
 LETTER_EM = 0.62  # width of a bold figure or capital in ems, the widest of the fonts asked for
 CLEAR_MM = 1.2  # between text and the edge of its label
+OTHERS = ((Conduit, "towards", "conduits"), (HouseExit, "room", "ways out"))  # what else is labelled, and its room
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,10 +64,10 @@ def cable_labels(quote: Quote, option: PricedOption) -> tuple[CableLabel, ...]:
         CableLabel(run=pulled.run["id"], end=end, pull_group=pulled.run["pull_group"], room=pulled.run["room"])
         for pulled in pulled_runs(quote, option)
         for end in ("start", "end", *(f"extra {number + 1}" for number in range(bought.get(pulled.run["id"], 2) - 2))))
-    others = ((row, row["towards"] if kind is Conduit else row["room"])
-              for kind in (Conduit, HouseExit) for row in rows_of_kind(quote, option, kind))
-    return (*cables, *(CableLabel(run=row["id"], end=f"label {number + 1}", pull_group="", room=room)
-                       for row, room in others for number in range(bought.get(row["id"], 0))))
+    others = ((row["id"], row[in_room], group) for kind, in_room, group in OTHERS
+              for row in rows_of_kind(quote, option, kind))
+    return (*cables, *(CableLabel(run=id, end=f"label {number + 1}", pull_group=group, room=room)
+                       for id, room, group in others for number in range(bought.get(id, 0))))
 
 
 def label_sheet(quote: Quote, name: str = "") -> LabelSheet | None:

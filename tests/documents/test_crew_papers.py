@@ -26,7 +26,19 @@ from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.formats import formats_for
 from quoting.documents.quote_file import decode_quote, encode_quote
 from quoting.documents.room_plan import room_plans
-from quoting.facts import CableRun, Connection, IdlePlace, KeypadFact, RackFact, RoomInput, Speaker
+from quoting.facts import (
+    CableRun,
+    Conduit,
+    Connection,
+    HouseExit,
+    IdlePlace,
+    KeypadFact,
+    Place,
+    RackFact,
+    RoomInput,
+    Speaker,
+    WallBox,
+)
 from quoting.intake.read import read_job
 from quoting.lines import Spool
 from quoting.paper import LabelSheet
@@ -108,10 +120,32 @@ def test_walls_of_stone_are_chased_and_have_no_studs_on_any_crew_sheet(quotes: d
 
 
 def test_a_box_in_stone_says_how_much_room_its_conductors_ask(quotes: dict[str, Quote]) -> None:
-    # NEC 314.16(B), from memory: 2.5 cu in, 41 cm3, for a conductor of 10 AWG; by hand: KUC-K1 takes 4 conductors of
-    # 4 mm2 from HE and 2 to each of two loudspeakers: 8 x 41 = 328
+    # NEC 314.16(B), from memory: 2.25 cu in, 36.87 cm3, for a conductor of 12 AWG; by hand: KUC-K1 takes 4 conductors
+    # of 2.5 mm2 from HE and 2 to each of two loudspeakers: 8 x 36.87 = 295; its knob is 64 mm deep, x 27 cm2 = 173
     notes = [note for sheet in crew_set(quotes["2"], quotes["2"].options[1], False).sheets for note in sheet.notes]
-    assert any(note.startswith("KUC-K1: 8 conductors ask for 328 cm3") for note in notes)
+    said = next(note for note in notes if note.startswith("KUC-K1: 8 conductors ask for 295 cm3"))
+    assert "takes 173 cm3: 468 cm3 in all. Box 00123 holds 620 cm3." in said
+
+
+def test_every_closed_box_holds_what_its_note_asks_and_is_as_deep_as_its_device(options: Options) -> None:
+    for name, quote, option in options:
+        places = {row["id"]: row for row in rows_of_kind(quote, option, Place)}
+        for box in rows_of_kind(quote, option, WallBox):
+            if box["holds_cm3"]:
+                assert box["holds_cm3"] >= box["asked_cm3"] + box["device_cm3"] - 1e-6, (name, box["id"])
+                inside = places[box["place"]]["depth_mm"] if places[box["place"]]["device"] != "speaker" else 0.0
+                assert box["deep_mm"] >= inside, (name, box["id"])
+
+
+def test_the_bill_buys_the_boxes_that_the_sheets_name(options: Options) -> None:
+    for name, quote, option in options:
+        asked: Counter[str] = Counter()
+        for box in rows_of_kind(quote, option, WallBox):
+            asked[box["part"]] += box["boxes"]
+        for part, count in asked.items():
+            because = [reason for row in option.materials if row.part == part for reason in row.because
+                       if reason.rule == "BOX-010"]
+            assert sum(reason.amount for reason in because) == count, (name, part)
 
 
 def test_every_cable_is_on_the_spool_plan_once(options: Options) -> None:
@@ -140,13 +174,14 @@ def test_every_cable_has_a_label_for_each_end_and_the_extra_that_the_rule_buys(o
 
 def test_a_label_says_the_bare_id(options: Options) -> None:
     for name, quote, option in options:
-        ids = set(cables(quote, option))
+        ids = {*cables(quote, option), *(row["id"] for kind in (Conduit, HouseExit)
+                                         for row in rows_of_kind(quote, option, kind))}
         assert {label.run for label in cable_labels(quote, option)} == ids, name
 
 
 def test_the_key_counts_the_labels_of_a_cable_as_they_are_printed(options: Options) -> None:
     for name, quote, option in options:
-        printed = Counter(label.run for label in cable_labels(quote, option))
+        printed = Counter(label.run for label in cable_labels(quote, option) if not label.end.startswith("label "))
         for run, count in printed.items():
             assert f"Labels: {count} alike" in label_key(quote, option), (name, run)
 
