@@ -14,6 +14,7 @@ from quoting.quote import PricedOption, Quote
 
 POINT_MM = 25.4 / 72  # a typographic point as CSS has it
 LETTER_EM = 0.62  # width of a bold figure or capital in ems, the widest of the fonts asked for
+EDGE_MM, EDGE_LINE_MM = 6.0, 4.0  # nearer to the paper's edge some printers print nothing; a line and its air
 CLEAR_MM = 1.2  # between text and the edge of its label
 OTHERS = ((Conduit, "towards", "conduits"), (HouseExit, "room", "ways out"))  # what else is labelled, and its room
 
@@ -50,6 +51,11 @@ class LabelPaper:
     def page_height_mm(self) -> float:
         """A hair less than the paper's: what is as high as the paper would begin another sheet."""
         return self.paper_mm[1] - 0.2
+
+    @property
+    def edge_top_mm(self) -> float:
+        """Where a line about the sheet stands in the margin over its labels; 0 where that has no room for it."""
+        return EDGE_MM if self.sheet.top_mm >= EDGE_MM + EDGE_LINE_MM else 0.0
 
 
 def cable_labels(quote: Quote, option: PricedOption) -> tuple[CableLabel, ...]:

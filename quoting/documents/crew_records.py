@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from quoting.documents.crew_cautions import LICENSED
+from quoting.documents.crew_cautions import LICENSED, STONE
 from quoting.documents.crew_keys import device_key
 from quoting.documents.crew_places import device_places
 from quoting.documents.crew_sheet import NONE, CrewTable
@@ -30,7 +30,8 @@ def permits(quote: Quote, option: PricedOption) -> CrewTable:
     if any(run["wall_state"] == "finished" for run in runs):
         asked.append(("Rough-in inspection, finished walls", "cables and seals in view at each opening, photographed",
                       "before openings are closed or covered"))
-    asked.append(("Seals of fire-blocks and rated walls", "listed systems, photographed", "before they are covered"))
+    blocks = "floors" if runs and all(run["construction"] in STONE for run in runs) else "fire-blocks"
+    asked.append((f"Seals of {blocks} and rated walls", "listed systems, photographed", "before they are covered"))
     if rows_of_kind(quote, option, RackFact):
         asked.append(("Mains circuits of the equipment", "by a licensed electrician, under their own permit",
                       "before the rack is powered"))

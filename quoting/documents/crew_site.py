@@ -27,7 +27,7 @@ BEHIND = ("A surface loudspeaker hangs before its ring or box: set it where the 
 FRAMED_DRILLED = "Holes nearer than 1 1/4 in (32 mm) to the face of a stud get a steel plate."
 COUNTED = (
     "Counted is what the way passes: above a ceiling or below a floor nothing but plates; between storeys the joists "
-    "across the way, half of the way where nobody typed how they run. Up from the head end through its top plate, "
+    "across the way, half of the way where nobody has said how they run. Up from the head end through its top plate, "
     "through the sole plate and the top plate of each storey on the way, as far as the ceiling of the cables' own "
     "floor; from there down through a top plate into the wall of each device. From below a floor: up through the sole "
     "plate instead. Cables that go together from the head end share their holes; each cable inside a room has its "
@@ -40,12 +40,10 @@ COUNTED_STONE = (
     "who, before the first cut.")
 SEAL_PLATES = ("Holes through plates that block fire are sealed with approved material after the pull; rated walls and "
                "ceilings by a listed system.")
-NOT_COUNTED = (
-    "Not counted here: boxes, and openings of loudspeakers. Their sizes are on the placement sheets; a box in stone is "
-    "cored as they say.")
+NOT_COUNTED = "Not counted here: boxes, and openings of loudspeakers. Their sizes are on the placement sheets."
 OUTSIDE = "The hole through the house wall to an outdoor room is not counted here: see Ways out of the house."
-TAKEN = ("Where it says 'taken so', nobody typed the spot: agree it with the owner before the box is set, and write "
-         "where it went.")
+TAKEN = ("Where it says 'taken so', nobody has said where it goes: agree it with the owner before the box is set, and "
+         "write where it went.")
 WALL_THINGS = ("keypad", "knob", "control", "input", "tv", "cables")
 CONDUIT_HEAD = "Empty conduits, laid on the same visit"
 

@@ -25,7 +25,16 @@ from quoting.documents.floor_arrange import (
 )
 from quoting.documents.floor_plan import CLOSET, FloorPlanView, PlanRoom
 from quoting.documents.language import Language
-from quoting.documents.plan_labels import NAME_LEADING, Box, Label, label_anyway, label_beside, label_near, place_label
+from quoting.documents.plan_labels import (
+    NAME_LEADING,
+    WALL_MM,
+    Box,
+    Label,
+    label_anyway,
+    label_beside,
+    label_near,
+    place_label,
+)
 from quoting.documents.plan_stacking import Standing, stood_off
 from quoting.documents.plan_symbols import SymbolKind, reach, symbol, wall_of
 from quoting.documents.proposal_words import floor_title, isolate, listed
@@ -239,13 +248,24 @@ def _marks(room: PlanRoom, outline: Outline, sheet: Sheet, size: float) -> Itera
 def _ids(
     view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, labels: dict[str, Label]
 ) -> Iterator[Svg]:
-    """Each place's id near its symbol, small, clear of what it can."""
+    """Each place's id near its symbol, small; in a room too small for it beside the room, and where even that meets
+    something not at all: its placement sheet has it."""
     marks = {room.code: list(_marks(room, outlines[room.code], sheet, sheet.symbol_size)) for room in view.rooms}
     taken = [*(box for found in marks.values() for _, box in found), *(label.box for label in labels.values())]
+    rooms = [sheet.box(outlines[room.code]) for room in view.rooms]
+    paper = Box(EDGE_MM, EDGE_MM, WIDTH_MM - EDGE_MM, max((box.bottom_mm for box in rooms), default=EDGE_MM))
     for room in view.rooms:
+        walls = sheet.box(outlines[room.code])
+        inside = Box(walls.left_mm + WALL_MM, walls.top_mm + WALL_MM, walls.right_mm - WALL_MM,
+                     walls.bottom_mm - WALL_MM)
         for mark, (_, box) in zip(room.marks, marks[room.code], strict=True):
-            label = label_near((mark.place,), ID_MM, box, [one for one in taken if one is not box],
-                               sheet.box(outlines[room.code]))
+            near = [one for one in taken if one is not box]
+            tries = (label_near((mark.place,), ID_MM, box, near, inside),
+                     label_near((mark.place,), ID_MM, walls, [*near, *(one for one in rooms if one != walls)], paper))
+            label = next((one for one, meets in zip(tries, (near, [*near, *rooms]), strict=True)
+                          if not any(one.box.meets(other) for other in meets)), None)
+            if label is None:
+                continue
             taken.append(label.box)
             yield group(text_lines(label.x_mm, label.base_mm, label.lines, ID_MM, "middle", NAME_LEADING), class_="id",
                         paint_order="stroke")

@@ -30,7 +30,7 @@ def facing_notes(plan: RoomPlan, system: UnitSystem) -> Iterator[str]:
     yield from _left_and_right(plan)
     if plan.low_wall and plan.ceiling_high_m > plan.ceiling_height_m:
         low, high = (show_length(height_m, system) for height_m in (plan.ceiling_height_m, plan.ceiling_high_m))
-        sure = "as typed" if plan.low_wall_said else "taken so, nobody typed it: look first, and write it here"
+        sure = "as typed" if plan.low_wall_said else "taken so, nobody has said it: look first, and write it here"
         yield (f"The ceiling slopes: {low} over the {plan.low_wall} wall, {high} over the {ACROSS[plan.low_wall]} "
                f"wall, {sure}. Each speaker's height is the ceiling's over its own spot.")
 

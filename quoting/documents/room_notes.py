@@ -13,7 +13,8 @@ from quoting.units import UnitSystem
 HUNG = ("anchors that suit the wall{held} and the weight, {weight}. The safety wire has an anchor of its own, above "
         "the bracket: clip it before you let go, then pull at it.")
 VOID = "Ceiling over {ids}: hollow? Void measured: ________ (needs {need} for {what}). Measure before a hole is cut."
-TAKEN = "{ids}: taken so, nobody typed the spot: agree it with the owner before the box is set, write where it went."
+TAKEN = ("{ids}: taken so, nobody has said where it goes: agree it with the owner before the box is set, write where "
+         "it went.")
 ON_WALLS = ("wall", "surface", "keypad", "knob", "control", "input", "tv")  # on a wall, at a height of their own
 
 

@@ -218,9 +218,9 @@ def _said(quote: Quote, option: PricedOption, row: FactRow, racks: tuple[FactRow
     system = quote.job.unit_system
     said = [head_end_words(quote)]
     if not row["room"] and not row["side"]:
-        said.append("Nobody typed which room it lies beside: ask before the first cable is pulled.")
+        said.append("Nobody has said which room it lies beside: ask before the first cable is pulled.")
     if not row["size_said"]:
-        said.append("Nobody typed its size: it is drawn as usual closets are. Measure it before the rack is ordered.")
+        said.append("Nobody has said its size: it is drawn as usual closets are. Measure it before the rack comes.")
     if racks:
         before, behind = (show_length(racks[0][name], system) for name in ("front_clear_m", "rear_clear_m"))
         said.append(f"Dashed: kept free, {before} before the rack to work and draw a device"

@@ -317,10 +317,11 @@ def test_printed_labels_stand_in_the_middle_of_their_place_to_half_a_millimetre(
     page.goto(address(page_file))
     page.pdf(path=printed, prefer_css_page_size=True)
     page.close()
-    pages = printed_words(printed)
+    edges, pages = beside_and_on(printed_words(printed), sheet.top_mm)
     labels = [label.run for label in cable_labels(quote, option)]
     assert [word for page_words in pages for word, _, _ in page_words] == labels
     assert off_by_more_than(0.5, pages, sheet) == []
+    assert all({"Q-2031", "order"} <= set(words) for words in edges)  # what the sheet is stands in its margin
 
 
 def printed_words(printed: Path) -> list[list[tuple[str, float, float]]]:
@@ -332,6 +333,14 @@ def printed_words(printed: Path) -> list[list[tuple[str, float, float]]]:
         pages.append([(text, (float(left) + float(right)) / 2 * 25.4 / 72, (float(top) + float(low)) / 2 * 25.4 / 72)
                       for left, top, right, low, text in words])
     return pages
+
+
+def beside_and_on(
+    pages: list[list[tuple[str, float, float]]], top_mm: float
+) -> tuple[list[list[str]], list[list[tuple[str, float, float]]]]:
+    """Each page's words over the first row of labels, and those on labels."""
+    edges = [[text for text, _, down_mm in words if down_mm < top_mm] for words in pages]
+    return edges, [[word for word in words if word[2] >= top_mm] for words in pages]
 
 
 def off_by_more_than(
