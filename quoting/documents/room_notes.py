@@ -13,16 +13,12 @@ from quoting.units import UnitSystem
 HUNG = ("anchors that suit the wall{held} and the weight, {weight}. The safety wire has an anchor of its own, above "
         "the bracket: clip it before you let go, then pull at it.")
 VOID = "Ceiling over {ids}: hollow? Void measured: ________ (needs {need} for {what}). Measure before a hole is cut."
-TAKEN = ("{ids}: taken so, nobody has said where it goes: agree it with the owner before the box is set, write where "
-         "it went.")
 ON_WALLS = ("wall", "surface", "keypad", "knob", "control", "input", "tv")  # on a wall, at a height of their own
 
 
 def room_notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
     """What the picture cannot show."""
     said = [*facing_notes(plan, system), *plan.said]
-    if taken := [thing.id for thing in plan.things if thing.taken]:
-        said.append(TAKEN.format(ids=", ".join(taken)))
     said += _voids(plan, system)
     tails = [thing for thing in plan.things if not thing.live and not thing.joints]
     if tails and plan.outdoor:

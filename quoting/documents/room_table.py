@@ -41,8 +41,8 @@ def _row(plan: RoomPlan, thing: RoomThing, system: UnitSystem) -> tuple[str, ...
     return (
         thing.id, what, _on_it(east, wall, "west", "east", near), _on_it(north, wall, "south", "north", near),
         _height(thing, system), thing.side or NONE, _bay(thing, system),
-        _cut_out(thing, system), _depth(thing, system), _fixing(thing), _back_box(thing, system), thing.paint or NONE,
-        _aim(thing))
+        _cut_out(thing, system, plan.finished), _depth(thing, system), _fixing(thing), _back_box(thing, system),
+        thing.paint or NONE, _aim(thing))
 
 
 def _on_it(distance: str, wall: Wall, near: Wall, far: Wall, called: str) -> str:
@@ -57,7 +57,7 @@ def _height(thing: RoomThing, system: UnitSystem) -> str:
     return "floor" if thing.ground else show_length(thing.height_m, system)
 
 
-def _cut_out(thing: RoomThing, system: UnitSystem) -> str:
+def _cut_out(thing: RoomThing, system: UnitSystem, finished: bool) -> str:
     """The loudspeaker's hole; of a box that is set in stone its cores, of a ring in finished walls its opening."""
     box = thing.box
     if thing.kind == "exit":
@@ -67,7 +67,7 @@ def _cut_out(thing: RoomThing, system: UnitSystem) -> str:
     if box.core_mm:
         cores = box.cores * box.boxes
         return f"{f'{cores} cores, each' if cores > 1 else 'core'} {small_length(box.core_mm, system)}"
-    if not box.deep_mm and box.wide_mm:
+    if finished and not box.deep_mm and box.wide_mm:
         return f"{bit_size(box.wide_mm, system)} by {bit_size(box.high_mm, system)}"
     return NONE
 

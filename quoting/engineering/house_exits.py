@@ -65,8 +65,9 @@ def _inside(brief: Brief, room: Room, place: Place | None, behind: str) -> tuple
     if indoors is None or indoors.x_m is None or indoors.y_m is None or at is None or place is None:
         return "", 0.0, 0.0
     x, y = at[0] - indoors.x_m + indoors.length_m / 2, at[1] - indoors.y_m + indoors.width_m / 2
-    past: dict[Compass, float] = {"north": y - indoors.width_m, "east": x - indoors.length_m, "south": -y, "west": -x}
-    wall = max(get_args(Compass), key=lambda one: round(past[one], 6))
+    off: dict[Compass, float] = {  # from each side of the area outdoors, by the wall indoors that faces it
+        "south": room.width_m - place.y_m, "west": room.length_m - place.x_m, "north": place.y_m, "east": place.x_m}
+    wall = min(get_args(Compass), key=lambda one: round(off[one], 6))
     along, extent = (x, indoors.length_m) if wall in ("north", "south") else (y, indoors.width_m)
     if not 0 <= along <= extent:
         return "", 0.0, 0.0

@@ -22,6 +22,7 @@ from quoting.documents.crew_labels import cable_labels, label_paper, label_sheet
 from quoting.documents.crew_papers import crew_files, crew_set
 from quoting.documents.crew_pull import pull_lists, spool_plan
 from quoting.documents.crew_site import device_list
+from quoting.documents.crew_ways import shared_ways
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.formats import formats_for
 from quoting.documents.quote_file import decode_quote, encode_quote
@@ -107,6 +108,40 @@ def test_no_cable_is_cut_shorter_than_its_printed_way_and_waste(options: Options
         short = [row[1] for row in rows if row[7] != "–" and row[1] in waste
                  and float(row[6]) * (1 + waste[row[1]]) > float(row[7]) + 1e-6]
         assert short == [], name
+
+
+def test_a_way_that_nobody_measured_as_far_as_its_end_says_so(options: Options) -> None:
+    for name, quote, option in options:
+        runs = {run["id"]: run for run in rows_of_kind(quote, option, CableRun)}
+        for row in (row for table in pull_lists(quote, option) for row in table.rows):
+            run = runs[row[1]]
+            guessed = run["length_basis"] == "band" and not run["reused"]
+            elsewhere = run["length_basis"] == "measured" and run["end"] != run["measured_to"]
+            assert ("measure first" in row[5], "and on" in row[5]) == (guessed, elsewhere), (name, row[1])
+
+
+def test_every_way_from_storey_to_storey_on_the_pull_list_stands_on_the_drilling_sheet(options: Options) -> None:
+    for name, quote, option in options:
+        vias = " ".join(row[5] for table in pull_lists(quote, option) for row in table.rows)
+        assert set(re.findall(r"WAY--?\d+", vias)) <= {row[0] for row in shared_ways(quote, option).rows}, name
+
+
+def test_a_placement_sheet_is_one_page(browser: Browser, quotes: dict[str, Quote], tmp_path: Path) -> None:
+    if shutil.which("pdftotext") is None:
+        pytest.skip("poppler's pdftotext is not installed")
+    for number, size in (("1", "Letter"), ("2", "A4")):
+        option = quotes[number].options[1]
+        page_file, printed = tmp_path / f"{number}.html", tmp_path / f"{number}.pdf"
+        page_file.write_bytes(crew_files(quotes[number], option, (TEMPLATES,), False)["crew-better.html"])
+        page = browser.new_page()
+        page.goto(address(page_file))
+        page.pdf(path=printed, format=size)
+        page.close()
+        text = subprocess.run(["pdftotext", "-layout", str(printed), "-"], capture_output=True, text=True, check=True)
+        pages = Counter(re.findall(r"Sheet (\d+) of", text.stdout))
+        sheets = crew_set(quotes[number], option, draft=False).sheets
+        assert {sheet.title: pages[str(sheet.number)] for sheet in sheets
+                if sheet.title.startswith("Placement") and pages[str(sheet.number)] != 1} == {}
 
 
 def test_walls_of_stone_are_chased_and_have_no_studs_on_any_crew_sheet(quotes: dict[str, Quote]) -> None:
@@ -206,6 +241,7 @@ def test_every_place_that_is_used_is_on_one_placement_plan_once(options: Options
         placed = {row["place"] for kind in (Speaker, KeypadFact) for row in rows_of_kind(quote, option, kind)}
         placed |= {row["basis"][0] for kind in (RoomInput, IdlePlace) for row in rows_of_kind(quote, option, kind)}
         placed |= {"HE", *(row["id"] for row in rows_of_kind(quote, option, RackFact))}
+        placed |= {row["id"] for row in rows_of_kind(quote, option, HouseExit) if row["inside_wall"]}
         assert said == Counter(placed), name
 
 
