@@ -245,7 +245,7 @@ def _via(run: FactRow, storeys: tuple[str, ...], out: str, outside: str) -> str:
         return outside
     way = str(run["via"])
     if storeys:
-        way = f"from HE by {' and '.join(storeys)}, then {way}"
+        way = f"by {', '.join(storeys)}, {way}"
     elif crossed := run["floors_crossed"]:
         way = f"{crossed} floors crossed, {way}"
     if run["way"] == "inside":

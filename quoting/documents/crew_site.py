@@ -10,7 +10,7 @@ from quoting.documents.crew_keys import device_key, group_key, place_key
 from quoting.documents.crew_measures import bit_size, small_length
 from quoting.documents.crew_places import doorbells
 from quoting.documents.crew_pull import VISITS, plain_length, unit_word
-from quoting.documents.crew_sheet import NONE, CrewTable
+from quoting.documents.crew_sheet import NONE, CrewTable, said_columns
 from quoting.documents.crew_ways import chase_words
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
@@ -64,7 +64,7 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
     rows = (*(_drilling_row(pull, heads, quote, shared, guessed, framed=framed, stone=stone) for pull in pulls),
             *(_conduit_row(row, quote, framed=framed, stone=stone) for row in conduits))
     outside = bool(rows_of_kind(quote, option, HouseExit))
-    return CrewTable(
+    return said_columns(CrewTable(
         title="Drilling, plates and sealing", grouped=True,
         columns=("Floor", "Pull group", "Room", "Cables", "Bit", "Holes side by side",
                  *(("Studs and joists crossed, about", "Top and sole plates crossed, about") if framed else ()),
@@ -76,7 +76,7 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
                   "A hole is filled to 40 % at most; never together with mains.",
                   *((SEAL_PLATES,) if framed else ()), *((SEAL_STONE,) if stone else ())),
         notes=(*((COUNTED,) if framed else ()), *((COUNTED_STONE,) if stone else ()), NOT_COUNTED,
-               *((OUTSIDE,) if outside else ()), group_key(quote, option)))
+               *((OUTSIDE,) if outside else ()), group_key(quote, option))))
 
 
 def _floor_words(floor: FactRow, quote: Quote) -> str:
@@ -102,7 +102,7 @@ def _drilling_row(
     return (heads.get((pull["wall_state"], pull["floor"]), f"Floor {pull['floor']}"), pull["id"],
             _name(quote, pull["room"]), str(pull["cables"]), bit_size(pull["hole_mm"], system) if each else NONE,
             str(each) if each else NONE, *(passed if framed else ()),
-            *((", ".join(ways) or NONE,) if stone else ()), str(each * crossed),
+            *((", ".join(ways) or NONE,) if stone else ()), NONE if in_stone else str(each * crossed),
             *((_chase(pull, quote, guessed),) if stone else ()), HAND, *((HAND,) if framed else ()), HAND)
 
 
@@ -112,7 +112,7 @@ def _chase(pull: FactRow, quote: Quote, guessed: frozenset[str]) -> str:
     own = chase_words(pull["chase_m"], quote.job.unit_system) if pull["chase_m"] else ""
     if own and pull["access"] == "none" and guessed.intersection(pull["basis"]):
         own = f"{own}, a guess"
-    begins = f"from that of {pull['shares_with']}" if pull["shares_with"] else ""
+    begins = f"on from that of {pull['shares_with']}" if pull["shares_with"] else ""
     return f"{own}, {begins}" if own and begins else own or (f"in that of {pull['shares_with']}" if begins else NONE)
 
 

@@ -25,11 +25,13 @@ OUT_CAUTIONS = (
     "Before the house wall is drilled: look from both sides; mains, gas, water and the wall's membrane may be there.",
     "Drill from inside, sloped down to the outside; seal round the sleeve and in it. Where no box covers the hole, the "
     "cable hangs in a drip loop below it.")
-BOXED = ("{id} comes out in the middle of the weather box at {place}, into its back: hold the loudspeaker's bracket to "
-         "the wall first, box and hole go where it leaves room. The box is sealed to the wall above and at its sides, "
-         "open at its foot; the cable onwards leaves it there in a drip loop.")
-BARE_HOLE = ("{id} comes out behind {place}, beside its bracket: hold the bracket to the wall first. The cable hangs "
+BOXED = ("{at}: out in the middle of the weather box there, into its back. Hold the loudspeaker's bracket to the wall "
+         "first: box and hole go where it leaves room. Seal the box to the wall above and at its sides, leave its foot "
+         "open; the cable onwards leaves it there in a drip loop.")
+BARE_HOLE = ("{at}: out behind the loudspeaker, beside its bracket: hold the bracket to the wall first. The cable hangs "
              "in a drip loop below the hole before it goes up to the terminals.")
+INDOORS = ("{ids}: cables {cables} go out to {room} through an outside wall of this room; which one, the plan does not "
+           "know. It is drilled from in here: agree it on both sides, and write wall, spot and height into the table.")
 CONDUITS = ("Laid on the visit of these pulls too: {ids}, empty, with a string, both ends labelled with the id; where "
             "they go, the table Ways out of the house says.")
 ALONG = "A conduit is wider than the largest hole for joists: it goes along them or under them, never through one."
@@ -59,24 +61,27 @@ def _buried_in(quote: Quote, option: PricedOption, room: str) -> str:
 def exit_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, ...]:
     """What the placement sheets say of ways out: that of the room outdoors, and that of the room behind its wall."""
     system = quote.job.unit_system
+    exits = rows_of_kind(quote, option, HouseExit)
+    here = [row for row in exits if row["room"] == room]
+    said = [f"{row['id']}: {_cables(row)} out of the house here: {_where(quote, option, row)}, "
+            f"{show_length(row['height_m'], system)} over the ground. {_bit_words(quote, row)}." for row in here]
     boxed = {row["place"] for row in rows_of_kind(quote, option, WallBox)}
-    said: list[str] = []
-    for row in rows_of_kind(quote, option, HouseExit):
-        if row["room"] == room:
-            shared = BOXED if row["place"] in boxed else BARE_HOLE
-            said += [f"{row['id']}: {_cables(row)} out of the house here: {_where(quote, option, row)}, "
-                     f"{show_length(row['height_m'], system)} over the ground. {_bit_words(quote, row)}.",
-                     *((shared.format(id=row["id"], place=row["place"]),) if row["place"] else ())]
-        elif row["beside"] == room and not row["inside_wall"]:
-            said.append(f"{row['id']}: {_cables(row, 'goes', 'go')} out to {_name(quote, row['room'])} through an "
-                        f"outside wall of this room; which one, the plan does not know. It is drilled from in here: "
-                        f"{_inside_words(row, system)}, {BLANK} over this floor. Agree it on both sides, write it in.")
+    for words, inside in ((BOXED, True), (BARE_HOLE, False)):
+        if at := [f"{row['id']} at {row['place']}" for row in here
+                  if row["place"] and (row["place"] in boxed) == inside]:
+            said.append(words.format(at=", ".join(at)))
+    unknown: dict[str, list[FactRow]] = {}
+    for row in exits:
+        if row["beside"] == room and not row["inside_wall"]:
+            unknown.setdefault(row["room"], []).append(row)
+    for to, rows in unknown.items():
+        said.append(INDOORS.format(ids=", ".join(row["id"] for row in rows), room=_name(quote, to),
+                                   cables=", ".join(id for row in rows for id in row["basis"])))
     return tuple(said)
 
 
-def _cables(row: FactRow, one: str = "comes", more: str = "come") -> str:
-    verb = more if row["cables"] > 1 else one
-    return f"cable{'s' if row['cables'] > 1 else ''} {', '.join(row['basis'])} {verb}"
+def _cables(row: FactRow) -> str:
+    return f"cable{'s' if row['cables'] > 1 else ''} {', '.join(row['basis'])} come{'' if row['cables'] > 1 else 's'}"
 
 
 def _bit_words(quote: Quote, row: FactRow) -> str:
@@ -121,10 +126,11 @@ def _both_sides(quote: Quote, option: PricedOption, row: FactRow) -> str:
 def _conduit_row(quote: Quote, row: FactRow) -> tuple[str, ...]:
     system = quote.job.unit_system
     bit = bit_size(row["hole_mm"], system)
+    wall = ", and the house wall, sloped and sealed" if row["to"] == "outside" else ""
     end = f"end there: wall {BLANK}, {BLANK} from its {BLANK} corner"
     return (row["id"], f"empty conduit, {small_length(row['diameter_mm'], system)}, pull string in it, ends capped",
             f"from beside the opening at HE to the {row['to']}{_towards(quote, row)}; {end}",
-            f"{row['plates_crossed']} plates or floors, about: bit {bit}", f"at HE as its opening; there {BLANK}",
+            f"{row['plates_crossed']} plates or floors, about{wall}: bit {bit}", f"at HE as its opening; there {BLANK}",
             "for later", show_length(row["length_m"], system), HAND)
 
 

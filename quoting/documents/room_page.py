@@ -18,7 +18,7 @@ LINE, CELL_LINE = 1.3, 1.2  # from line to line
 NOTE_GAP_MM, ROW_GAP_MM, COLUMN_GAP_MM = 1.1, 1.3, 2.1
 CAUTION_EDGE_MM, TITLE_EDGE_MM, HEAD_EDGE_MM = 5.2, 1.5, 3.4
 SPARE_MM = 5.0  # what this reckoning may be off
-LEAST_MM = 70.0  # a drawing lower than this has a page to itself and its words, and the table follows
+LEAST_MM = 95.0  # a drawing lower than this has a page to itself and its words, and the table follows
 
 
 def drawing_high_mm(title: str, cautions: Iterable[str], notes: Iterable[str], table: CrewTable) -> float:
