@@ -28,8 +28,8 @@ OUT_CAUTIONS = (
 BOXED = ("{at}: out in the middle of the weather box there, into its back. Hold the loudspeaker's bracket to the wall "
          "first: box and hole go where it leaves room. Seal the box to the wall above and at its sides, leave its foot "
          "open; the cable onwards leaves it there in a drip loop.")
-BARE_HOLE = ("{at}: out behind the loudspeaker, beside its bracket: hold the bracket to the wall first. The cable hangs "
-             "in a drip loop below the hole before it goes up to the terminals.")
+BARE_HOLE = ("{at}: out behind the loudspeaker, beside its bracket: hold the bracket to the wall first. The cable "
+             "hangs in a drip loop below the hole before it goes up to the terminals.")
 INDOORS = ("{ids}: cables {cables} go out to {room} through an outside wall of this room; which one, the plan does not "
            "know. It is drilled from in here: agree it on both sides, and write wall, spot and height into the table.")
 CONDUITS = ("Laid on the visit of these pulls too: {ids}, empty, with a string, both ends labelled with the id; where "
