@@ -23,7 +23,7 @@ from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable, gathered, in_units, said_columns, said_in
 from quoting.documents.crew_site import device_list, drilling
-from quoting.documents.crew_ways import conduit_lines, dig_cautions, exit_notes, shared_ways, ways_out
+from quoting.documents.crew_ways import conduits_begun, dig_cautions, exit_notes, shared_ways, ways_out
 from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import WIDTH_MM, FloorDrawing, floor_drawings
 from quoting.documents.floor_plan import floor_plans
@@ -215,7 +215,7 @@ def _floor_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
             head_end_words(quote), "North is up, as the office was told how the rooms lie: the walls' names on the "
             "placement sheets are these. Symbols are not to scale, racks are; measures stand on the placement sheets.",
             f"All plans of the house are to one scale, {scale.name}, where they are printed at 100 %.",
-            *(conduit_lines(quote, option) if number == quote.job.head_end.floor else ())))
+            *(conduits_begun(quote, option) if number == quote.job.head_end.floor else ())))
 
 
 def _numbered(title: str, number: int) -> str:

@@ -13,7 +13,8 @@ NONE = "–"
 LEAST_ROWS = 8  # fewer rows share their sheet with a neighbour's: they would leave the page bare
 AMERICAN = {  # what a crew that measures in feet calls it
     "mains cord": "power cord", "mains outlet": "power outlet", "mains boxes": "line-voltage boxes",
-    "mains circuit": "line-voltage circuit", "mains": "line voltage", "licence": "license", "licences": "licenses",
+    "mains circuit": "line-voltage circuit", "mains circuits": "line-voltage circuits",
+    "mains": "line voltage", "licence": "license", "licences": "licenses",
     "the board": "the drywall", "new board": "new drywall", "colour": "color", "colours": "colors",
     "labelled": "labeled", "storey": "story", "storeys": "stories",
 }

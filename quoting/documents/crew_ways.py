@@ -140,6 +140,13 @@ def conduit_lines(quote: Quote, option: PricedOption) -> tuple[str, ...]:
     return (CONDUITS.format(ids=", ".join(ids)),) if ids else ()
 
 
+def conduits_begun(quote: Quote, option: PricedOption) -> tuple[str, ...]:
+    """What the house plan of the head end's floor says of conduits: they are not drawn."""
+    said = [f"{row['id']} to the {row['to']}" for row in rows_of_kind(quote, option, Conduit)]
+    return (f"Empty conduits begin at HE: {', '.join(said)}. They are not drawn: nobody has said where they go.",
+            ) if said else ()
+
+
 def shared_ways(quote: Quote, option: PricedOption) -> CrewTable:
     """What several pulls go through together, once: at the head end, and from storey to storey."""
     rows = tuple(_shared_row(quote, row) for row in rows_of_kind(quote, option, SharedWay))
