@@ -116,6 +116,10 @@ QUESTIONS: dict[str, Question] = {
         Question("back_box", {"above": ABOVE, "mount": MOUNT}, {"back_box": BACK_BOX}),  # none, sealed, rated
         Question("speaker_outlet", {"outdoor": "yes/no", "mount": MOUNT, "goes_on": "yes/no"}, {"box": "yes/no"}),
         #   goes_on: a cable to the next loudspeaker is joined there; box: a ring or box in the wall for its cable
+        Question("wall_box", {
+            "outdoor": "yes/no", "construction": CONSTRUCTION, "wall_state": WALL_STATE, "deep": "yes/no",
+        }, {"role": "text", "words": "text"}),  # deep: what goes into it asks for a deep ring
+        Question("room_caution", {"setting": SETTING, "near_water": "yes/no"}, {"caution": "text"}),
         Question("listening_level", {"listening": LISTENING}, {
             "target_db": "number", "peak_db": "number",
         }),
@@ -188,6 +192,7 @@ QUESTIONS: dict[str, Question] = {
         Question("head_end_stand", {"stand": RACK_STAND}, {
             "wide_m": "number", "front_clear_m": "number", "rear_clear_m": "number", "side_clear_m": "number",
         }),
+        Question("slack_place", {"stand": RACK_STAND}, {"words": "text"}),  # where the cables' slack hangs
         Question("head_end_room", {"item": "text"}, {"length_m": "number"}),
         #   closet length, closet width (where nobody said), entry least: how low cables may come out
         Question("head_end", {"item": "text"}, {"value": "number"}),

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from quoting.catalog.fittings import BoxSpec, TubeSpec
 from quoting.catalog.supply import SubstituteRow
 from quoting.catalog.texts import NO_WORDING, Fee, StatementText, Wording
 from quoting.job import HeadEndShape, WallState
@@ -66,6 +67,7 @@ class SpeakerSpec:
     anchors: int  # fixings each, for surface models
     taps_w: str | None = None  # "1; 2.5; 5; 10": transformer taps on each of its line voltages; empty: none
     line_volts: str | None = None  # "70.7; 100"
+    weight_kg: float | None = None  # empty: not said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +82,7 @@ class CableSpec:
     rating: str  # in wall, riser, plenum, burial, riser and burial
     diameter_mm: float
     category: str  # "" for speaker cable; "6" for Cat 6
+    marks: str | None = None  # what is printed on it, in an inspector's words: CL3, CL3R; empty: not said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -353,6 +356,8 @@ class Catalog:
     sources: Mapping[str, SourceSpec]
     racks: Mapping[str, RackSpec]
     leads: Mapping[str, LeadSpec]
+    boxes: Mapping[str, BoxSpec]
+    tubes: Mapping[str, TubeSpec]
     sockets: Mapping[str, tuple[Socket, ...]]
     prices: Mapping[tuple[str, str], tuple[Price, ...]]  # (part, currency) -> put-ups in force, largest first
     tasks: Mapping[str, Task]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from quoting.catalog.fittings import BoxSpec, TubeSpec
 from quoting.catalog.records import (
     AmplifierSpec,
     CableSpec,
@@ -16,6 +17,7 @@ from quoting.catalog.records import (
 SPECS: dict[str, type] = {
     "speakers": SpeakerSpec, "cables": CableSpec, "amplifiers": AmplifierSpec, "controllers": ControllerSpec,
     "keypads": KeypadSpec, "sources": SourceSpec, "racks": RackSpec, "leads": LeadSpec,
+    "boxes": BoxSpec, "tubes": TubeSpec,
 }
 PART_FIELDS = ("part", "bracket", "back_box", "rated_box", "plate", "substitute")  # text fields that name a part
 FILES = (

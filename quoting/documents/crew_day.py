@@ -5,22 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from quoting.documents.crew_places import STONE
-from quoting.documents.crew_pull import ATTIC, CAUTIONS, CHASES, LICENSED, OLD_PAINT, STONE_DUST, is_old
+from quoting.documents.crew_cautions import ATTIC, LADDERS, LICENSED, LOOK, OLD_PAINT, STONE, rough_in_cautions
+from quoting.documents.crew_pull import is_old
 from quoting.documents.crew_sheet import CrewTable
 from quoting.lines import PHASES, Phase
 from quoting.money import round_to
 from quoting.quote import PricedLabour, PricedOption, Quote
 
 HAND = ""
-LADDERS = "Ladders on firm ground, one person holds; holes and open edges more than 6 ft (1.8 m) up are guarded."
 DUST = "Dust: mask and sheets; the power of the room off while a box with mains is open."
 CUTTING = "Look up and behind before each cut: scan for pipes, wires, ducts and gas. Power off if in doubt."
 PRIVACY = "Photographs, plans and passwords belong to the family: only who needs them, deleted on request."
 AT_RISK: dict[Phase, tuple[str, ...]] = {
     "survey and design": (ATTIC, LADDERS, "Textured ceilings, pipe wrap and loose fill of older houses may hold "
                           "asbestos: touch nothing, ask for a test."),
-    "rough-in": CAUTIONS[1:],
+    "rough-in": (LOOK, LADDERS),
     "trim-out": (CUTTING, LADDERS, DUST),
     "rack build": ("Amplifiers and racks over 50 lb (23 kg): two people lift; the rack is held against tipping while "
                    "it is loaded.", "Mains circuits, outlets and breakers: a licensed electrician only."),
@@ -67,12 +66,13 @@ def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
     old = phase in ("rough-in", "trim-out") and any(line.wall_state not in ("", "open") for line in lines) and (
         is_old(quote))
     cut = phase == "rough-in" and any(line.wall_state == "finished" for line in lines)
-    stone = phase == "rough-in" and any(room.construction in STONE for room in quote.job.rooms)
+    stone = {room.construction in STONE for room in quote.job.rooms}
+    more = rough_in_cautions(False in stone, True in stone)[1:] if phase == "rough-in" else ()
+    at_risk = dict.fromkeys((*AT_RISK[phase], *more))
     return CrewTable(
         title=f"Day sheet: {phase}", columns=COLUMNS, grouped=True, rows=tuple(rows),
         known_by=tuple(line.id for line in lines),
-        cautions=(*AT_RISK[phase], *((CUTTING, DUST) if cut else ()),
-                  *((STONE_DUST, CHASES) if stone else ()), *((OLD_PAINT,) if old else ()), LICENSED),
+        cautions=(*at_risk, *((CUTTING, DUST) if cut else ()), *((OLD_PAINT,) if old else ()), LICENSED),
         notes=(f"{plain(hours)} hours estimated, travel and loading with them; a line's to the nearest tenth. "
                "Write the hours of the day beside the line, what blocks it, the numbers of the photographs, and every "
                "change that somebody asks for: no extra work before its change order is signed.",

@@ -7,7 +7,7 @@ from typing import Any
 
 from quoting.documents.crew_places import device_places
 from quoting.documents.floor_plan import equipped, rows_of_kind
-from quoting.facts import CableRun, HouseExit, Place
+from quoting.facts import CableRun, Conduit, HouseExit, Place
 from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
@@ -97,8 +97,12 @@ def label_key(quote: Quote, option: PricedOption) -> str:
     one, _ = _example(runs)
     copies = max(2, *(bought.get(run["id"], 2) for run in runs))
     spare = {2: "", 3: ", and one spare"}.get(copies, f", and {copies - 2} spare")
+    others = [row["id"] for kind in (Conduit, HouseExit) for row in rows_of_kind(quote, option, kind)
+              if row["id"] in bought]
+    said = (f" {', '.join(others)}: labels of their own, one at each end of a conduit, one on a way out's "
+            "sleeve.") if others else ""
     return (f"Labels: {copies} alike for each cable, with its number alone, {one}: one round each end{spare}. A and B "
-            "are not printed: the end at From is A, the end at To is B.")
+            f"are not printed: the end at From is A, the end at To is B.{said}")
 
 
 def _example(runs: tuple[FactRow, ...]) -> tuple[str, bool]:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from quoting.documents.crew_cautions import LICENSED
 from quoting.documents.crew_commissioning import commissioning
 from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_day import CSV_COLUMNS, day_rows, day_sheets
@@ -17,12 +18,12 @@ from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
 from quoting.documents.crew_keys import colour_key, device_key, end_key, label_key, place_key
 from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
 from quoting.documents.crew_places import box_notes, doorbell_notes
-from quoting.documents.crew_pull import LICENSED, pull_columns, pull_lists, spool_plan
+from quoting.documents.crew_pull import pull_columns, pull_lists, spool_plan
 from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
-from quoting.documents.crew_sheet import CrewTable, gathered, in_units, said_in
+from quoting.documents.crew_sheet import CrewTable, gathered, in_units, said_columns, said_in
 from quoting.documents.crew_site import device_list, drilling
-from quoting.documents.crew_ways import dig_cautions, exit_notes, ways_out
+from quoting.documents.crew_ways import conduits_begun, dig_cautions, exit_notes, shared_ways, ways_out
 from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import WIDTH_MM, FloorDrawing, floor_drawings
 from quoting.documents.floor_plan import floor_plans
@@ -32,8 +33,11 @@ from quoting.documents.plan_scale import plan_scale
 from quoting.documents.proposal_words import floor_title
 from quoting.documents.rack_drawing import rack_drawing
 from quoting.documents.rack_elevation import rack_elevations
-from quoting.documents.room_drawing import room_drawing
+from quoting.documents.room_drawing import TALL_MM, room_drawing, room_title
+from quoting.documents.room_notes import room_notes
+from quoting.documents.room_page import drawing_high_mm
 from quoting.documents.room_plan import RoomPlan, head_end_words, room_plans
+from quoting.documents.room_table import headings, table_rows
 from quoting.documents.templates import render_page
 from quoting.documents.visit_days import crew_timeline, visit_table
 from quoting.quote import PricedOption, Quote
@@ -124,10 +128,11 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     yield from _floor_sheets(quote, option)
     yield from _pull_sheets(quote, option)
     yield replace(_alone(spool_plan(quote, option)), wide=False)
-    drilled, ways = _alone(drilling(quote, option)), ways_out(quote, option)
+    drilled = _alone(drilling(quote, option))
     by_pull = tuple(replace(table, title="By pull") for table in drilled.tables)
-    # The short table first: it never stands alone on a page.
-    yield replace(drilled, tables=(ways, *by_pull)) if ways.rows else drilled
+    # The short tables first: they never stand alone on a page.
+    first = tuple(table for table in (shared_ways(quote, option), ways_out(quote, option)) if table.rows)
+    yield replace(drilled, tables=(*first, *by_pull)) if first else drilled
     devices = device_list(quote, option, plans)
     if devices.rows:
         yield _alone(devices)
@@ -202,19 +207,20 @@ def _floor_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     floors: dict[int, list[FloorDrawing]] = {}
     plans = floor_plans(quote, option)
     for plan, drawn in zip(plans, floor_drawings(
-            plans, system, lambda length_m: show_length(length_m, system), language), strict=True):
+            plans, system, lambda length_m: show_length(length_m, system), language, crew=True), strict=True):
         floors.setdefault(plan.number, []).append(drawn)
     highest_mm = max((each.height_mm for drawn in floors.values() for each in drawn), default=HOUSE_HIGH_MM)
     grows = min(HOUSE_WIDE_MM / WIDTH_MM, HOUSE_HIGH_MM / highest_mm)
     for number, drawings in floors.items():
         scale = plan_scale(drawings[0].mm_per_m * grows, system)
-        wide_mm = WIDTH_MM * scale.mm_per_m / drawings[0].mm_per_m
-        framed = "".join(f'<div class="house" style="width:{wide_mm:.2f}mm"><p>{_numbered(each.title, number)}: '
-                         f"{scale.name}</p>{each.svg}</div>" for each in drawings)
+        larger = scale.mm_per_m / drawings[0].mm_per_m
+        framed = "".join(f'<div class="house" style="width:{each.width_mm * larger:.2f}mm">'
+                         f"<p>{_numbered(each.title, number)}: {scale.name}</p>{each.svg}</div>" for each in drawings)
         yield CrewSheet(title=f"House, floor {number}", wide=False, drawing=Svg(framed), tables=(), notes=(
-            head_end_words(quote), "North is up, as the rooms were typed in the workbook: the walls' names on the "
+            head_end_words(quote), "North is up, as the office was told how the rooms lie: the walls' names on the "
             "placement sheets are these. Symbols are not to scale, racks are; measures stand on the placement sheets.",
-            f"All plans of the house are to one scale, {scale.name}, where they are printed at 100 %."))
+            f"All plans of the house are to one scale, {scale.name}, where they are printed at 100 %.",
+            *(conduits_begun(quote, option) if number == quote.job.head_end.floor else ())))
 
 
 def _numbered(title: str, number: int) -> str:
@@ -223,13 +229,17 @@ def _numbered(title: str, number: int) -> str:
 
 
 def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet:
-    drawn = room_drawing(plan, quote.job.unit_system)
-    table = CrewTable(title=f"Places in {plan.name}", columns=drawn.headings, rows=drawn.rows)
-    return CrewSheet(title=f"Placement, floor {plan.floor}: {drawn.title}", about=f"room {plan.code}", wide=False,
-                     drawing=drawn.svg, tables=(table,),
-                     cautions=(*ROOM_CAUTIONS, *dig_cautions(quote, option, plan.code)),
-                     notes=(*exit_notes(quote, option, plan.code), *doorbell_notes(quote, option, plan.code),
-                            *drawn.notes, *box_notes(quote, option, plan.code), device_key(quote, option, plan.code)))
+    system = quote.job.unit_system
+    title = f"Placement, floor {plan.floor}: {room_title(plan, system)}"
+    table = said_columns(CrewTable(title=f"Places in {plan.name}", columns=headings(plan),
+                                   rows=table_rows(plan, system)))
+    cautions = (*ROOM_CAUTIONS, *((plan.caution,) if plan.caution else ()), *dig_cautions(quote, option, plan.code))
+    notes = (*exit_notes(quote, option, plan.code), *doorbell_notes(quote, option, plan.code),
+             *room_notes(plan, system), *box_notes(quote, option, plan.code), device_key(quote, option, plan.code))
+    high_mm = drawing_high_mm(title, said_in(cautions, system), said_in(filter(None, notes), system), table)
+    return CrewSheet(title=title, about=f"room {plan.code}", wide=False,
+                     drawing=room_drawing(plan, system, min(high_mm, TALL_MM)).svg, tables=(table,), cautions=cautions,
+                     notes=notes)
 
 
 def _rack_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:

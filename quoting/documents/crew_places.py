@@ -10,11 +10,10 @@ from collections.abc import Iterator
 
 from quoting.documents.floor_plan import FactRow, equipped, idle_kind, rows_of_kind
 from quoting.documents.room_table import KINDS
-from quoting.facts import CableEnd, CableRun, KeypadFact, Place, RoomInput, Speaker
+from quoting.facts import CableRun, KeypadFact, Place, RoomInput, Speaker, WallBox
 from quoting.quote import PricedOption, Quote
 from quoting.units import CM3_PER_IN3
 
-STONE = ("masonry", "concrete")
 AGREED = "agree the spot with the owner and write it here: ________"
 
 
@@ -49,18 +48,22 @@ def doorbell_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, 
 
 
 def box_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, ...]:
-    """How much room the conductors in a control's box ask for, where it is set in stone: no hollow takes the slack."""
-    runs = {row["id"]: row for row in rows_of_kind(quote, option, CableRun)}
-    held: dict[str, tuple[int, float]] = {}
-    for end in rows_of_kind(quote, option, CableEnd):
-        if end["box_cm3"] and end["room"] == room and end["construction"] in STONE:
-            place = runs[end["run"]]["end" if end["id"].endswith("B") else "start"]
-            count, volume_cm3 = held.get(place, (0, 0.0))
-            held[place] = count + end["conductors"], volume_cm3 + end["box_cm3"]
-    return tuple(f"{place}: {count} conductors ask for {_volume(quote, volume_cm3)} of its box, as boxes for mains are "
-                 "counted, and the device and the joints come besides: a deep box, or one with room at its side. Once "
-                 "landed, cut the slack there to 6 in (150 mm) beyond the box."
-                 for place, (count, volume_cm3) in sorted(held.items()))
+    """How much room the conductors in closed boxes ask for, and which box holds them: no hollow takes the slack."""
+    alike: dict[str, list[str]] = {}
+    for row in rows_of_kind(quote, option, WallBox):
+        if row["room"] == room and row["holds_cm3"] and row["conductors"]:
+            alike.setdefault(_box_words(quote, row), []).append(row["place"])
+    return tuple(f"{', '.join(places)}: {words}" for words, places in alike.items())
+
+
+def _box_words(quote: Quote, row: FactRow) -> str:
+    asked, inside, whole, holds = (_volume(quote, volume_cm3) for volume_cm3 in (
+        row["asked_cm3"], row["device_cm3"], row["asked_cm3"] + row["device_cm3"], row["holds_cm3"]))
+    device = f", what goes into it takes {inside}: {whole} in all" if row["device_cm3"] else ""
+    box = f"Box {row['part']} holds" if row["boxes"] == 1 else (
+        f"{row['boxes']} boxes {row['part']}, side by side, hold")
+    return (f"{row['conductors']} conductors ask for {asked}, as boxes for mains are counted{device}. {box} {holds}. "
+            "Once landed, cut the slack there to 6 in (150 mm) beyond the box.")
 
 
 def _volume(quote: Quote, volume_cm3: float) -> str:

@@ -8,47 +8,38 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from quoting.documents.crew_cautions import ATTIC, OLD_PAINT, STONE, rough_in_cautions
 from quoting.documents.crew_keys import cable_key, end_key, exit_key, group_key, label_key, place_key
-from quoting.documents.crew_places import STONE, place_words
+from quoting.documents.crew_places import place_words
 from quoting.documents.crew_sheet import NONE, CrewTable
-from quoting.documents.crew_ways import DIG, onward_words, out_words
+from quoting.documents.crew_ways import DIG, conduit_lines, onward_words, out_words
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.room_plan import head_end_words
-from quoting.facts import CableRun, HeadEndPlace
+from quoting.facts import CableRun, SharedWay
 from quoting.lines import Cut, Spool
 from quoting.quote import PricedOption, Quote
-from quoting.units import M_PER_FT, SALE_UNITS, UnitSystem
+from quoting.units import M_PER_FT, SALE_UNITS, UnitSystem, show_length
 
 FactRow = Mapping[str, Any]
 HAND = ""  # filled in by hand
 VISITS = {"open": "rough-in, walls open", "open remodel": "rough-in, opened walls",
           "finished": "rough-in, finished walls"}
-LICENSED = "Local rules and licensed trades decide; the inspector's word comes first."
-CAUTIONS = (
-    LICENSED,
-    "Drilling: look behind, scan, use a stop collar; pipes, wires, ducts and gas may be there. Power off if in doubt.",
-    "Never notch or bore beams, trusses or engineered joists outside their maker's limits.",
-    "Mains: never the same hole, box, chase or raceway; keep one stud space away, in stone as far as local rules ask; "
-    "cross at a right angle.",
-    "Ladders on firm ground, one person holds; holes and open edges more than 6 ft (1.8 m) up are guarded.",
-    "Seal holes through fire-blocks and plates after pulling, rated walls by a listed system only.",
-)
-ATTIC = "Attic or crawl space: two people, light, water, mask, breaks; only on joists; no one alone in the heat."
-STONE_DUST = ("Stone, plaster and concrete: their dust holds quartz. Chaser and drill with extraction, fine-dust mask, "
-              "goggles, ear protection; close the room off, no dry sweeping.")
-CHASES = ("Chases: as deep as the plaster, no deeper; straight up or straight across, in the zones that local rules "
-          "give; none in a pillar, lintel, chimney or thin wall. A load-bearing wall: an engineer says first.")
-RISER = "Agree each way from floor to floor before drilling: nobody has said where it goes."
+WAYS = ("{ways}: from storey to storey, see the table Ways that pulls share on the sheet Drilling, plates and sealing. "
+        "Nobody has said where that is: agree it and write it there before drilling.")
 MEASURE = "measure first"
-MEASURE_MEANS = (f"Where Via says '{MEASURE}', the length rests on near, middle or far, no more: measure the way, then "
-                 "cut.")
+MEASURE_MEANS = (f"Where Via says '{MEASURE}', nobody measured the way: its length is a guess by how far off the room "
+                 "lies. Measure, then cut.")
+GOES_ON = "Where Via says 'and on', the way was measured to another place of the room and is planned on from there."
 OFF_FIRST = ": off first"
 OFF_FIRST_MEANS = ("Off first: this cable and a later one of its pull come off one spool. Measure its cut length off "
                    "and lay it out before the pull; the later one runs off the spool. Or bring a second spool.")
 OPENINGS = ("Loudspeakers' openings, boxes for plates and back boxes are cut and set on this visit, as the placement "
             "sheets show, and each cable is brought to them. Keep each piece that is cut out: it closes its opening "
             "until trim-out.")
-OLD_PAINT = "Old paint may hold lead, old ceilings asbestos: no cutting before a test or a lead-safe plan."
+TRUNKING = ("Cables in stone are planned and priced in chases, and no trunking is among the parts. The owner decides "
+            "before the first cut; where it is to be trunking, write the cables here: ________.")
+EAVES = ("Along the eaves: a clip every 4.5 ft (1.4 m), out of sun and drip where they can lie so; in the sun only "
+         "what is marked sunlight resistant. {heights}: measure before the ladder goes up.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,8 +103,8 @@ def pull_columns(system: UnitSystem) -> tuple[str, ...]:
     """The headings of the pull list."""
     unit = unit_word(system)
     return ("Pull group", "Cable id", "Cable", "From", "To", "Via", f"Planned {unit}", f"Cut {unit}", "Spool",
-            f"Slack {unit}, A / B", "Rating", f"Actual {unit}", "Drilled, plated",
-            "Pulled by, date", "Tested", "Deviation")
+            f"Slack {unit}, A / B", "Rating: needs / printed", f"Actual {unit}",
+            "Way done", "Pulled by, date", "Tested", "Deviation")
 
 
 def pull_lists(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
@@ -129,26 +120,55 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
     places = place_words(quote, option)
     units = {purchase.part: purchase.unit for purchase in option.purchases}
     first, ways = measured_off(runs), out_words(quote, option)
-    head_end = next((row["floor"] for row in rows_of_kind(quote, option, HeadEndPlace)), 0)
-    via = {run["id"]: _via(run, head_end, ways.get(run["id"], ""), onward_words(quote, option, run))
+    steps = {run["id"]: _storeys(quote, option, run) for run in (pulled.run for pulled in runs)}
+    via = {run["id"]: _via(run, steps[run["id"]], ways.get(run["id"], ""), onward_words(quote, option, run))
            for run in (pulled.run for pulled in runs)}
     rows = tuple(_pull_row(pulled, quote, names, places, units, via, first) for pulled in runs)
     leaving = exit_key(quote, option) if any(pulled.run["id"] in ways for pulled in runs) else ""
     keys = (place_key(quote, option), group_key(quote, option), end_key(quote, option), leaving)
+    passed = sorted({way for run_steps in steps.values() for way in run_steps})
     return CrewTable(
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
         notes=(*_visits(option), *((OPENINGS,) if visit == "finished" else ()),
                f"{head_end_words(quote)} Places are measured on the placement sheet of their room."
-               f"{f' {RISER}' if any(pulled.run['floors_crossed'] for pulled in runs) else ''}",
+               f"{' ' + WAYS.format(ways=' and '.join(passed)) if passed else ''}",
+               *conduit_lines(quote, option),
                " ".join(key for key in keys if key), cable_key(quote, (pulled.run for pulled in runs)),
                label_key(quote, option),
-               "Measure each way before you cut: lengths are planned from the workbook's answers. Leave the slack at "
-               "both ends, bag and tape the tails, photograph each place with a tape in view, test "
+               "Measure each way before you cut: lengths are planned from the office's answers, not measured on site. "
+               "Leave the slack at both ends, bag and tape the tails, photograph each place with a tape in view, test "
                f"{'before anything is landed' if visit == 'finished' else 'before the board'}. Planned is the way "
                "and its slack; cut is what leaves the spool, with waste. Write what was pulled, and every deviation.",
-               *((MEASURE_MEANS,) if any(_guessed(pulled.run) for pulled in runs) else ()),
+               *_of_lengths([pulled.run for pulled in runs]),
+               *((TRUNKING,) if any("chase" in words for words in via.values()) else ()),
+               *_along_eaves(quote, [pulled.run for pulled in runs]),
                *((OFF_FIRST_MEANS,) if first else ())))
+
+
+def _of_lengths(runs: Iterable[FactRow]) -> tuple[str, ...]:
+    """What each pull's length rests on, and what the crew does about those that rest on a guess."""
+    found: dict[str, list[str]] = {"measured": [], "plan": [], "band": [], "override": []}
+    for run in runs:
+        found[run["length_basis"]].append(f"{run['pull_group']} (to {run['measured_to']})" if run["measured_to"]
+                                          else str(run["pull_group"]))
+    words = {"measured": "measured by the office", "plan": "taken from the drawings", "override": "typed by the office",
+             "band": "guessed, measure first"}
+    said = "; ".join(f"{words[basis]}: {', '.join(dict.fromkeys(groups))}" for basis, groups in found.items() if groups)
+    return (f"What lengths rest on: {said}.", *((GOES_ON,) if any(_goes_on(run) for run in runs) else ()),
+            *((MEASURE_MEANS,) if found["band"] else ()))
+
+
+def _goes_on(run: FactRow) -> bool:
+    """Whether the way was measured to another place of the room than the one where the run ends."""
+    return bool(run["measured_to"]) and run["end"] != run["measured_to"]
+
+
+def _along_eaves(quote: Quote, runs: Iterable[FactRow]) -> tuple[str, ...]:
+    rooms = {run["room"] for run in runs if run["way"] == "eaves"}
+    heights = [f"{room.name}: eaves taken to be {show_length(room.ceiling_height_m, quote.job.unit_system)} up"
+               for room in quote.job.rooms if room.code in rooms]
+    return (EAVES.format(heights=", ".join(heights)),) if heights else ()
 
 
 def measured_off(runs: Iterable[PulledRun]) -> frozenset[str]:
@@ -183,11 +203,11 @@ def _pull_row(
     cut = plain_length(_metres(pulled.cut.length, units.get(run["part"], "m")), system) if pulled.cut else NONE
     spool = f"{spool_name(pulled.spool)}{OFF_FIRST if run['id'] in first else ''}"
     return (f"{run['pull_group']} {names.get(run['room'], run['room'])}", run["id"], _cable_words(run),
-            start, end, f"{via[run['id']]}; {MEASURE}" if _guessed(run) else via[run["id"]],
+            start, end, f"{via[run['id']]}{_rests_on(run)}",
             planned_length(run["planned_m"], system),
             cut,
             spool, f"{plain_length(run['slack_start_m'], system)} / {plain_length(run['slack_end_m'], system)}",
-            run["rating"], HAND, HAND, HAND, HAND, HAND)
+            f"{run['rating']} / {run['marks']}" if run["marks"] else run["rating"], HAND, HAND, HAND, HAND, HAND)
 
 
 def _metres(length: Decimal, unit: str) -> float:
@@ -205,20 +225,29 @@ def spool_name(spool: Spool | None) -> str:
     return f"{spool.part} #{spool.number}" if spool else NONE
 
 
-def _guessed(run: FactRow) -> bool:
-    """Whether nobody measured the way, nor where its room lies."""
-    return run["length_basis"] == "band" and not run["reused"]
+def _rests_on(run: FactRow) -> str:
+    """What Via says of a way that nobody measured as far as its end; "" of others."""
+    if run["length_basis"] == "band" and not run["reused"]:
+        return f"; {MEASURE}"
+    return f"; measured to {run['measured_to']}, and on" if _goes_on(run) else ""
 
 
-def _via(run: FactRow, head_end: int, out: str, outside: str) -> str:
-    """The way as far as the design knows it. `head_end`: its floor; `out`: where the run leaves the house; `outside`:
-    how it goes on there."""
+def _storeys(quote: Quote, option: PricedOption, run: FactRow) -> tuple[str, ...]:
+    """The ways from storey to storey that a run takes from the head end."""
+    return tuple(row["id"] for row in rows_of_kind(quote, option, SharedWay)
+                 if run["id"] in row["basis"] and row["floor"] != row["start"])
+
+
+def _via(run: FactRow, storeys: tuple[str, ...], out: str, outside: str) -> str:
+    """The way as far as the design knows it. `storeys`: the ways from floor to floor; `out`: where the run leaves the
+    house; `outside`: how it goes on there."""
     if run["way"] != "inside" and run["start"] != "HE" and not out:
         return outside
     way = str(run["via"])
-    if crossed := run["floors_crossed"]:
-        first = f"{crossed} floor{'s' if crossed > 1 else ''} {'up' if run['floor'] > head_end else 'down'}"
-        way = f"from HE {first}, then {way}" if run["start"] == "HE" else f"{crossed} floors crossed, {way}"
+    if storeys:
+        way = f"by {', '.join(storeys)}, {way}"
+    elif crossed := run["floors_crossed"]:
+        way = f"{crossed} floors crossed, {way}"
     if run["way"] == "inside":
         return way
     leaves = out or f"out through the wall, {outside}"
@@ -233,11 +262,10 @@ def is_old(quote: Quote) -> bool:
 
 def _cautions(quote: Quote, runs: Iterable[FactRow]) -> tuple[str, ...]:
     runs = tuple(runs)
-    said = list(CAUTIONS)
+    stone = {run["construction"] in STONE for run in runs}
+    said = list(rough_in_cautions(False in stone, True in stone))
     if any(run["access"] != "none" for run in runs):
         said.append(ATTIC)
-    if any(run["construction"] in STONE for run in runs):
-        said += [STONE_DUST, CHASES]
     if any(run["buried"] for run in runs):
         said.append(DIG)
     if any(run["wall_state"] != "open" for run in runs) and is_old(quote):

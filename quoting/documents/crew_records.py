@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime
 
+from quoting.documents.crew_cautions import LICENSED, STONE
 from quoting.documents.crew_keys import device_key
 from quoting.documents.crew_places import device_places
-from quoting.documents.crew_pull import LICENSED
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.equipment import pieces
 from quoting.documents.floor_plan import rows_of_kind
@@ -36,7 +36,8 @@ def permits(quote: Quote, option: PricedOption) -> CrewTable:
     if any(run["wall_state"] == "finished" for run in runs):
         asked.append(("Rough-in inspection, finished walls", "cables and seals in view at each opening, photographed",
                       f"before openings are closed or covered{when.ends('rough-in')}"))
-    asked.append(("Seals of fire-blocks and rated walls", "listed systems, photographed",
+    blocks = "floors" if runs and all(run["construction"] in STONE for run in runs) else "fire-blocks"
+    asked.append((f"Seals of {blocks} and rated walls", "listed systems, photographed",
                   f"before they are covered{when.ends('rough-in')}"))
     if rows_of_kind(quote, option, RackFact):
         asked.append(("Mains circuits of the equipment", "by a licensed electrician, under their own permit",

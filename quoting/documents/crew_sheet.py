@@ -11,6 +11,14 @@ from quoting.units import UnitSystem
 
 NONE = "–"
 LEAST_ROWS = 8  # fewer rows share their sheet with a neighbour's: they would leave the page bare
+AMERICAN = {  # what a crew that measures in feet calls it
+    "mains cord": "power cord", "mains outlet": "power outlet", "mains boxes": "line-voltage boxes",
+    "mains circuit": "line-voltage circuit", "mains circuits": "line-voltage circuits",
+    "mains": "line voltage", "licence": "license", "licences": "licenses",
+    "the board": "the drywall", "new board": "new drywall", "colour": "color", "colours": "colors",
+    "labelled": "labeled", "storey": "story", "storeys": "stories",
+}
+_AMERICAN = re.compile(rf"\b(?:{'|'.join(sorted(AMERICAN, key=len, reverse=True))})\b", re.IGNORECASE)
 _BOTH = re.compile(r"\d[\d ./]* (?:ft|in|lb|F) \((\d[\d.,]* (?:m|mm|kg|C))\)")
 
 
@@ -47,18 +55,28 @@ class CrewTable:
 
 
 def in_units(table: CrewTable, system: UnitSystem) -> CrewTable:
-    """A table whose texts say measures in the job's units: feet before metres, or metres alone."""
+    """A table whose texts say measures in the job's units, feet before metres or metres alone, in the words of a crew
+    that measures so."""
     return replace(table, cautions=said_in(table.cautions, system), notes=said_in(filter(None, table.notes), system),
                    rows=tuple(said_in(row, system) for row in table.rows))
 
 
 def said_in(texts: Iterable[str], system: UnitSystem) -> tuple[str, ...]:
-    """Sentences that give a measure in both systems; a metric job reads its own alone.
+    """Sentences that give a measure in both systems; a metric job reads its own alone, the other in its own words.
 
     >>> said_in(["Edges more than 6 ft (1.8 m) up are guarded."], "metric")
     ('Edges more than 1.8 m up are guarded.',)
+    >>> said_in(["Mains: a licensed electrician.", "No mains cord before the board."], "imperial")
+    ('Line voltage: a licensed electrician.', 'No power cord before the drywall.')
     """
-    return tuple(_BOTH.sub(r"\1", text) for text in texts) if system == "metric" else tuple(texts)
+    if system == "metric":
+        return tuple(_BOTH.sub(r"\1", text) for text in texts)
+    return tuple(_AMERICAN.sub(_in_american, text) for text in texts)
+
+
+def _in_american(found: re.Match[str]) -> str:
+    said = AMERICAN[found[0].lower()]
+    return said[0].upper() + said[1:] if found[0][0].isupper() else said
 
 
 def said_columns(table: CrewTable) -> CrewTable:

@@ -2,25 +2,39 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
+from quoting.documents.crew_measures import BLANK, bit_size, small_length
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
-from quoting.documents.room_table import small_length
-from quoting.facts import CableRun, Conduit, HouseExit, Place, Trench
+from quoting.facts import CableRun, Conduit, HouseExit, Place, SharedWay, Trench, WallBox
 from quoting.job import Room
 from quoting.quote import PricedOption, Quote
-from quoting.units import show_length
+from quoting.units import M_PER_FT, UnitSystem, show_length
 
 FactRow = Mapping[str, Any]
 HAND = ""
-COLUMNS = ("Id", "What", "Where", "Height", "Cables", "Length", "Sleeves", "Done and sealed, by and date")
+COLUMNS = ("Id", "What", "Where", "Bit and sleeve", "Height", "Cables", "Length", "Done and sealed, by and date")
+SHARED_COLUMNS = ("Id", "What", "Stands at: wall, from which corner", "Cables", "Hole", "Chase", "Done, by and date",
+                  "Sealed, by and date")
 DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
 OUT_CAUTIONS = (
     "Before the house wall is drilled: look from both sides; mains, gas, water and the wall's membrane may be there.",
-    "Drill from inside, sloped down to the outside; a drip loop before the hole; seal round the sleeve and in it.")
+    "Drill from inside, sloped down to the outside; seal round the sleeve and in it. Where no box covers the hole, the "
+    "cable hangs in a drip loop below it.")
+BOXED = ("{at}: out in the middle of the weather box there, into its back. Hold the loudspeaker's bracket to the wall "
+         "first: box and hole go where it leaves room. Seal the box to the wall above and at its sides, leave its foot "
+         "open; the cable onwards leaves it there in a drip loop.")
+BARE_HOLE = ("{at}: out behind the loudspeaker, beside its bracket: hold the bracket to the wall first. The cable "
+             "hangs in a drip loop below the hole before it goes up to the terminals.")
+INDOORS = ("{ids}: cables {cables} go out to {room} through an outside wall of this room; which one, the plan does not "
+           "know. It is drilled from in here: agree it on both sides, and write wall, spot and height into the table.")
+CONDUITS = ("Laid on the visit of these pulls too: {ids}, empty, with a string, both ends labelled with the id; where "
+            "they go, the table Ways out of the house says.")
+ALONG = "A conduit is wider than the largest hole for joists: it goes along them or under them, never through one."
 
 
 def out_words(quote: Quote, option: PricedOption) -> dict[str, str]:
@@ -45,30 +59,133 @@ def _buried_in(quote: Quote, option: PricedOption, room: str) -> str:
 
 
 def exit_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, ...]:
-    """What the placement sheet of an outdoor room says of its exits."""
+    """What the placement sheets say of ways out: that of the room outdoors, and that of the room behind its wall."""
     system = quote.job.unit_system
-    return tuple(f"{row['id']}: {_cables(row)} out of the house here: {_where(quote, option, row)}, "
-                 f"{show_length(row['height_m'], system)} up. Sleeved and sealed."
-                 for row in rows_of_kind(quote, option, HouseExit) if row["room"] == room)
+    exits = rows_of_kind(quote, option, HouseExit)
+    here = [row for row in exits if row["room"] == room]
+    said = [f"{row['id']}: {_cables(row)} out of the house here: {_where(quote, option, row)}, "
+            f"{show_length(row['height_m'], system)} over the ground. {_bit_words(quote, row)}." for row in here]
+    boxed = {row["place"] for row in rows_of_kind(quote, option, WallBox)}
+    for words, inside in ((BOXED, True), (BARE_HOLE, False)):
+        if at := [f"{row['id']} at {row['place']}" for row in here
+                  if row["place"] and (row["place"] in boxed) == inside]:
+            said.append(words.format(at=", ".join(at)))
+    unknown: dict[str, list[FactRow]] = {}
+    for row in exits:
+        if row["beside"] == room and not row["inside_wall"]:
+            unknown.setdefault(row["room"], []).append(row)
+    for to, rows in unknown.items():
+        said.append(INDOORS.format(ids=", ".join(row["id"] for row in rows), room=_name(quote, to),
+                                   cables=", ".join(id for row in rows for id in row["basis"])))
+    return tuple(said)
 
 
 def _cables(row: FactRow) -> str:
     return f"cable{'s' if row['cables'] > 1 else ''} {', '.join(row['basis'])} come{'' if row['cables'] > 1 else 's'}"
 
 
+def _bit_words(quote: Quote, row: FactRow) -> str:
+    """How wide the hole, which sleeve, how many; how thick the wall is nobody has said."""
+    system = quote.job.unit_system
+    one = "1 hole" if row["cables"] == 1 else f"{row['cables']} holes side by side, a sleeve in each"
+    return (f"{one}: bit {bit_size(row['hole_mm'], system)}, sleeve {row['sleeve']} of "
+            f"{bit_size(row['sleeve_mm'], system)} inside; wall {BLANK} thick, measure it")
+
+
+def _inside_words(row: FactRow, system: UnitSystem) -> str:
+    """Which wall of the room indoors, and where along it; blanks where the plan does not know it."""
+    if row["inside_wall"] in ("north", "south"):
+        return f"{row['inside_wall']} wall, {show_length(row['inside_x_m'], system)} from its west corner"
+    if row["inside_wall"]:
+        return f"{row['inside_wall']} wall, {show_length(row['inside_y_m'], system)} from its south corner"
+    return f"wall {BLANK}, {BLANK} from its {BLANK} corner"
+
+
 def ways_out(quote: Quote, option: PricedOption) -> CrewTable:
     """Every hole in the house wall, empty conduit, sleeve and trench, to be made, sealed and ticked."""
     system = quote.job.unit_system
     rows: list[tuple[str, ...]] = [
-        (row["id"], "way out through the house wall", _where(quote, option, row),
-         show_length(row["height_m"], system), ", ".join(row["basis"]), NONE, str(row["cables"]), HAND)
+        (row["id"], "way out through the house wall", _both_sides(quote, option, row), _bit_words(quote, row),
+         f"{show_length(row['height_m'], system)} over the ground; over the floor inside {BLANK}",
+         ", ".join(row["basis"]), NONE, HAND)
         for row in rows_of_kind(quote, option, HouseExit)]
-    rows += [(row["id"], f"empty conduit, {small_length(row['diameter_mm'], system)}, pull string in it, ends capped",
-              f"HE to the {row['to']}{_towards(quote, row)}", NONE, "for later", show_length(row["length_m"], system),
-              NONE, HAND) for row in rows_of_kind(quote, option, Conduit)]
+    conduits = rows_of_kind(quote, option, Conduit)
+    rows += [_conduit_row(quote, row) for row in conduits]
     rows += [_trench_row(quote, option, row) for row in rows_of_kind(quote, option, Trench)]
     return CrewTable(title="Ways out of the house", columns=COLUMNS, rows=tuple(rows),
-                     cautions=(*(OUT_CAUTIONS if rows else ()), *dig_cautions(quote, option)))
+                     cautions=(*(OUT_CAUTIONS if rows else ()), *dig_cautions(quote, option)),
+                     notes=(ALONG,) if conduits and any(row["plates_crossed"] for row in conduits) else ())
+
+
+def _both_sides(quote: Quote, option: PricedOption, row: FactRow) -> str:
+    """Outdoors and, where it is drilled from, indoors."""
+    room = f" {_name(quote, row['beside'])}" if row["beside"] else ""
+    return f"{_where(quote, option, row)}; inside{room}: {_inside_words(row, quote.job.unit_system)}"
+
+
+def _conduit_row(quote: Quote, row: FactRow) -> tuple[str, ...]:
+    system = quote.job.unit_system
+    bit = bit_size(row["hole_mm"], system)
+    wall = ", and the house wall, sloped and sealed" if row["to"] == "outside" else ""
+    end = f"end there: wall {BLANK}, {BLANK} from its {BLANK} corner"
+    return (row["id"], f"empty conduit, {small_length(row['diameter_mm'], system)}, pull string in it, ends capped",
+            f"from beside the opening at HE to the {row['to']}{_towards(quote, row)}; {end}",
+            f"{row['plates_crossed']} plates or floors, about{wall}: bit {bit}", f"at HE as its opening; there {BLANK}",
+            "for later", show_length(row["length_m"], system), HAND)
+
+
+def conduit_lines(quote: Quote, option: PricedOption) -> tuple[str, ...]:
+    """What the pull list says of empty conduits."""
+    ids = [row["id"] for row in rows_of_kind(quote, option, Conduit)]
+    return (CONDUITS.format(ids=", ".join(ids)),) if ids else ()
+
+
+def conduits_begun(quote: Quote, option: PricedOption) -> tuple[str, ...]:
+    """What the house plan of the head end's floor says of conduits: they are not drawn."""
+    said = [f"{row['id']} to the {row['to']}" for row in rows_of_kind(quote, option, Conduit)]
+    return (f"Empty conduits begin at HE: {', '.join(said)}. They are not drawn: nobody has said where they go.",
+            ) if said else ()
+
+
+def shared_ways(quote: Quote, option: PricedOption) -> CrewTable:
+    """What several pulls go through together, once: at the head end, and from storey to storey."""
+    rows = tuple(_shared_row(quote, row) for row in rows_of_kind(quote, option, SharedWay))
+    return CrewTable(
+        title="Ways that pulls share", columns=SHARED_COLUMNS, rows=rows,
+        notes=("Nobody has said where they stand: agree each with the builder or the owner before drilling, write it "
+               "in, and keep to it on every floor.",))
+
+
+def _shared_row(quote: Quote, row: FactRow) -> tuple[str, ...]:
+    system = quote.job.unit_system
+    holes = f"{row['holes']}, bit {bit_size(row['hole_mm'], system)}" if row["holes"] else NONE
+    if row["floor"] == row["start"]:
+        what = "at the head end: from the opening up to the ceiling, then out of its room, high on an inside wall"
+    elif not row["stone"]:
+        what = (f"{_leads(row)}, inside a wall: its sole plate and top plate; each pull drills its own holes, counted "
+                "by pull")
+    else:
+        over = f", and on through the ceiling of floor {row['floor']}" if row["ceiling_holes"] else ""
+        what = f"{_leads(row)}: through the floor between{', up that storey' if row['chase_m'] else ''}{over}"
+        holes = f"{holes} through the floor" + (
+            f"; {row['ceiling_holes']} the same through the ceiling" if row["ceiling_holes"] else "")
+    return (row["id"], what, HAND, str(row["cables"]), holes,
+            chase_words(row["chase_m"], system) if row["chase_m"] else NONE, HAND, HAND)
+
+
+def _leads(row: FactRow) -> str:
+    return f"{'up' if row['floor'] > row['start'] else 'down'} from floor {row['start']} to floor {row['floor']}"
+
+
+def chase_words(length_m: float, system: UnitSystem) -> str:
+    """A length of chase, rounded up: where it goes is agreed on site.
+
+    >>> chase_words(9.83, "metric"), chase_words(2.44, "imperial")
+    ('10 m', "9'")
+    """
+    if system == "metric":
+        return f"{math.ceil(length_m * 2 - 1e-6) / 2:g} m"
+    return f"{math.ceil(length_m / M_PER_FT - 1e-6)}'"
 
 
 def dig_cautions(quote: Quote, option: PricedOption, room: str = "") -> tuple[str, ...]:
@@ -85,8 +202,8 @@ def _trench_row(quote: Quote, option: PricedOption, row: FactRow) -> tuple[str, 
     deep = f"{show_length(row['depth_m'], system)} deep"
     what = (f"trench, {deep}, warning tape over the cables" if row["what"] == "trench"
             else f"buried sleeve, {deep}, pull string in it")
-    return (row["id"], what, _from_to(quote, option, row["room"]), NONE, buried or "for later",
-            show_length(row["length_m"], system), NONE, HAND)
+    return (row["id"], what, _from_to(quote, option, row["room"]), NONE, NONE, buried or "for later",
+            show_length(row["length_m"], system), HAND)
 
 
 def _from_to(quote: Quote, option: PricedOption, room: str) -> str:

@@ -25,7 +25,16 @@ from quoting.documents.floor_arrange import (
 )
 from quoting.documents.floor_plan import CLOSET, FloorPlanView, PlanRoom
 from quoting.documents.language import Language
-from quoting.documents.plan_labels import NAME_LEADING, Box, Label, label_anyway, label_beside, place_label
+from quoting.documents.plan_labels import (
+    NAME_LEADING,
+    WALL_MM,
+    Box,
+    Label,
+    label_anyway,
+    label_beside,
+    label_near,
+    place_label,
+)
 from quoting.documents.plan_stacking import Standing, stood_off
 from quoting.documents.plan_symbols import SymbolKind, reach, symbol, wall_of
 from quoting.documents.proposal_words import floor_title, isolate, listed
@@ -35,6 +44,7 @@ WIDTH_MM, EDGE_MM = 92.0, 1.5
 TALLEST_MM = (WIDTH_MM - 2 * EDGE_MM) / TALLEST_SHAPE  # of the plan itself
 MOST_MM_PER_M = 7.5  # how large a small house is drawn at most
 GROWS_TO_MM = 135.0  # on a wide screen
+NARROWEST_MM, RIGHT_MM, ID_MM = 45.0, 0.6, 1.7  # of the crew's drawing, right of its rooms; of its places' ids
 SMALL_MM_PER_M, SMALLEST_SYMBOL = 4.5, 0.65  # below this scale symbols shrink, down to this share
 SHRINKS = (0.8, 0.6)  # of a room's symbols, until its code fits
 
@@ -48,8 +58,9 @@ class FloorDrawing:
     title: str
     svg: Svg
     sentences: tuple[str, ...]
-    height_mm: float  # as drawn, WIDTH_MM wide
+    height_mm: float  # as drawn
     mm_per_m: float
+    width_mm: float = WIDTH_MM  # less where the crew's has no use for it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,15 +89,18 @@ class Sheet:
 
 
 def floor_drawings(
-    views: Sequence[FloorPlanView], system: UnitSystem, length: Lengths, language: Language
+    views: Sequence[FloorPlanView], system: UnitSystem, length: Lengths, language: Language, crew: bool = False
 ) -> tuple[FloorDrawing, ...]:
-    """The drawings of a house's floors, all at one scale. `length` writes metres for the job's reader."""
+    """The drawings of a house's floors, all at one scale. `length` writes metres for the job's reader.
+
+    The crew's has each place's id beside its symbol, and nothing of what may move: its measures stand elsewhere.
+    """
     inside = WIDTH_MM - 2 * EDGE_MM
     plans = [_outlines(view) for view in views]
     scale = min((_most_mm_per_m(tuple(plan.values())) for plan in plans if plan), default=MOST_MM_PER_M)
     scale = int(scale * 100) / 100 or scale  # a house that is longer than any keeps its own
     plans = [_outlines(view, inside / scale) for view in views]
-    return tuple(_floor_drawing(view, plan, _sheet(tuple(plan.values()), scale), system, length, language)
+    return tuple(_floor_drawing(view, plan, _sheet(tuple(plan.values()), scale), system, length, language, crew)
                  for view, plan in zip(views, plans, strict=True))
 
 
@@ -97,7 +111,7 @@ def _most_mm_per_m(outlines: Sequence[Outline]) -> float:
 
 def _floor_drawing(
     view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, system: UnitSystem, length: Lengths,
-    language: Language,
+    language: Language, crew: bool,
 ) -> FloorDrawing:
     floor = floor_title(view.number, language)
     title = language.gettext("%(floor)s, outdoors", floor=floor) if view.outdoors else floor
@@ -107,13 +121,18 @@ def _floor_drawing(
     parts = [*(_room_walls(room, sheet.box(outlines[room.code])) for room in view.rooms),
              *(svg for svg, _ in (*marks, *equipment)),
              *(_name(label) for label in labels.values())]
+    wide_mm = WIDTH_MM
+    if crew:
+        parts += _ids(view, outlines, sheet, labels)
+        right = max((sheet.box(outline).right_mm for outline in outlines.values()), default=0.0)
+        wide_mm = min(WIDTH_MM, max(right + RIGHT_MM, NARROWEST_MM))
     sentences = _sentences(view, length, language)
-    under = _under(view, outlines, labels, sheet, top, system, length, language)
+    under = _under(view, outlines, labels, sheet, top, system, length, language, crew, wide_mm - 2 * EDGE_MM)
     key = f"floor-{view.number}-{view.option}{'-outdoors' if view.outdoors else ''}".replace(" ", "-")
-    svg = drawing(key, title, " ".join(sentences), WIDTH_MM, under.bottom_mm + EDGE_MM, (*parts, *under.parts),
+    svg = drawing(key, title, " ".join(sentences), wide_mm, under.bottom_mm + EDGE_MM, (*parts, *under.parts),
                   mm_per_m=sheet.mm_per_m, grows_to_mm=GROWS_TO_MM)
     return FloorDrawing(title=title, svg=svg, sentences=sentences, height_mm=under.bottom_mm + EDGE_MM,
-                        mm_per_m=sheet.mm_per_m)
+                        mm_per_m=sheet.mm_per_m, width_mm=wide_mm)
 
 
 # ---------------------------------------------------------------- where the rooms lie
@@ -226,6 +245,32 @@ def _marks(room: PlanRoom, outline: Outline, sheet: Sheet, size: float) -> Itera
         yield symbol(mark.kind, mark.live, spot.x_mm, spot.y_mm, spot.wall, size, mark.place), box
 
 
+def _ids(
+    view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet, labels: dict[str, Label]
+) -> Iterator[Svg]:
+    """Each place's id near its symbol, small; in a room too small for it beside the room, and where even that meets
+    something not at all: its placement sheet has it."""
+    marks = {room.code: list(_marks(room, outlines[room.code], sheet, sheet.symbol_size)) for room in view.rooms}
+    taken = [*(box for found in marks.values() for _, box in found), *(label.box for label in labels.values())]
+    rooms = [sheet.box(outlines[room.code]) for room in view.rooms]
+    paper = Box(EDGE_MM, EDGE_MM, WIDTH_MM - EDGE_MM, max((box.bottom_mm for box in rooms), default=EDGE_MM))
+    for room in view.rooms:
+        walls = sheet.box(outlines[room.code])
+        inside = Box(walls.left_mm + WALL_MM, walls.top_mm + WALL_MM, walls.right_mm - WALL_MM,
+                     walls.bottom_mm - WALL_MM)
+        for mark, (_, box) in zip(room.marks, marks[room.code], strict=True):
+            near = [one for one in taken if one is not box]
+            tries = (label_near((mark.place,), ID_MM, box, near, inside),
+                     label_near((mark.place,), ID_MM, walls, [*near, *(one for one in rooms if one != walls)], paper))
+            label = next((one for one, meets in zip(tries, (near, [*near, *rooms]), strict=True)
+                          if not any(one.box.meets(other) for other in meets)), None)
+            if label is None:
+                continue
+            taken.append(label.box)
+            yield group(text_lines(label.x_mm, label.base_mm, label.lines, ID_MM, "middle", NAME_LEADING), class_="id",
+                        paint_order="stroke")
+
+
 # ---------------------------------------------------------------- the head end
 
 def _equipment(view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet) -> list[tuple[Svg, Box]]:
@@ -252,10 +297,9 @@ def _equipment(view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet) 
 
 def _under(
     view: FloorPlanView, outlines: dict[str, Outline], labels: dict[str, Label], sheet: Sheet, top_mm: float,
-    system: UnitSystem, length: Lengths, language: Language,
+    system: UnitSystem, length: Lengths, language: Language, crew: bool, wide: float,
 ) -> footer.Below:
     """The head end that has no place on the plan, the key, the scale bar, the legend, the notes."""
-    wide = WIDTH_MM - 2 * EDGE_MM
     parts: list[Svg] = []
     at = top_mm
     if view.head_end is not None and view.head_end.room not in outlines:
@@ -271,7 +315,7 @@ def _under(
         blocks.append(lambda y: footer.scale_bar(sheet.mm_per_m, system, length, EDGE_MM, y, wide * 0.4))
     blocks.append(lambda y: footer.legend(_legend(view, language), EDGE_MM, y, wide))
     said = _worries(view, outlines, language)
-    if any(room.marks for room in view.rooms):
+    if any(room.marks for room in view.rooms) and not crew:
         said = (*said, language.gettext("Places may move by a joist's width on site."))
     blocks.append(lambda y: footer.notes(said, EDGE_MM, y, wide))
     for block in blocks:

@@ -11,7 +11,7 @@ from typing import Literal
 from quoting.documents.drawing import Svg, group, number, path
 
 SymbolKind = Literal["ceiling", "stereo", "wall", "surface", "garden", "keypad", "knob", "control", "input", "tv",
-                     "head end", "cables"]
+                     "head end", "cables", "exit"]
 Wall = Literal["north", "east", "south", "west", ""]
 
 OUTLINE_MM, DASH = 0.3, "0.75 0.45"
@@ -46,6 +46,7 @@ _SHAPES: dict[SymbolKind, tuple[str, str]] = {
     "head end": (box(-1.7, 0, 3.4, 4), box(-1.15, 0.55, 2.3, 0.65) + box(-1.15, 1.65, 2.3, 0.65)
                  + box(-1.15, 2.75, 2.3, 0.65)),
     "cables": (box(-1.45, 0, 2.9, 1.1), ""),
+    "exit": ("M0 0L1.2 2.1H-1.2Z" + box(-0.4, 2.1, 0.8, 0.9), ""),
 }
 # How far a symbol reaches from its point, in its own frame: left, up, right, down.
 _REACH: dict[SymbolKind, tuple[float, float, float, float]] = {
@@ -53,6 +54,7 @@ _REACH: dict[SymbolKind, tuple[float, float, float, float]] = {
     "surface": (1.65, 0, 1.65, 2.3), "garden": (2, 2, 2, 2), "keypad": (1.45, 0, 1.45, 2.2),
     "knob": (1.45, 0, 1.45, 2.2), "control": (1.45, 0, 1.45, 2.2), "input": (1.5, 0, 1.5, 2.2),
     "tv": (2.7, 0, 2.7, 1.4), "head end": (1.7, 0, 1.7, 4), "cables": (1.45, 0, 1.45, 1.1),
+    "exit": (1.2, 0, 1.2, 3.0),
 }
 
 

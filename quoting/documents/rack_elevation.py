@@ -6,9 +6,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from quoting.documents.crew_measures import small_length
 from quoting.documents.crew_places import device_places
 from quoting.documents.floor_plan import rows_of_kind
-from quoting.documents.room_table import small_length
 from quoting.facts import AudioSource, Connection, Doorbell, OwnedItem, Paging, RackFact, RackSlot
 from quoting.facts.connection import WALL_OUTLET
 from quoting.quote import PricedOption, Quote

@@ -1,6 +1,6 @@
 """A room for the crew: an inline SVG to a scale of a scale rule, measured from the west and the south wall.
 
-Half an A4 or Letter page, more where its table is short. Cut-outs are drawn in their own size, joists where they run,
+As high as its notes and its table leave of a page. Cut-outs are drawn in their own size, joists where they run,
 what is in the way where it was typed. What would lie over another symbol of a wall keeps its distance along it and is
 drawn farther off it.
 """
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from quoting.documents import plan_dimensions as dimensions
 from quoting.documents import plan_footer as footer
+from quoting.documents.crew_measures import bit_size
 from quoting.documents.drawing import (
     CAPITAL,
     Svg,
@@ -29,23 +30,20 @@ from quoting.documents.plan_labels import NAME_LEADING, Box, label_near
 from quoting.documents.plan_scale import PlanScale, fitting_scale
 from quoting.documents.plan_stacking import Standing, stood_off
 from quoting.documents.plan_symbols import DASH, Wall, disc, symbol, wall_of
-from quoting.documents.room_facing import ACROSS, facing_notes
+from quoting.documents.room_facing import ACROSS
+from quoting.documents.room_notes import room_notes
 from quoting.documents.room_plan import Ground, RoomPlan, RoomThing
-from quoting.documents.room_table import KINDS, headings, small_length, table_rows, what_words
+from quoting.documents.room_table import KINDS, headings, table_rows, what_words
 from quoting.units import UnitSystem, show_length
 
-PAGE_MM, HALF_PAGE_MM = 180.0, 124.0  # within the margins of both A4 and Letter
-TALL_MM, FEW_THINGS = 142.0, 4  # a short table under it leaves the drawing more of the page
+PAGE_MM, TALL_MM = 180.0, 142.0  # within the margins of both A4 and Letter
 SIDES_MM, OVER_MM, UNDER_MM = (24.0, 8.0), 6.5, 27.0  # left and right of the room; over it; dimensions and footer
 LABEL_MM = 2.4
 CROSS_MM = 0.9
 LEAST_MM = 118.0  # width of the narrowest drawing: its scale in words has room
 BAR_MM = 36.0  # the scale bar at most
-HUNG = ("anchors that suit the wall and the weight, in solid wall or a stud. The safety wire has one of its own, "
-        "above the bracket: clip it before you let go, then pull at it.")
 SAME_M = 0.005  # distances that differ by less share a dimension
 BAY_TEXT_MM = 1.8
-ON_WALLS = ("wall", "surface", "keypad", "knob", "control", "input", "tv")  # on a wall, at a height of their own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,10 +70,9 @@ class _Paper:
         return self.box.left_mm + x_m * self.mm_per_m, self.box.bottom_mm - y_m * self.mm_per_m
 
 
-def room_drawing(plan: RoomPlan, system: UnitSystem) -> RoomDrawing:
-    """The drawing of one room in the job's units."""
+def room_drawing(plan: RoomPlan, system: UnitSystem, high_mm: float = TALL_MM) -> RoomDrawing:
+    """The drawing of one room in the job's units, no higher than that."""
     left, right = SIDES_MM
-    high_mm = TALL_MM if len(plan.things) <= FEW_THINGS else HALF_PAGE_MM
     scale = fitting_scale(plan.length_m, plan.width_m, PAGE_MM - left - right, high_mm - OVER_MM - UNDER_MM, system)
     east, south = left + plan.length_m * scale.mm_per_m, OVER_MM + plan.width_m * scale.mm_per_m
     paper = _Paper(box=Box(left, OVER_MM, east, south), mm_per_m=scale.mm_per_m)
@@ -88,7 +85,7 @@ def room_drawing(plan: RoomPlan, system: UnitSystem) -> RoomDrawing:
     words = f"Scale {scale.name}. {' '.join(sentences(plan, system))}"
     svg = drawing(key, title, words, wide, low, parts, mm_per_m=scale.mm_per_m)
     return RoomDrawing(code=plan.code, title=title, scale=scale.name, svg=svg, headings=headings(plan),
-                       rows=table_rows(plan, system), notes=_notes(plan, system))
+                       rows=table_rows(plan, system), notes=room_notes(plan, system))
 
 
 def room_title(plan: RoomPlan, system: UnitSystem) -> str:
@@ -113,42 +110,6 @@ def sentences(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
 def _wall(plan: RoomPlan) -> str:
     """What the plan's sides are called: an outdoor area has no walls of its own."""
     return "edge" if plan.outdoor else "wall"
-
-
-def _notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
-    """What the picture cannot show."""
-    said = [*facing_notes(plan, system), *plan.said]
-    if any(not thing.live for thing in plan.things) and plan.outdoor:
-        said.append("Wired only (dashed): coil and tag the tail where it stays dry, mark it with a stake, measure it "
-                    "from the house wall and photograph it with the tape.")
-    elif any(not thing.live for thing in plan.things):
-        said.append("Wired only (dashed): fix the bracket or ring, coil and tag the tail, measure it from two walls "
-                    "and photograph it with the tape before the board goes on.")
-    screens = {thing.id for thing in plan.things if thing.kind == "tv"}
-    said += [f"{', '.join(ids)} were typed on one spot of the wall: where they do not fit one above the other, set "
-             f"them side by side{', clear of the screen,' if screens & set(ids) else ''} and write where."
-             for ids in _crowded(plan)]
-    if hung := [thing.id for thing in plan.things if thing.live and thing.kind == "surface"]:
-        said.append(f"{', '.join(hung)}: {HUNG}")
-    if any(thing.kind in ON_WALLS or thing.ring for thing in plan.things):
-        said.append("Heights are to the middle of the box or the loudspeaker, over the finished floor. A box is at "
-                    "least as deep as what goes into it, with room for the wires.")
-    if any(thing.kind == "surface" and thing.ring for thing in plan.things):
-        said.append("A surface loudspeaker hangs before its box and hides it: hold its bracket to the wall before the "
-                    "box is set, so that neither is in the other's way.")
-    if plan.unplaced:
-        said.append(f"In the way, without a position: {', '.join(plan.unplaced)}. Look before you cut.")
-    if any(thing.cut_out_mm for thing in plan.things):
-        said.append("Before cutting: check the hole against the template in the box, and look for the joists.")
-    return tuple(said)
-
-
-def _crowded(plan: RoomPlan) -> Iterator[list[str]]:
-    """Things that somebody typed on one spot."""
-    spots: dict[tuple[float, float], list[str]] = {}
-    for thing in plan.things:
-        spots.setdefault((thing.x_m, thing.y_m), []).append(thing.id)
-    yield from (ids for ids in spots.values() if len(ids) > 1)
 
 
 # ---------------------------------------------------------------- the room
@@ -317,10 +278,11 @@ def _arrow(x_mm: float, y_mm: float, room: Box, radius_mm: float) -> Svg:
 def _label_lines(thing: RoomThing, system: UnitSystem) -> tuple[str, ...]:
     if thing.ground is not None:
         return (thing.id, f"{show_length(thing.ground.wide_m, system)} by {show_length(thing.ground.deep_m, system)}")
+    if thing.kind == "exit":
+        return thing.id, f"bit {bit_size(thing.cut_out_mm, system)}"
     first = f"{thing.id} {thing.side}" if thing.side in ("L", "R") else thing.id
     up = "" if thing.kind in ("ceiling", "stereo") else f"{show_length(thing.height_m, system)} high"
-    wide = small_length(thing.cut_out_mm, system).partition(" (")[0]
-    hole = f"⌀ {wide}" if thing.kind in ("ceiling", "stereo") else ""
+    hole = f"⌀ {bit_size(thing.cut_out_mm, system)}" if thing.kind in ("ceiling", "stereo") else ""
     return tuple(words for words in (first, up or hole) if words)
 
 
@@ -353,16 +315,16 @@ def _under(plan: RoomPlan, paper: _Paper, scale: PlanScale, system: UnitSystem) 
     """The running dimensions, the scale bar, the legend. Also how far down the paper they reach. [mm]"""
     walls = {thing.id: wall_of(thing.x_m, thing.y_m, plan.length_m, plan.width_m) for thing in plan.things}
     box = paper.box
-    below, high = dimensions.along_x(_labelled(_distances(plan, walls, "x"), paper, system), box.left_mm,
-                                     box.bottom_mm + 3.0, f"from the west {_wall(plan)}")
-    beside, _ = dimensions.along_y(_labelled(_distances(plan, walls, "y"), paper, system), box.left_mm - 3.0,
-                                   box.bottom_mm, f"from the south {_wall(plan)}")
-    top = box.bottom_mm + 3.0 + high + 1.5
+    across, down = (_labelled(_distances(plan, walls, axis), paper, system) for axis in ("x", "y"))
+    below, high = dimensions.along_x(across, box.left_mm, box.bottom_mm + 3.0, f"from the west {_wall(plan)}")
+    beside, _ = dimensions.along_y(down, box.left_mm - 3.0, box.bottom_mm, f"from the south {_wall(plan)}")
+    measured = [*((below,) if across else ()), *((beside,) if down else ())]  # an axis without a measure says nothing
+    top = box.bottom_mm + 3.0 + (high if across else 0.0) + 1.5
     bar = footer.scale_bar(scale.mm_per_m, system, lambda bar_m: show_length(bar_m, system), box.left_mm, top, BAR_MM)
     named = text(box.left_mm + BAR_MM + 18.0, top + CAPITAL * footer.SIZE_MM, f"Scale {scale.name}", footer.SIZE_MM)
     key = footer.legend(_legend(plan), box.left_mm, bar.bottom_mm + 1.5,
                         max(box.right_mm + SIDES_MM[1], LEAST_MM) - box.left_mm)
-    return [below, beside, *bar.parts, named, *key.parts], max(key.bottom_mm, bar.bottom_mm) + 1.0
+    return [*measured, *bar.parts, named, *key.parts], max(key.bottom_mm, bar.bottom_mm) + 1.0
 
 
 def _north(x_mm: float, top_mm: float) -> Iterator[Svg]:

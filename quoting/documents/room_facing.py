@@ -15,6 +15,7 @@ OUTSIDE = ("North is up on this sheet as on the House sheets, whatever a compass
            "plan or the owner which side is this sheet's north side. The house is taken to stand on its {side} side, "
            "which people face: agree where the {end} edge meets the house wall, and tie all measures to that spot.")
 SWING = "check each door's swing, the light switches and the furniture on the wall before it is cut."
+TAKEN = "taken so, nobody has said where: agree it with the owner before the box is set, write where it went; "
 ACROSS = {"north": "south", "south": "north", "west": "east", "east": "west"}
 
 
@@ -25,12 +26,14 @@ def facing_notes(plan: RoomPlan, system: UnitSystem) -> Iterator[str]:
         yield OUTSIDE.format(side=side, end=end)
     else:
         yield WALLS
-    if placed := [thing.id for thing in plan.things if thing.kind in ("keypad", "knob", "control", "input", "tv")]:
-        yield f"{', '.join(placed)}: {SWING}"
+    on_walls = [thing for thing in plan.things if thing.kind in ("keypad", "knob", "control", "input", "tv")]
+    for taken, said in ((True, TAKEN), (False, "")):
+        if ids := [thing.id for thing in on_walls if thing.taken == taken]:
+            yield f"{', '.join(ids)}: {said}{SWING}"
     yield from _left_and_right(plan)
     if plan.low_wall and plan.ceiling_high_m > plan.ceiling_height_m:
         low, high = (show_length(height_m, system) for height_m in (plan.ceiling_height_m, plan.ceiling_high_m))
-        sure = "as typed" if plan.low_wall_said else "taken so, nobody typed it: look first, and write it here"
+        sure = "as typed" if plan.low_wall_said else "taken so, nobody has said it: look first, and write it here"
         yield (f"The ceiling slopes: {low} over the {plan.low_wall} wall, {high} over the {ACROSS[plan.low_wall]} "
                f"wall, {sure}. Each speaker's height is the ceiling's over its own spot.")
 

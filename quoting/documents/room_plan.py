@@ -6,9 +6,26 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from quoting.documents.crew_cautions import STONE
+from quoting.documents.crew_measures import bit_size, small_length
 from quoting.documents.floor_plan import CLOSET, equipped, idle_kind, rack_reach_m, rows_of_kind
 from quoting.documents.plan_symbols import SymbolKind
-from quoting.facts import CableRun, HeadEndPlace, IdlePlace, KeypadFact, Place, RackFact, RoomInput, RoomUse, Speaker
+from quoting.facts import (
+    CableEnd,
+    CableRun,
+    Conduit,
+    HeadEndOpening,
+    HeadEndPlace,
+    HouseExit,
+    IdlePlace,
+    KeypadFact,
+    Place,
+    RackFact,
+    RoomInput,
+    RoomUse,
+    Speaker,
+    WallBox,
+)
 from quoting.job import Joists, Room
 from quoting.quote import PricedOption, Quote
 from quoting.sheets.obstacles import Obstacle, read_obstacles
@@ -26,6 +43,23 @@ class Ground:
     east_m: float  # the same as the plan has it: west to east, south to north
     north_m: float
     free: tuple[float, float, float, float]  # west, south, east, north edge of what is kept free with it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomBox:
+    """The ring or box in the wall at a place: how it is cut in, and whether it holds what lands there."""
+
+    part: str
+    boxes: int
+    conductors: int
+    asked_cm3: float  # by the conductors
+    device_cm3: float
+    holds_cm3: float  # 0: open at its back
+    core_mm: float
+    cores: int
+    wide_mm: float
+    high_mm: float
+    deep_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +85,21 @@ class RoomThing:
     angled: bool  # leans towards the room's middle
     moved_m: float  # how far an obstacle pushed it aside
     ground: Ground | None = None  # what a rack takes of the floor
+    box: RoomBox | None = None
+    taken: bool = False  # on a wall at a spot that nobody typed
+    joints: bool = False  # loudspeakers that play are joined here
+    plate: str = ""  # what goes into its ring instead of the part, which stands elsewhere
+    weight_kg: float = 0.0  # 0: nobody knows it
+    back_box_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)  # outside: wide, high, deep; 0: not known
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomExit:
+    """A way out of the house through a wall of this room, drilled from in here."""
+
+    id: str
+    words: str
+    bit: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +124,10 @@ class RoomPlan:
     said: tuple[str, ...] = ()  # what else the crew must know of it
     low_wall: str = ""  # under the low side of a slope
     low_wall_said: bool = False
+    stone: bool = False  # walls of stone: no studs, nothing to nail to
+    finished: bool = False
+    caution: str = ""  # of water
+    exits: tuple[RoomExit, ...] = ()  # whose wall and spot the plan does not know
 
 
 def room_plans(quote: Quote, option: PricedOption) -> tuple[RoomPlan, ...]:
@@ -87,7 +140,11 @@ def room_plans(quote: Quote, option: PricedOption) -> tuple[RoomPlan, ...]:
             things.setdefault(stand.room, []).extend(stand.things)
     said = {stand.room: stand.said for stand in stands}
     uses = {row["room"]: row for row in rows_of_kind(quote, option, RoomUse)}
-    plans = [_room(option, room, tuple(things[room.code]), bare_m, said.get(room.code, ()), uses.get(room.code, {}))
+    for row in rows_of_kind(quote, option, HouseExit):
+        if row["inside_wall"] and row["beside"] in things:
+            things[row["beside"]].append(_exit_thing(row))
+    plans = [replace(_room(option, room, tuple(things[room.code]), bare_m, said.get(room.code, ()),
+                           uses.get(room.code, {})), exits=_exits(quote, option, room))
              for room in quote.job.rooms if room.code in things]
     plans += [_closet(option, stand) for stand in stands if not stand.room]
     return tuple(sorted(plans, key=lambda plan: (plan.floor, plan.zone, plan.code)))
@@ -116,10 +173,13 @@ class HeadEndStand:
 def head_end(quote: Quote, option: PricedOption, row: FactRow) -> HeadEndStand:
     """Where the cables come out, and the racks before it."""
     racks = rows_of_kind(quote, option, RackFact)
-    plate = replace(BARE, id="HE", kind="cables", x_m=row["x_m"], y_m=row["y_m"], height_m=row["height_m"])
+    opening = next(iter(rows_of_kind(quote, option, HeadEndOpening)), None)
+    plate = replace(BARE, id="HE", kind="cables", x_m=row["x_m"], y_m=row["y_m"], height_m=row["height_m"],
+                    cut_out_mm=opening["opening_mm"] if opening is not None else 0.0)
     stands = (replace(BARE, id=rack["id"], device=rack["id"], kind="head end", part=rack["part"], x_m=rack["x_m"],
                       y_m=rack["y_m"], ground=_ground(row, rack)) for rack in racks)
-    return HeadEndStand(row=row, room=row["room"], things=(plate, *stands), said=_said(quote, row, racks))
+    return HeadEndStand(row=row, room=row["room"], things=(plate, *stands),
+                        said=_said(quote, option, row, racks))
 
 
 BARE = RoomThing(id="", device="", kind="head end", live=True, part="", x_m=0.0, y_m=0.0, height_m=0.0, side="",
@@ -139,18 +199,39 @@ def _ground(place: FactRow, rack: FactRow) -> Ground:
         x + east / 2 + free["east"] * side_ew, y + north / 2 + free["north"] * side_ns))
 
 
-def _said(quote: Quote, row: FactRow, racks: tuple[FactRow, ...]) -> tuple[str, ...]:
+def _exits(quote: Quote, option: PricedOption, room: Room) -> tuple[RoomExit, ...]:
+    """The ways out through walls of a room that the plan does not know."""
+    names = {one.code: one.name for one in quote.job.rooms}
+    return tuple(RoomExit(id=row["id"], words=f"way out through the house wall to {names[row['room']]}",
+                          bit=bit_size(row["hole_mm"], quote.job.unit_system))
+                 for row in rows_of_kind(quote, option, HouseExit)
+                 if row["beside"] == room.code and not row["inside_wall"])
+
+
+def _exit_thing(row: FactRow) -> RoomThing:
+    """A way out whose spot on this room's wall the plan knows."""
+    return replace(BARE, id=row["id"], kind="exit", x_m=row["inside_x_m"], y_m=row["inside_y_m"],
+                   height_m=row["height_m"], cut_out_mm=row["hole_mm"])
+
+
+def _said(quote: Quote, option: PricedOption, row: FactRow, racks: tuple[FactRow, ...]) -> tuple[str, ...]:
     system = quote.job.unit_system
     said = [head_end_words(quote)]
     if not row["room"] and not row["side"]:
-        said.append("Nobody typed which room it lies beside: ask before the first cable is pulled.")
+        said.append("Nobody has said which room it lies beside: ask before the first cable is pulled.")
     if not row["size_said"]:
-        said.append("Nobody typed its size: it is drawn as usual closets are. Measure it before the rack is ordered.")
+        said.append("Nobody has said its size: it is drawn as usual closets are. Measure it before the rack comes.")
     if racks:
         before, behind = (show_length(racks[0][name], system) for name in ("front_clear_m", "rear_clear_m"))
         said.append(f"Dashed: kept free, {before} before the rack to work and draw a device"
                     + (f", {behind} behind it; to work there two people loosen it and pull it out."
                        if racks[0]["rear_clear_m"] else "."))
+    for opening in rows_of_kind(quote, option, HeadEndOpening):
+        said.append(f"The opening at HE, {small_length(opening['opening_mm'], system)} across or a square as wide, is "
+                    f"for {opening['cables']} cables, filled as a drilled hole is. Of each "
+                    f"{show_length(opening['slack_m'], system)} are left there: they hang {opening['slack_words']}.")
+    if conduits := [one["id"] for one in rows_of_kind(quote, option, Conduit)]:
+        said.append(f"{', '.join(conduits)}: empty, with their strings, end beside the opening, capped and labelled.")
     return tuple(said)
 
 
@@ -176,7 +257,8 @@ def _room(
         outdoor=room.setting == "outdoor", length_m=room.length_m, width_m=room.width_m,
         ceiling_height_m=room.ceiling_height_m, ceiling_high_m=room.ceiling_high_m, joists=room.joists,
         joist_spacing_m=room.joist_spacing_m, obstacles=inside, unplaced=(*unplaced, *outside), things=things,
-        said=said, low_wall=use.get("low_wall", ""), low_wall_said=use.get("low_wall_said", False))
+        said=said, low_wall=use.get("low_wall", ""), low_wall_said=use.get("low_wall_said", False),
+        stone=room.construction in STONE, finished=room.wall_state == "finished", caution=use.get("caution", ""))
 
 
 def _things(quote: Quote, option: PricedOption) -> dict[str, list[RoomThing]]:
@@ -184,13 +266,18 @@ def _things(quote: Quote, option: PricedOption) -> dict[str, list[RoomThing]]:
     mounted = dict(_mounted(quote, option))
     idle = {row["basis"][0] for row in rows_of_kind(quote, option, IdlePlace)}
     uses = {row["room"]: row for row in rows_of_kind(quote, option, RoomUse)}
-    joints = {run["start"] for run in rows_of_kind(quote, option, CableRun) if run["circuits"]}
+    runs = {run["id"]: run for run in rows_of_kind(quote, option, CableRun) if run["circuits"]}
+    joints = {run["start"] for run in runs.values()}
+    playing = {runs[end["run"]]["end"] for end in rows_of_kind(quote, option, CableEnd)
+               if end["terminal"] == "joint" and end["live"] and end["run"] in runs and end["id"].endswith("B")}
+    boxes = {row["place"]: row for row in rows_of_kind(quote, option, WallBox)}
     found: dict[str, list[RoomThing]] = {}
     for place in rows_of_kind(quote, option, Place):
         if place["id"] in kinds or place["id"] in idle:
             kind = kinds.get(place["id"]) or idle_kind(place)
             use = uses.get(place["room"], {})
-            thing = _thing(place, kind, mounted.get(place["id"]), use, place["id"] in joints)
+            thing = _thing(place, kind, mounted.get(place["id"]), use, boxes.get(place["id"]), place["id"] in joints)
+            thing = replace(thing, joints=place["id"] in playing)
             found.setdefault(place["room"], []).append(thing)
     return found
 
@@ -203,32 +290,32 @@ def _mounted(quote: Quote, option: PricedOption) -> Iterator[tuple[str, FactRow]
 
 
 def _thing(
-    place: FactRow, kind: SymbolKind, mounted: FactRow | None, use: FactRow, joint: bool
+    place: FactRow, kind: SymbolKind, mounted: FactRow | None, use: FactRow, box: FactRow | None, joint: bool
 ) -> RoomThing:
-    painted = mounted is not None and mounted.get("custom_colour", False)
+    mount = mounted if mounted is not None else {}
     return RoomThing(
-        id=place["id"], kind=kind, live=mounted is not None, device=mounted["id"] if mounted else "",
-        part=mounted["part"] if mounted else "",
+        id=place["id"], kind=kind, live=mounted is not None, device=mount.get("id", ""), part=mount.get("part", ""),
         x_m=place["x_m"], y_m=place["y_m"], height_m=place["height_m"], side=place["side"], bay=place["bay"],
         cut_out_mm=place["cut_out_mm"], depth_mm=place["depth_mm"], bracket=place["bracket"],
-        ring=_ring(place, mounted is not None, joint), back_box=place["back_box"],
-        paint=use.get("colour", "") if painted else "", angled=mounted is not None and mounted.get("angled", False),
-        moved_m=place["moved_m"])
+        ring=_ring(place, box, mounted is not None, joint), back_box=place["back_box"],
+        paint=use.get("colour", "") if mount.get("custom_colour", False) else "", angled=mount.get("angled", False),
+        moved_m=place["moved_m"], box=_box(box) if box is not None else None,
+        taken=place["device"] != "speaker" and not place["typed"], plate=mount.get("plate", "") if (
+            kind == "tv") else "", weight_kg=mount.get("weight_kg", 0.0),
+        back_box_mm=(place["back_box_wide_mm"], place["back_box_high_mm"], place["back_box_deep_mm"]))
 
 
-def _ring(place: FactRow, live: bool, joint: bool) -> str:
+def _box(row: FactRow) -> RoomBox:
+    return RoomBox(**{name: row[name] for name in (
+        "part", "boxes", "conductors", "asked_cm3", "device_cm3", "holds_cm3", "core_mm", "cores", "wide_mm", "high_mm",
+        "deep_mm")})
+
+
+def _ring(place: FactRow, box: FactRow | None, live: bool, joint: bool) -> str:
     """The ring or box in the wall; behind a loudspeaker also what closes it, and whether cables are joined in it."""
-    if not place["ring"]:
+    if box is None:
         return ""
-    if place["setting"] == "outdoor":
-        box = "weather box"
-    elif place["construction"] in ("masonry", "concrete"):
-        box = "flush box"
-    elif place["wall_state"] == "finished":
-        box = "old-work ring"
-    else:
-        box = "deep ring" if place["deep_ring"] else "ring"
     if place["device"] != "speaker":
-        return box
-    lid = "its lid" if box == "weather box" else "cable plate" if live else "blank plate"
-    return f"{box}, {lid}{', joint in it' if joint else ''}"
+        return str(box["words"])
+    lid = "its lid" if place["setting"] == "outdoor" else "cable plate" if live else "blank plate"
+    return f"{box['words']}, {lid}{', joint in it' if joint else ''}"

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
+from quoting.documents.crew_measures import BLANK, NONE, bit_size, small_length
 from quoting.documents.plan_symbols import Wall, wall_of
 from quoting.documents.room_plan import RoomPlan, RoomThing
-from quoting.units import MM_PER_IN, UnitSystem, show_length
+from quoting.units import UnitSystem, show_length
 
-NONE = "–"
 HEADINGS = ("Place", "What", "From west wall", "From south wall", "Height", "Side", "Joist bay", "Cut-out", "Depth",
             "Bracket, ring or box", "Back box", "Paint", "Aim")
 KINDS = {
     "ceiling": "ceiling speaker", "stereo": "stereo ceiling speaker", "wall": "wall speaker",
     "surface": "surface speaker", "garden": "garden speaker", "keypad": "keypad", "knob": "volume knob",
     "control": "control", "input": "player socket", "tv": "television plate", "head end": "rack",
-    "cables": "opening where all cables come out, no plate",
+    "cables": "opening where all cables come out, no plate", "exit": "way out through the house wall",
 }
 
 
@@ -25,8 +23,11 @@ def headings(plan: RoomPlan) -> tuple[str, ...]:
 
 
 def table_rows(plan: RoomPlan, system: UnitSystem) -> tuple[tuple[str, ...], ...]:
-    """One row a place, as many cells as HEADINGS."""
-    return tuple(_row(plan, thing, system) for thing in plan.things)
+    """One row a place, as many cells as HEADINGS; ways out whose spot nobody knows with room to write it."""
+    away = (NONE,) * (len(HEADINGS) - 8)
+    return (*(_row(plan, thing, system) for thing in plan.things),
+            *((one.id, one.words, BLANK, BLANK, f"{BLANK} over this floor", NONE, NONE, f"bit {one.bit}", *away)
+              for one in plan.exits))
 
 
 def _row(plan: RoomPlan, thing: RoomThing, system: UnitSystem) -> tuple[str, ...]:
@@ -39,9 +40,9 @@ def _row(plan: RoomPlan, thing: RoomThing, system: UnitSystem) -> tuple[str, ...
     near = "side" if plan.outdoor else "wall"
     return (
         thing.id, what, _on_it(east, wall, "west", "east", near), _on_it(north, wall, "south", "north", near),
-        "floor" if thing.ground else show_length(thing.height_m, system), thing.side or NONE, _bay(thing, system),
-        small_length(thing.cut_out_mm, system), _depth(thing, system),
-        thing.bracket or thing.ring or NONE, thing.back_box or NONE, thing.paint or NONE, _aim(thing))
+        _height(thing, system), thing.side or NONE, _bay(thing, system),
+        _cut_out(thing, system, plan.finished), _depth(thing, system), _fixing(thing), _back_box(thing, system),
+        thing.paint or NONE, _aim(thing))
 
 
 def _on_it(distance: str, wall: Wall, near: Wall, far: Wall, called: str) -> str:
@@ -50,41 +51,67 @@ def _on_it(distance: str, wall: Wall, near: Wall, far: Wall, called: str) -> str
             else distance)
 
 
+def _height(thing: RoomThing, system: UnitSystem) -> str:
+    if thing.kind == "exit":
+        return f"{BLANK} over this floor; {show_length(thing.height_m, system)} over the ground outside"
+    return "floor" if thing.ground else show_length(thing.height_m, system)
+
+
+def _cut_out(thing: RoomThing, system: UnitSystem, finished: bool) -> str:
+    """The loudspeaker's hole; of a box that is set in stone its cores, of a ring in finished walls its opening."""
+    box = thing.box
+    if thing.kind == "exit":
+        return f"bit {bit_size(thing.cut_out_mm, system)}"
+    if thing.cut_out_mm or box is None:
+        return small_length(thing.cut_out_mm, system)
+    if box.core_mm:
+        cores = box.cores * box.boxes
+        return f"{f'{cores} cores, each' if cores > 1 else 'core'} {small_length(box.core_mm, system)}"
+    if finished and not box.deep_mm and box.wide_mm:
+        return f"{bit_size(box.wide_mm, system)} by {bit_size(box.high_mm, system)}"
+    return NONE
+
+
 def _depth(thing: RoomThing, system: UnitSystem) -> str:
-    """How far it goes into what it is mounted on: what hangs before a wall stands out of it, and cuts nothing."""
-    if not thing.depth_mm:
-        return NONE
+    """How far it goes into what it is mounted on, and how deep its box is; what hangs before a wall stands out."""
     deep = small_length(thing.depth_mm, system)
-    if thing.kind == "surface":
-        return f"stands out {deep}"
-    return f"body {deep}" if thing.kind == "garden" else f"{deep} in the wall" if thing.ring else deep
+    said = []
+    if thing.depth_mm:
+        said.append(f"stands out {deep}" if thing.kind == "surface" else f"body {deep}" if thing.kind == "garden"
+                    else f"{deep} in the wall" if thing.ring else deep)
+    if thing.box is not None and thing.box.deep_mm:
+        said.append(f"box {small_length(thing.box.deep_mm, system)}")
+    return "; ".join(said) or NONE
+
+
+def _fixing(thing: RoomThing) -> str:
+    """The bracket, ring or box, a box by its part."""
+    if thing.box is None or not thing.box.holds_cm3:
+        return thing.bracket or thing.ring or NONE
+    many = f"{thing.box.boxes} x " if thing.box.boxes > 1 else ""
+    return f"{thing.ring}: {many}{thing.box.part}"
+
+
+def _back_box(thing: RoomThing, system: UnitSystem) -> str:
+    """Its part, and how large it is outside."""
+    if not thing.back_box or not all(thing.back_box_mm):
+        return thing.back_box or NONE
+    return f"{thing.back_box}, {' by '.join(bit_size(side, system) for side in thing.back_box_mm)} outside"
 
 
 def what_words(thing: RoomThing) -> str:
     """What goes there: "ceiling speaker KIT-SP1, CS65-20"; "ceiling speaker, wired only: coiled tail"."""
     words = KINDS[thing.kind]
-    if thing.kind == "cables":
+    if thing.kind in ("cables", "exit"):
         return words
+    if thing.plate:
+        return f"{words} {thing.device}: jack plate {thing.plate} in the ring, {thing.part} behind the television"
+    if not thing.live and thing.joints:
+        return f"{words}, wired only: loudspeaker joints here, under a blank plate; category cable coiled"
     if not thing.live:
         return f"{words}, wired only: coiled tail"
     own = "the customer's own"
     return f"{words} {thing.device}, {thing.part or own}"
-
-
-def small_length(length_mm: float, system: UnitSystem) -> str:
-    """A hole or a depth: millimetres, on an imperial job inches to the nearest 1/16 before them.
-
-    >>> small_length(210, "imperial"), small_length(210, "metric"), small_length(0, "metric")
-    ('8 1/4" (210 mm)', '210 mm', '–')
-    """
-    if not length_mm:
-        return NONE
-    if system == "metric":
-        return f"{length_mm:.0f} mm"
-    whole, sixteenths = divmod(round(length_mm / MM_PER_IN * 16), 16)
-    part = Fraction(sixteenths, 16)
-    inches = " ".join(str(piece) for piece in (whole, part) if piece) or "0"
-    return f'{inches}" ({length_mm:.0f} mm)'
 
 
 def _bay(thing: RoomThing, system: UnitSystem) -> str:

@@ -172,12 +172,9 @@ def _end(
     """
     limit = brief.catalog.standards.ask("terminal_limit", terminal=terminal)
     thickest_mm2 = awg_area_mm2(thickest_awg) if thickest_awg else limit.number("thickest_mm2")
-    boxed = run.circuits > 0 and device in ("keypad", "knob")
-    room = brief.catalog.standards.ask("box_room", area_mm2=run.area_mm2) if boxed else None
     return CableEnd(
         id=f"{run.id}{letter}", **site(brief.rooms[run.room], brief.job), basis=(run.id,), where=run.where,
-        decided=(limit.decided, *((room.decided,) if room else ())), run=run.id,
-        box_cm3=round(run.conductors * room.number("volume_cm3"), 1) if room else 0.0, purpose=run.purpose,
+        decided=(limit.decided,), run=run.id, purpose=run.purpose,
         end="head end" if letter == "A" and run.start == "HE" else "device", device=device, terminal=terminal,
         circuits=landed, conductors=run.conductors, live=live, tagged=not live,
         pigtail=live and 0 < thickest_mm2 < run.area_mm2 * joined - 0.01, shelf=run.start == "HE" and letter == "A")

@@ -133,6 +133,7 @@ def _run(brief: Brief, leg: Leg, length: Length, gauge: Gauge | None, pull: tupl
         area_mm2=area_of(spec) if spec is not None and leg.circuits else 0.0, length_basis=length.basis,
         plan_m=length.plan_m, route_factor=length.route_factor, vertical_m=length.vertical_m, slack_m=length.slack_m,
         slack_start_m=length.slack_start_m, slack_end_m=length.slack_end_m, planned_m=length.planned_m,
+        measured_to=length.measured_to, marks=(spec.marks or spec.rating) if spec is not None else "",
         waste_rate=length.waste_rate, length_m=0.0 if reused else length.length_m,
         floors_crossed=length.floors_crossed, pull_group=pull[0], first_of_pull=pull[1],
         rating=rating.text("rating"), buried=length.way == "ground", way=length.way, via=length.via,

@@ -9,7 +9,7 @@ from quoting.engineering.brief import Brief, Result, is_open, site
 from quoting.engineering.cable_gauge import design_number
 from quoting.engineering.line_taps import line_of, stands_in_line
 from quoting.engineering.run_plan import conductors_used, second_shares
-from quoting.facts import Fact, IdlePlace, KeypadFact, Place, RoomInput, Speaker
+from quoting.facts import Fact, IdlePlace, KeypadFact, Place, RoomInput, RoomUse, Speaker
 from quoting.job import Control, Room
 from quoting.problems import Problem, stop, warning
 
@@ -40,8 +40,7 @@ def keypads(brief: Brief) -> Result:
                 f"Room '{room.name}' has a volume knob in option '{brief.option}', and its zone is a "
                 f"{line_of(brief, room)} line, which a loudspeaker's knob must not stand in: it gets a keypad.",
                 "Type keypad or phone under 'Control', or low impedance under 'Line' on Zones."))
-        role = {"keypad": "second keypad" if second else "keypad",
-                "knob": "sub-zone knob" if use.sub_zone else "volume knob"}[control]
+        role = _role(control, use, second)
         part = _wide_enough(brief, role, use.pairs)
         spec = brief.catalog.keypads.get(part)
         if spec is None:
@@ -66,6 +65,21 @@ def keypads(brief: Brief) -> Result:
             owned=room.reuse_control, conductors=conductors_used(brief, spec) if control == "keypad" else 0,
             spare_conductors=_conductors_left(brief, spec) if control == "keypad" else 0))
     return tuple(facts), tuple(problems)
+
+
+def _role(control: Control, use: RoomUse, second: bool) -> str:
+    if control == "knob":
+        return "sub-zone knob" if use.sub_zone else "volume knob"
+    return "second keypad" if second else "keypad"
+
+
+def control_spec(brief: Brief, room: Room, use: RoomUse, second: bool) -> KeypadSpec | None:
+    """The model that an option has at a room's control place; None where it has none."""
+    in_line = stands_in_line(brief, room, use.control)
+    if use.state != "live" or use.control == "phone" or (second and in_line):
+        return None
+    role = _role("knob" if in_line else "keypad", use, second)
+    return brief.catalog.keypads.get(_wide_enough(brief, role, use.pairs))
 
 
 def _conductors_left(brief: Brief, spec: KeypadSpec) -> int:
@@ -95,7 +109,8 @@ def room_inputs(brief: Brief) -> Result:
             id=place.id.replace("-I", "-IN").replace("-T", "-TV"), **site(room, brief.job), basis=(place.id, use.id),
             where=room.where("", "tv" if tv else "room_input"), decided=use.decided[:1], what="tv" if tv else "player",
             part=brief.part_for("tv sender" if tv else "room input plate"),
-            receiver=brief.part_for("tv receiver" if tv else "room input receiver"), digital=tv))
+            receiver=brief.part_for("tv receiver" if tv else "room input receiver"), digital=tv,
+            plate=brief.part_for("jack plate") if tv else ""))
     return tuple(facts), ()
 
 

@@ -1,16 +1,19 @@
 """What is drilled for each pull: only what its way really passes, how wide, how many holes.
 
 A cable above a ceiling or below a floor lies over or under the framing and passes nothing but plates. Between two
-storeys it runs in a joist bay as far as that goes, and crosses joists on the rest. Walls of stone have no studs.
+storeys it runs in a joist bay as far as that goes, and crosses joists on the rest. Walls of stone have no studs: what
+their pulls share, a hole through a floor and the chase that leads to it, is a SharedWay. The hole through the house
+wall is a HouseExit.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from quoting.engineering.brief import Brief, Result, outdoor, rows_of, site
+from quoting.engineering.run_plan import head_end_on_plan, spot_on_plan
 from quoting.facts import CableRun, Fact, Place, Pull
 from quoting.job import Room
 from quoting.units import MM_PER_IN, UnitSystem
@@ -53,8 +56,9 @@ def _pull(brief: Brief, group: str, runs: Sequence[CableRun], places: dict[str, 
     return Pull(
         id=group, **site(room, brief.job), basis=tuple(run.id for run in runs), where=runs[0].where,
         decided=rows_of((answer.decided,)), cables=len(runs),
-        studs_crossed=max(crossed) if home else sum(crossed), plates_crossed=_plates(room, runs, places, home),
-        holes=holes, hole_mm=hole_mm, chase_m=round(_chase_m(room, runs, places), 3))
+        studs_crossed=max(crossed) if home else sum(crossed), plates_crossed=_plates(brief, room, runs, places, home),
+        holes=holes, hole_mm=hole_mm, chase_m=round(chase_m(room, runs, places), 3),
+        shares_with=_begins_in(room, runs, places))
 
 
 def _drills(room: Room, run: CableRun) -> bool:
@@ -66,16 +70,17 @@ def _drills(room: Room, run: CableRun) -> bool:
 def way_across_m(brief: Brief, run: CableRun, places: dict[str, Place], rate: float) -> float:
     """How much of a run's way crosses the joists: the part along the axis that they bar; a share where nobody knows
     which way they run. [m]"""
-    room, head_end = brief.rooms[run.room], brief.job.head_end
+    room = brief.rooms[run.room]
     start, end = places.get(run.start), places.get(run.end)
+    at: tuple[tuple[float, float] | None, tuple[float, float] | None] = (None, None)
     if room.joists is not None and start is not None and end is not None and start.room == end.room:
-        return abs(start.x_m - end.x_m) if room.joists == "across" else abs(start.y_m - end.y_m)
-    if room.joists is not None and run.start == "HE" and run.length_basis == "plan":
-        across, along = (room.x_m, head_end.x_m), (room.y_m, head_end.y_m)
-        far, near = across if room.joists == "across" else along
-        if far is not None and near is not None:
-            return abs(far - near)
-    return run.plan_m * rate
+        at = (start.x_m, start.y_m), (end.x_m, end.y_m)
+    elif room.joists is not None and run.start == "HE" and run.length_basis == "plan":
+        at = head_end_on_plan(brief), spot_on_plan(room, end)
+    one, other = at
+    if one is None or other is None:
+        return run.plan_m * rate
+    return abs(one[0] - other[0]) if room.joists == "across" else abs(one[1] - other[1])
 
 
 def studs_on_way(across_m: float, spacing_m: float) -> int:
@@ -87,34 +92,98 @@ def studs_on_way(across_m: float, spacing_m: float) -> int:
     return math.floor(across_m / spacing_m + 1e-9) if spacing_m else 0
 
 
-def _plates(room: Room, runs: Sequence[CableRun], places: dict[str, Place], home: bool) -> int:
-    """Out of the wall at the start, the sole plate and the top plate of each storey passed, into the wall of each end;
-    in stone a hole through each wall and floor."""
+def _plates(brief: Brief, room: Room, runs: Sequence[CableRun], places: dict[str, Place], home: bool) -> int:
+    """Out of the wall at the start, the sole plate and the top plate of each storey passed, into the wall of each end.
+
+    A pull shares its holes; inside a room each cable has its own, out of its wall and into the next. From below a floor
+    the storey of the room itself is not passed. In stone: out of the head end's wall, a floor each, and on into the
+    space above or below; all pulls share those.
+    """
     floors = max(run.floors_crossed for run in runs)
     if room.construction not in FRAMED:
-        return 1 + floors if home else 0
-    spots = {(place.room, place.x_m, place.y_m) for place in _ends(runs, places) if place.mount != "ceiling"}
-    starts = {run.start for run in runs}
-    from_walls = 1 if home else sum(places[start].mount != "ceiling" for start in starts if start in places)
-    return from_walls + 2 * floors + len(spots) if not outdoor(room) or home else 0
+        return 1 + floors + (room.access != "none") if home else 0
+    if not home:
+        return 0 if outdoor(room) else sum(
+            places[at].mount != "ceiling" for run in runs for at in (run.start, run.end) if at in places)
+    inside = [run for run in runs if run.way == "inside"]  # the hole through the house wall is a HouseExit
+    spots = {(place.room, place.x_m, place.y_m) for place in _ends(inside, places) if place.mount != "ceiling"}
+    up_from_below = room.access == "below" and room.floor > brief.job.head_end.floor
+    return 1 + 2 * (floors - up_from_below) + len(spots)
 
 
-def _chase_m(room: Room, runs: Sequence[CableRun], places: dict[str, Place]) -> float:
-    """How much of its way a pull is chased into stone: down to each box, and across where no ceiling or floor is
-    reached; nothing to a loudspeaker in the ceiling. At most, for what goes to one wall shares one. [m]"""
+def chase_m(room: Room, runs: Sequence[CableRun], places: dict[str, Place]) -> float:
+    """How much of its way a pull is chased into stone, what its cables share counted once: down (from below up) to each
+    box, and across where no ceiling or floor is reached; nothing to a loudspeaker in the ceiling. [m]
+
+    Inside a room the way across lies high on its walls, all round as far as it goes, and begins in the chase that
+    leads to its start.
+    """
     if room.construction in FRAMED or outdoor(room):
         return 0.0
-    spots = {(place.x_m, place.y_m): place for place in _ends(runs, places) if place.mount != "ceiling"}
-    drops_m = sum(max(0.0, room.ceiling_height_m - place.height_m) for place in spots.values())
+    ends = {(place.x_m, place.y_m): place for place in _ends(runs, places) if place.mount != "ceiling"}
+    starts = {place.id: place for run in runs if (place := places.get(run.start)) is not None}
+    cut_m = sum(_to_box_m(room, place, room.access == "below") for place in ends.values())
+    if _up_anew(room, runs, places):
+        cut_m += sum(_to_box_m(room, place, False) for place in starts.values() if place.mount != "ceiling")
     if room.access != "none":
-        return drops_m
-    ways_m = [run.plan_m * run.route_factor for run in runs if run.start == "HE" or (
-        run.end in places and places[run.end].mount != "ceiling")]
-    return drops_m + (max(ways_m, default=0.0) if runs[0].start == "HE" else sum(ways_m))
+        return cut_m
+    if runs[0].start == "HE":
+        return cut_m + max(run.plan_m * run.route_factor for run in runs)
+    spots = [(place.x_m, place.y_m) for place in starts.values()]
+    return cut_m + (round_walls_m((*ends, *spots), room.length_m, room.width_m) if ends else 0.0)
+
+
+def _to_box_m(room: Room, place: Place, from_below: bool) -> float:
+    """From the floor up to a box, else from the ceiling down to it. [m]"""
+    return place.height_m if from_below else max(0.0, room.ceiling_height_m - place.height_m)
+
+
+def _up_anew(room: Room, runs: Iterable[CableRun], places: dict[str, Place]) -> bool:
+    """Whether cables go up to the ceiling from boxes that others reach from below."""
+    return room.access == "below" and any(
+        run.start in places and run.end in places and places[run.end].mount == "ceiling" for run in runs)
+
+
+def _begins_in(room: Room, runs: Sequence[CableRun], places: dict[str, Place]) -> str:
+    """The pull in whose chase a room's own cables begin, in walls of stone; "" where they need none, or a new one."""
+    on_walls = any(run.start in places and places[run.start].mount != "ceiling" for run in runs)
+    anew = room.construction in FRAMED or outdoor(room) or _up_anew(room, runs, places)
+    return f"{room.code}-P1" if on_walls and not anew else ""
+
+
+def round_walls_m(spots: Iterable[tuple[float, float]], length_m: float, width_m: float) -> float:
+    """How long a way along the walls joins all spots, round the room without its largest gap. [m]
+
+    >>> round_walls_m([(0, 1), (2, 4), (5, 4)], 6, 4)  # 3 up the west wall, 5 along the north one
+    8.0
+    """
+    round_m = 2.0 * (length_m + width_m)
+    along = sorted({round(_along_walls_m(x, y, length_m, width_m), 6) for x, y in spots})
+    if len(along) < 2:
+        return 0.0
+    gaps = [later - earlier for earlier, later in pairwise(along)]
+    return round(round_m - max(*gaps, round_m - along[-1] + along[0]), 6)
+
+
+def _along_walls_m(x_m: float, y_m: float, length_m: float, width_m: float) -> float:
+    """How far round the room a spot lies: up the west wall, along the north, down the east, back along the south."""
+    off = {"west": x_m, "north": width_m - y_m, "east": length_m - x_m, "south": y_m}
+    return {"west": y_m, "north": width_m + x_m, "east": width_m + length_m + width_m - y_m,
+            "south": 2 * width_m + length_m + length_m - x_m}[min(off, key=lambda wall: round(off[wall], 6))]
 
 
 def _ends(runs: Iterable[CableRun], places: dict[str, Place]) -> Iterable[Place]:
     return (places[run.end] for run in runs if run.end in places)
+
+
+def bit_for_mm(outside_mm: float, system: UnitSystem) -> float:
+    """The next bit that a tube of that outside goes through; 0 where nobody knows it. [mm]
+
+    >>> bit_for_mm(28.6, "metric"), round(bit_for_mm(28.6, "imperial") / 25.4, 3)
+    (30.0, 1.25)
+    """
+    step_mm = BIT_MM[system]
+    return round(math.ceil(outside_mm / step_mm - 1e-9) * step_mm, 4)
 
 
 def bored(diameters_mm: Sequence[float], fill_rate: float, largest_mm: float, step_mm: float) -> tuple[int, float]:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import Literal, get_args
 
 from quoting.engineering.brief import Brief, Result, outdoor, site
+from quoting.engineering.drilling import bit_for_mm
+from quoting.engineering.run_plan import spot_on_plan
 from quoting.facts import CableRun, Fact, HouseExit, Place
-from quoting.job import Room
+from quoting.job import Compass, Room
 
 
 def open_exits(brief: Brief) -> Result:
@@ -42,11 +45,33 @@ def leaves_house(brief: Brief, run: CableRun, places: dict[str, Place]) -> bool:
 
 def _exit(brief: Brief, room: Room, number: int, place: Place | None, runs: Iterable[CableRun]) -> HouseExit:
     runs = tuple(runs)
+    behind = _behind(brief, room)
+    sleeve = brief.catalog.tubes.get(brief.part_for("wall sleeve"))
+    wall, x_m, y_m = _inside(brief, room, place, behind)
     return HouseExit(
         id=f"{room.code}-E{number}", **site(room, brief.job), basis=tuple(run.id for run in runs),
         decided=tuple(row for row in runs[0].decided if row.startswith("cable_way ")),
         where=room.where("", "mount", "beside"), way=runs[0].way, place=place.id if place else "",
-        height_m=place.height_m if place else room.ceiling_height_m, beside=_behind(brief, room), cables=len(runs))
+        height_m=place.height_m if place else room.ceiling_height_m, beside=behind, cables=len(runs),
+        sleeve=brief.part_for("wall sleeve"), sleeve_mm=sleeve.inside_mm if sleeve else 0.0,
+        hole_mm=bit_for_mm(sleeve.outside_mm, brief.job.unit_system) if sleeve else 0.0,
+        inside_wall=wall, inside_x_m=round(x_m, 3), inside_y_m=round(y_m, 3))
+
+
+def _inside(brief: Brief, room: Room, place: Place | None, behind: str) -> tuple[Compass | Literal[""], float, float]:
+    """The wall of the room indoors that an exit leads through, and where on it from its west and south wall [m]; ""
+    where the plan does not know the place, or it lies past that wall's ends."""
+    indoors, at = brief.rooms.get(behind), spot_on_plan(room, place)
+    if indoors is None or indoors.x_m is None or indoors.y_m is None or at is None or place is None:
+        return "", 0.0, 0.0
+    x, y = at[0] - indoors.x_m + indoors.length_m / 2, at[1] - indoors.y_m + indoors.width_m / 2
+    off: dict[Compass, float] = {  # from each side of the area outdoors, by the wall indoors that faces it
+        "south": room.width_m - place.y_m, "west": room.length_m - place.x_m, "north": place.y_m, "east": place.x_m}
+    wall = min(get_args(Compass), key=lambda one: round(off[one], 6))
+    along, extent = (x, indoors.length_m) if wall in ("north", "south") else (y, indoors.width_m)
+    if not 0 <= along <= extent:
+        return "", 0.0, 0.0
+    return wall, min(max(x, 0.0), indoors.length_m), min(max(y, 0.0), indoors.width_m)
 
 
 def _behind(brief: Brief, room: Room) -> str:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of
+from quoting.engineering.drilling import FRAMED, bit_for_mm
 from quoting.engineering.run_length import STEP_M, storeys_m
 from quoting.engineering.run_plan import head_end_on_plan, way_m
 from quoting.facts import Conduit, Fact, Separation
@@ -16,39 +18,70 @@ def conduits(brief: Brief) -> Result:
     if brief.job.wall_state == "finished":
         return (), ()
     facts: list[Fact] = []
-    for to, length_m, basis, room in _ways(brief):
-        answer = brief.catalog.standards.ask("conduit", to=to, unit_system=brief.job.unit_system)
+    for way in _ways(brief):
+        answer = brief.catalog.standards.ask("conduit", to=way.to, unit_system=brief.job.unit_system)
+        diameter_mm = answer.number("diameter_mm")
         step = STEP_M[brief.job.unit_system]
         for _ in range(int(answer.number("count"))):
             facts.append(Conduit(
-                id=f"CND-{len(facts) + 1}", where=(*brief.job.where("head_end"), *room.where("")),
-                decided=rows_of((answer.decided,)), to=to, diameter_mm=answer.number("diameter_mm"),
-                length_m=round(math.ceil(length_m / step - 1e-3) * step, 4), length_basis=basis,
-                wall_state=room.wall_state, towards=room.code))
+                id=f"CND-{len(facts) + 1}", where=(*brief.job.where("head_end"), *way.room.where("")),
+                decided=rows_of((answer.decided,)), to=way.to, diameter_mm=diameter_mm,
+                length_m=round(math.ceil(way.length_m / step - 1e-3) * step, 4), length_basis=way.basis,
+                wall_state=way.room.wall_state, towards=way.room.code, plates_crossed=way.plates,
+                hole_mm=bit_for_mm(_outside_mm(brief, diameter_mm), brief.job.unit_system)))
     return tuple(facts), ()
 
 
-def _ways(brief: Brief) -> list[tuple[str, float, str, Room]]:
-    """Where a conduit can go, how far that is, how the length is known, and a room there. Lengths in metres."""
+def _outside_mm(brief: Brief, diameter_mm: float) -> float:
+    """Of the conduit of that size: the narrowest of the catalogue's that is as wide; 0 where it does not say. [mm]"""
+    wide = [spec.outside_mm for role in ("sleeve conduit", "wide conduit")
+            if (spec := brief.catalog.tubes.get(brief.part_for(role))) is not None and (
+                max(spec.inside_mm, spec.outside_mm) >= diameter_mm)]
+    return min(wide, default=0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Way:
+    """Where a conduit can go, how far that is and how it is known, a room there, plates and floors on the way."""
+
+    to: str
+    length_m: float
+    basis: str
+    room: Room
+    plates: int
+
+
+def _ways(brief: Brief) -> list[_Way]:
     job = brief.job
     rise_m = brief.catalog.standards.ask("vertical", item="head-end rise").number("length_m")
-    ways: list[tuple[str, float, str, Room]] = []
+    ways: list[_Way] = []
     open_rooms = [room for room in job.rooms if is_open(room)]
     attic = [room for room in open_rooms if room.above == "insulated attic" and not outdoor(room)]
     if attic:
         top = max(attic, key=lambda room: (room.floor, room.code))
-        storeys, _ = storeys_m(brief, job.head_end.floor, top)
-        ways.append(("attic", storeys + top.ceiling_height_m, "plan", top))
+        storeys, crossed = storeys_m(brief, job.head_end.floor, top)
+        ways.append(_Way(to="attic", length_m=storeys + top.ceiling_height_m, basis="plan", room=top,
+                         plates=_plates(top, crossed)))
     below = [room for room in open_rooms if room.floor < 0 and room.floor < job.head_end.floor]
     if below:
         lowest = min(below, key=lambda room: (room.floor, room.code))
-        ways.append(("basement", storeys_m(brief, job.head_end.floor, lowest)[0], "plan", lowest))
+        storeys, crossed = storeys_m(brief, job.head_end.floor, lowest)
+        ways.append(_Way(to="basement", length_m=storeys, basis="plan", room=lowest,
+                         plates=_plates(lowest, crossed - 1)))
     outside = [room for room in open_rooms if outdoor(room)]
     if outside:
         nearest = min(outside, key=lambda room: (way_m(brief, room), room.code))
         known = nearest.measured_m is not None or (nearest.x_m is not None and head_end_on_plan(brief) is not None)
-        ways.append(("outside", way_m(brief, nearest) + rise_m, "plan" if known else "band", nearest))
+        _, crossed = storeys_m(brief, job.head_end.floor, nearest)
+        ways.append(_Way(to="outside", length_m=way_m(brief, nearest) + rise_m, basis="plan" if known else "band",
+                         room=nearest, plates=_plates(nearest, crossed)))
     return ways
+
+
+def _plates(room: Room, storeys: int) -> int:
+    """As a pull counts them: out of the head end's wall, the sole plate and the top plate of each storey passed; in
+    stone a hole for each floor."""
+    return 1 + (2 if room.construction in FRAMED else 1) * storeys
 
 
 def separations(brief: Brief) -> Result:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
 
-from quoting.catalog.records import SpeakerSpec
+from quoting.catalog.records import KeypadSpec, SpeakerSpec
 from quoting.engineering.brief import Brief, Result, ceiling_middle_m, is_open, outdoor, rows_of, site, wetness
+from quoting.engineering.controls import control_spec
 from quoting.engineering.line_taps import line_speaker_role
 from quoting.engineering.run_plan import Leg, finished_legs, open_legs, plan_legs
 from quoting.engineering.slope import ceiling_at_m, low_wall, steepest_deg
@@ -25,8 +27,8 @@ def open_places(brief: Brief) -> Result:
     facts: list[Fact] = []
     problems: list[Problem] = []
     for room in brief.job.rooms:
-        in_rooms = [by_room[room.code] for by_room in uses.values()]
-        if is_open(room) and any(use.state != "out" for use in in_rooms):
+        in_rooms = {name: by_room[room.code] for name, by_room in uses.items()}
+        if is_open(room) and any(use.state != "out" for use in in_rooms.values()):
             made, worries = _room_places(brief, room, in_rooms, joints)
             facts.extend(made)
             problems.extend(worries)
@@ -41,7 +43,7 @@ def finished_places(brief: Brief) -> Result:
     for room in brief.job.rooms:
         use = brief.uses[room.code]
         if not is_open(room) and use.state == "live":
-            made, worries = _room_places(brief, room, [use], joints)
+            made, worries = _room_places(brief, room, {brief.option: use}, joints)
             facts.extend(made)
             problems.extend(worries)
     return tuple(facts), tuple(problems)
@@ -66,13 +68,15 @@ def speaker_role(brief: Brief, room: Room, single_stereo: bool) -> tuple[str, st
 
 
 def _room_places(
-    brief: Brief, room: Room, uses: list[RoomUse], joints: Collection[str]
+    brief: Brief, room: Room, by_option: Mapping[str, RoomUse], joints: Collection[str]
 ) -> tuple[list[Fact], list[Problem]]:
+    uses = list(by_option.values())
     speakers, problems = _speaker_places(brief, room, [use for use in uses if use.state != "out"], joints)
     devices = _wall_devices(room, uses)
     hung = [(one.id, (one.x_m, one.y_m)) for one in speakers if one.mount in ("wall", "surface")]
     spots, worries = wall_spots(brief, room, devices, hung)
-    return [*speakers, *(_wall_place(brief, room, device, spots[device]) for device in devices)], problems + worries
+    return [*speakers, *(_wall_place(brief, room, device, spots[device], by_option) for device in devices)], \
+        problems + worries
 
 
 def _wall_devices(room: Room, uses: list[RoomUse]) -> list[str]:
@@ -110,6 +114,7 @@ def _speaker_places(
     outlets = [brief.catalog.standards.ask("speaker_outlet", outdoor=outdoor(room), mount=mount, goes_on=id in joints)
                for id in ids]
     there = room.reuse_speakers or room.reuse_cable
+    outside = brief.catalog.boxes.get(back_box if buried else "")
     return [Place(
         id=id, **site(room, brief.job), basis=(f"{room.code}-USE",),
         where=(*room.where("", "kind", "mount", "pairs", "joists", "obstacles"),
@@ -121,7 +126,9 @@ def _speaker_places(
         ring=outlet.yes("box") and not there, deep_ring=False,
         side=spot.side, x_m=spot.x_m, y_m=spot.y_m, height_m=height, cut_out_mm=spec.cut_out_mm,
         depth_mm=spec.depth_mm, bay=f"centre of bay {spot.bay}" if spot.bay else "", moved_m=spot.moved_m,
-        beside_m=round(nearest_m(spot, found), 3))
+        beside_m=round(nearest_m(spot, found), 3), typed=id in typed,
+        back_box_wide_mm=outside.wide_mm if outside else 0.0, back_box_high_mm=outside.high_mm if outside else 0.0,
+        back_box_deep_mm=outside.deep_mm if outside else 0.0)
         for id, spot, height, outlet in zip(ids, found, heights, outlets, strict=True)], problems
 
 
@@ -151,18 +158,38 @@ def _common_spec(brief: Brief, room: Room, role: str) -> tuple[SpeakerSpec | Non
         f"'{brief.option}'.", "Choose models with one cut-out in options.csv, or accept a second bracket.")]
 
 
-def _wall_place(brief: Brief, room: Room, name: str, spot: WallSpot) -> Place:
+def _wall_place(
+    brief: Brief, room: Room, name: str, spot: WallSpot, by_option: Mapping[str, RoomUse]
+) -> Place:
     device = "control" if name == "second control" else name
     height, decided = _height(brief, room, device)
-    keypad = brief.catalog.keypads.get(brief.part_for("keypad"))
+    controls = _control_specs(brief, room, name, by_option) if device == "control" else []
+    plates = [spec for option in by_option if (
+        spec := brief.catalog.sources.get(_part(brief, option, "room input plate"))) is not None]
+    deep = {"control": [spec.depth_mm for spec in controls], "input": [spec.depth_mm for spec in plates]}
     typed = (spot.typed.where,) if spot.typed is not None else ()
     return Place(
         id=f"{room.code}-{LETTERS[name]}", **site(room, brief.job), basis=(f"{room.code}-USE",),
         where=(*room.where("", {"control": "control", "input": "room_input", "tv": "tv"}[device]), *typed),
         decided=rows_of((spot.decided, decided)), device=device, mount="wall", bracket="", back_box="",
-        back_box_kind="none", ring=True,
-        deep_ring=device == "control" and keypad is not None and keypad.deep_ring, side="", x_m=spot.x_m, y_m=spot.y_m,
-        height_m=height, cut_out_mm=0.0, depth_mm=keypad.depth_mm if device == "control" and keypad else 0.0)
+        back_box_kind="none", ring=True, deep_ring=any(spec.deep_ring for spec in controls), side="", x_m=spot.x_m,
+        y_m=spot.y_m, height_m=height, cut_out_mm=0.0, depth_mm=max(deep.get(device, ()), default=0.0),
+        typed=spot.typed is not None)
+
+
+def _control_specs(
+    brief: Brief, room: Room, name: str, by_option: Mapping[str, RoomUse]
+) -> list[KeypadSpec]:
+    """What the options hang at a control's place: what is buried fits the deepest. Where all leave it for later, the
+    fullest option's keypad."""
+    found = [spec for option, use in by_option.items() if (
+        spec := control_spec(replace(brief, option=option), room, use, name == "second control")) is not None]
+    later = brief.catalog.keypads.get(brief.part_for("keypad"))
+    return found or ([later] if later is not None else [])
+
+
+def _part(brief: Brief, option: str, role: str) -> str:
+    return next(iter(brief.catalog.parts_for(role, option, brief.job.gauge_system)), "")
 
 
 def _speaker_heights(brief: Brief, room: Room, found: Sequence[Spot]) -> tuple[list[float], tuple[str, ...]]:

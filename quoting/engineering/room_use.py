@@ -35,10 +35,12 @@ def _use(brief: Brief, room: Room, zone: Zone | None) -> tuple[RoomUse, list[Pro
     live = state == "live"
     control, control_by = _control(brief, room)
     low, low_by = low_wall(brief, room)
+    wet = brief.catalog.standards.ask("room_caution", setting=room.setting, near_water=room.near_water)
     return RoomUse(
         id=f"{room.code}-USE", **site(room, brief.job),
         where=room.where("", "plays_from", "kind", _pairs_cell(brief, room)),
-        decided=rows_of((decided, *by, *overlap.decided, control_by, low_by)), state=state, kind=room.kind,
+        decided=rows_of((decided, *by, *overlap.decided, control_by, low_by,
+                         wet.decided if wet.text("caution") else "")), state=state, kind=room.kind,
         listening=room.listening, mount=room.mount, pairs=pairs,
         speakers=(pairs if count.single else 2 * pairs) if live else 0, single=count.single,
         single_stereo=count.single and not mono, control=control,
@@ -49,6 +51,7 @@ def _use(brief: Brief, room: Room, zone: Zone | None) -> tuple[RoomUse, list[Pro
         near_water=room.near_water, coverage_diameter_m=overlap.coverage_diameter_m, pattern=overlap.pattern,
         grid=overlap.grid, spacing_m=overlap.spacing_m, pattern_speakers=overlap.speakers,
         pattern_variation_db=overlap.variation_db, low_wall=low or "", low_wall_said=room.low_wall is not None,
+        caution=wet.text("caution"),
     ), worries
 
 

@@ -9,7 +9,7 @@ from typing import cast
 
 from quoting.engineering.brief import Brief, outdoor, rows_of
 from quoting.engineering.head_end_place import in_room
-from quoting.engineering.run_plan import Leg, head_end_on_plan
+from quoting.engineering.run_plan import Leg, head_end_on_plan, spot_on_plan
 from quoting.facts import CableWay, HeadEndPlace, Place
 from quoting.job import Room
 from quoting.problems import Cell, Problem, stop
@@ -28,6 +28,7 @@ class Length:
     plan_m: float
     route_factor: float
     vertical_m: float
+    measured_to: str
     slack_m: float
     slack_start_m: float
     slack_end_m: float
@@ -50,13 +51,13 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     ask = brief.catalog.standards.ask
     from_head_end = leg.start == "HE"
     before = _room_before(brief, leg, places)
+    factor = ask("route_factor", wall_state=room.wall_state, joists=room.joists or "")
     if from_head_end:
-        basis, plan, where, band_by = _plan(brief, room, leg, places)
+        basis, plan, where, band_by = _plan(brief, room, leg, places, factor.number("route_factor"))
     elif before is not room:
-        basis, plan, where, band_by = _between(brief, before, room)
+        basis, plan, where, band_by = _between(brief, leg, places, before, room)
     else:
         basis, plan, where, band_by = _inside(leg, places, room)
-    factor = ask("route_factor", wall_state=room.wall_state, joists=room.joists or "")
     way, via = _way(brief, room, leg, places), _via(brief, room, before, leg, places)
     underground = way.text("way") == "ground"
     vertical, crossed, vertical_by = _vertical(brief, room, before, leg, places, underground)
@@ -78,7 +79,8 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
     step = STEP_M[brief.job.unit_system]
     return Length(
         basis=basis, plan_m=round(plan, 3), route_factor=factor.number("route_factor") if basis != "measured" else 1.0,
-        vertical_m=round(vertical, 3), slack_m=round(slack, 3), slack_start_m=round(slacks[0].number("slack_m"), 3),
+        vertical_m=round(vertical, 3), measured_to=f"{room.code}-{_told_to(room)}1" if basis == "measured" else "",
+        slack_m=round(slack, 3), slack_start_m=round(slacks[0].number("slack_m"), 3),
         slack_end_m=round(slacks[1].number("slack_m"), 3), planned_m=round(planned, 3),
         waste_rate=waste.number("waste_rate"), length_m=round(math.ceil(length / step - 1e-6) * step, 4),
         floors_crossed=crossed, way=cast("CableWay", way.text("way")), via=via.text("via"),
@@ -88,40 +90,46 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
 
 
 def _plan(
-    brief: Brief, room: Room, leg: Leg, places: dict[str, Place]
+    brief: Brief, room: Room, leg: Leg, places: dict[str, Place], route_factor: float
 ) -> tuple[str, float, tuple[Cell, ...], tuple[str, ...]]:
-    """From the head end to the room: never less than what the drawings show, where they show both."""
+    """From the head end to the run's own end: measured, drawn, on the plan, else by the room's distance."""
     start, end = head_end_on_plan(brief), places.get(leg.end)
-    further = _further_out_m(room, end, places)
+    further = _further_m(room, end, places)
     if room.measured_m is not None:
-        return "measured", room.measured_m + further, room.where("", "measured_m"), ()
-    drawn = _drawn_m(brief, room, end)
-    if room.x_m is not None and room.y_m is not None and start is not None:
-        across = abs(room.x_m - start[0]) + abs(room.y_m - start[1]) + further
-        return "plan", max(across, drawn), room.where("", "x_m", "y_m"), ()
-    band = brief.catalog.standards.ask("distance_band", distance=room.distance)
-    if drawn > band.number("plan_m"):
+        on = further if outdoor(room) else further * route_factor
+        return "measured", room.measured_m + on, room.where("", "measured_m"), ()
+    drawn, spot = _drawn_m(brief, room, end), spot_on_plan(room, end)
+    if spot is not None and start is not None:
+        across = _across_m(spot, start)
+        return "plan", max(across, drawn or 0.0), room.where("", "x_m", "y_m"), ()
+    if drawn is not None:
         return "plan", drawn, (*brief.job.where("head_end_beside"), *room.where("", "length_m", "width_m")), ()
-    return "band", band.number("plan_m") + further, room.where("", "distance"), (band.decided,)
+    band = brief.catalog.standards.ask("distance_band", distance=room.distance)
+    on = further if outdoor(room) else 0.0  # indoors the room's distance is an average of its places
+    return "band", band.number("plan_m") + on, room.where("", "distance"), (band.decided,)
 
 
-def _drawn_m(brief: Brief, room: Room, end: Place | None) -> float:
+def _across_m(one: tuple[float, float], other: tuple[float, float]) -> float:
+    """Right angles from point to point. [m]"""
+    return abs(one[0] - other[0]) + abs(one[1] - other[1])
+
+
+def _drawn_m(brief: Brief, room: Room, end: Place | None) -> float | None:
     """Right angles from where the cables come out to a place of the room that the head end is in, or that its closet
-    shares a wall with; 0 where the drawings do not show it. [m]"""
+    shares a wall with; None where the drawings do not show it. [m]"""
     head_end = next(iter(brief.of(HeadEndPlace)), None)
     at = in_room(head_end, room) if head_end is not None else None
     if at is None or end is None or end.room != room.code:
-        return 0.0
-    return abs(end.x_m - at[0]) + abs(end.y_m - at[1])
+        return None
+    return _across_m((end.x_m, end.y_m), at)
 
 
-def _further_out_m(room: Room, end: Place | None, places: dict[str, Place]) -> float:
-    """Outdoors: from the place that the room's distance is told to, on to the run's end, right angles. Indoors the
-    room's distance is an average of its places. [m]"""
+def _further_m(room: Room, end: Place | None, places: dict[str, Place]) -> float:
+    """From the place that the room's distance is told to, on to the run's end, right angles. [m]"""
     first = places.get(f"{room.code}-{_told_to(room)}1")
-    if not outdoor(room) or first is None or end is None or end.room != room.code:
+    if first is None or end is None or end.room != room.code:
         return 0.0
-    return abs(end.x_m - first.x_m) + abs(end.y_m - first.y_m)
+    return _across_m((end.x_m, end.y_m), (first.x_m, first.y_m))
 
 
 def _told_to(room: Room) -> str:
@@ -134,7 +142,7 @@ def _inside(leg: Leg, places: dict[str, Place], room: Room) -> tuple[str, float,
     start, end = places.get(leg.start), places.get(leg.end)
     if start is None or end is None:
         return "plan", room.length_m / 2 + room.width_m / 2, room.where(""), ()
-    return "plan", abs(start.x_m - end.x_m) + abs(start.y_m - end.y_m), room.where("", "length_m", "width_m"), ()
+    return "plan", _across_m((start.x_m, start.y_m), (end.x_m, end.y_m)), room.where("", "length_m", "width_m"), ()
 
 
 def _room_before(brief: Brief, leg: Leg, places: dict[str, Place]) -> Room:
@@ -143,10 +151,13 @@ def _room_before(brief: Brief, leg: Leg, places: dict[str, Place]) -> Room:
     return brief.rooms[start.room if start is not None else leg.room]
 
 
-def _between(brief: Brief, before: Room, room: Room) -> tuple[str, float, tuple[Cell, ...], tuple[str, ...]]:
-    """From a line's last speaker in one room to its first in the next: the rooms' middles, else a usual hop."""
-    if before.x_m is not None and before.y_m is not None and room.x_m is not None and room.y_m is not None:
-        return "plan", abs(room.x_m - before.x_m) + abs(room.y_m - before.y_m), room.where("", "x_m", "y_m"), ()
+def _between(
+    brief: Brief, leg: Leg, places: dict[str, Place], before: Room, room: Room
+) -> tuple[str, float, tuple[Cell, ...], tuple[str, ...]]:
+    """From a line's last speaker in one room to its first in the next: on the plan, else a usual hop."""
+    start, end = spot_on_plan(before, places.get(leg.start)), spot_on_plan(room, places.get(leg.end))
+    if start is not None and end is not None:
+        return "plan", _across_m(start, end), room.where("", "x_m", "y_m"), ()
     hop = brief.catalog.standards.ask("cable_design", item="hop between rooms m")
     return "band", hop.number("value"), room.where("", "distance"), (hop.decided,)
 

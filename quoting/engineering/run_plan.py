@@ -11,7 +11,7 @@ from quoting.catalog.records import KeypadSpec
 from quoting.engineering.brief import Brief, is_open, outdoor
 from quoting.engineering.cable_gauge import design_number
 from quoting.engineering.line_taps import stands_in_line
-from quoting.facts import HeadEndPlace, RoomUse, of
+from quoting.facts import HeadEndPlace, Place, RoomUse, of
 from quoting.job import Job, Room
 
 FOUR, TWO, CATEGORY, BELL, SHIELDED = (
@@ -82,6 +82,15 @@ def _line_legs(brief: Brief, rooms: Iterable[Room], uses: dict[str, list[RoomUse
 def head_end_on_plan(brief: Brief) -> tuple[float, float] | None:
     """Where on the plan the runs end; None where nobody measured it. [m]"""
     return next(((one.plan_x_m, one.plan_y_m) for one in brief.of(HeadEndPlace) if one.on_plan), None)
+
+
+def spot_on_plan(room: Room, place: Place | None) -> tuple[float, float] | None:
+    """Where on the plan a place of a room is, the room's middle where it has none; None if nobody measured it. [m]"""
+    if room.x_m is None or room.y_m is None:
+        return None
+    if place is None or place.room != room.code:
+        return room.x_m, room.y_m
+    return room.x_m - room.length_m / 2 + place.x_m, room.y_m - room.width_m / 2 + place.y_m
 
 
 def way_m(brief: Brief, room: Room) -> float:

@@ -98,7 +98,8 @@ def _floors(brief: Brief, finished: bool) -> Result:
             rooms=len({run.room for run in here}), runs=len(here),
             cable_m=round(sum(run.length_m for run in here), 2),
             studs_crossed=sum(pull.studs_crossed for pull in pulls),
-            plates_crossed=sum(pull.plates_crossed for pull in pulls)))
+            plates_crossed=sum(pull.plates_crossed for pull in pulls),
+            chase_m=round(sum(pull.chase_m for pull in pulls), 3)))
     return tuple(facts), ()
 
 

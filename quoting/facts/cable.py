@@ -38,7 +38,7 @@ class CableRun(SiteFact):
     limit_rate: float
     pull_group: str
     first_of_pull: bool
-    rating: str  # in wall, riser, plenum, burial; in wall and burial, riser and burial for one that leaves the house
+    rating: str  # that it needs: in wall, riser, plenum, burial; in wall and burial, riser and burial out of the house
     buried: bool  # its way is the ground
     spare: bool
     reused: bool
@@ -54,6 +54,8 @@ class CableRun(SiteFact):
     way: CableWay = "inside"  # where it goes in or outside the room of its end
     via: str = ""  # its way indoors in words, as walls and ceiling allow
     planned_m: float = 0.0  # the way and its slack; length_m is what is cut: with waste, rounded up
+    measured_to: str = ""  # the place of its room that somebody measured the way to; "" where nobody did
+    marks: str = ""  # what the cable has: what is printed on it, else its rating
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +67,12 @@ class HouseExit(SiteFact):
     height_m: float  # over the ground
     beside: str  # the indoor room behind it; "" where nobody said, nor measured how the rooms lie
     cables: int
+    sleeve: str = ""  # part
+    sleeve_mm: float = 0.0  # its inside; 0 where the catalogue does not say
+    hole_mm: float = 0.0  # the bit that its outside asks for
+    inside_wall: str = ""  # of the indoor room: north, east, south, west; "" where the plan does not know
+    inside_x_m: float = 0.0  # from that room's west and south wall
+    inside_y_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,4 +90,3 @@ class CableEnd(SiteFact):
     tagged: bool  # an unused tail, tagged for later
     pigtail: bool  # the conductor, or those that meet there, are thicker than the terminal takes
     shelf: bool
-    box_cm3: float = 0.0  # that its conductors take of the box of a control

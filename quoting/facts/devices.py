@@ -36,6 +36,7 @@ class Speaker(SiteFact):
     angled: bool = False  # leans towards the room's middle
     plate: bool = False  # its cable comes out of a ring indoors, through a plate
     early_piece: str = ""  # what the rough-in needs out of its box: a template, a bracket; "" for nothing
+    weight_kg: float = 0.0  # 0 where the catalogue does not say
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +67,7 @@ class RoomInput(SiteFact):
     part: str  # plate with its sender
     receiver: str  # part at the head end; "" where the sender needs none
     digital: bool
+    plate: str = ""  # what goes into the ring instead, where the sender stands elsewhere: a jack plate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -68,6 +68,7 @@ class FloorFact(Fact):
     cable_m: float  # planned length of the runs that end on this floor
     studs_crossed: int  # studs and joists that its pulls drill
     plates_crossed: int
+    chase_m: float = 0.0  # cut into walls of stone for its pulls
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,10 +77,11 @@ class Pull(SiteFact):
 
     cables: int
     studs_crossed: int  # studs and joists on its way that are drilled
-    plates_crossed: int  # top and sole plates; walls and floors of stone
+    plates_crossed: int  # top and sole plates; walls and floors of stone, whose holes all pulls share: see SharedWay
     holes: int  # side by side at each crossing
     hole_mm: float
-    chase_m: float = 0.0  # at most, in walls of stone: cables of a pull share theirs
+    chase_m: float = 0.0  # in walls of stone, what its cables share counted once
+    shares_with: str = ""  # the pull in whose chase it begins, where it has none of its own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +121,7 @@ class RoomUse(SiteFact):
     spacing_m: float = 0.0  # that the pattern asks for
     pattern_variation_db: float = 0.0  # how much the level varies over such a pattern, as published
     single: bool = False  # one loudspeaker a place: single-stereo, or a lone one of a mono zone
+    caution: str = ""  # what its crew is told of water; "" in a dry room
     low_wall: str = ""  # north, east, south, west: under the low side of a slope; "" under a flat ceiling
     low_wall_said: bool = False
     pattern_speakers: int = 0  # that the pattern asks for: the count of mono zones, advice for stereo rooms
@@ -144,6 +147,29 @@ class Place(SiteFact):
     bay: str = ""  # "centre of bay 3": joist bays from the west wall (joists across) or the south wall (along)
     moved_m: float = 0.0  # how far an obstacle, or an override, moved it
     beside_m: float = 0.0  # to the next speaker of the room; 0: it is alone
+    typed: bool = False  # somebody typed where it goes
+    back_box_wide_mm: float = 0.0  # of its back box, outside; 0 where the catalogue does not say
+    back_box_high_mm: float = 0.0
+    back_box_deep_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallBox(SiteFact):
+    """The ring or box that is set into a wall at a place, for a plate, a control or a joint. Id KIT-K1-B."""
+
+    place: str
+    words: str  # ring, deep ring, old-work ring, flush box, weather box
+    part: str
+    boxes: int  # side by side, where one does not hold what lands there
+    conductors: int  # of loudspeaker cables, that end or are joined in it
+    asked_cm3: float  # by those conductors
+    device_cm3: float  # by what goes into it
+    holds_cm3: float  # all its boxes together; 0: open at its back
+    core_mm: float  # of the hole for it; 0: none, or a square one
+    cores: int
+    wide_mm: float
+    high_mm: float
+    deep_mm: float  # 0: as deep as the hollow of the wall
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -60,6 +60,32 @@ class Conduit(Fact):
     length_basis: str  # plan, band
     wall_state: WallState
     towards: str = ""  # the room that it ends at or beside
+    hole_mm: float = 0.0  # the bit that its outside asks for; 0 where the catalogue does not say
+    plates_crossed: int = 0  # top and sole plates; floors of stone
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SharedWay(Fact):
+    """A stretch that the cables of several pulls go together. Ids WAY-HE (at the head end), WAY-1 (on to floor 1)."""
+
+    floor: int  # the storey that it leads up or down
+    start: int  # the storey that it comes from; the same at the head end
+    stone: bool  # else each pull drills its own holes in the framing
+    cables: int
+    holes: int  # through the floor, at the head end out of its wall; 0 in framing
+    hole_mm: float
+    ceiling_holes: int = 0  # on into the space above that storey, in stone
+    chase_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeadEndOpening(Fact):
+    """The opening where all cables come out at the head end, and where their slack hangs. Id HE-IN."""
+
+    cables: int
+    opening_mm: float  # a round one that they fill to the standard's rate
+    slack_m: float  # of each cable there
+    slack_words: str  # where it hangs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

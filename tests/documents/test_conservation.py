@@ -35,6 +35,7 @@ from quoting.facts import (
     RoomUse,
     Speaker,
     Trench,
+    WallBox,
 )
 from quoting.facts.connection import JOINT, NO_SOCKET, OF_THE_HOUSE
 from quoting.picking import picks
@@ -115,10 +116,13 @@ def test_every_cable_is_cut_once_and_as_long_as_it_is_planned(cases: list[Case])
 
 
 def test_every_cable_has_a_label_for_each_end_and_its_spares(cases: list[Case]) -> None:
-    # rules/cable_run.csv RUN-050: two for each cable and one to spare
+    # rules/cable_run.csv RUN-050: two for each cable and one to spare; CND-080: one for each end of a conduit; HEX-040:
+    # one for each way out of the house
     for case in cases:
         said = Counter((label.run, label.end) for label in cable_labels(case.quote, case.option))
-        assert said == Counter((id, end) for id in case.cables for end in ("start", "end", "extra 1")), case.name
+        wanted = Counter((id, end) for id in case.cables for end in ("start", "end", "extra 1"))
+        wanted += Counter((row["id"], end) for row in case.of(Conduit) for end in ("label 1", "label 2"))
+        assert said == wanted + Counter((row["id"], "label 1") for row in case.of(HouseExit)), case.name
 
 
 def test_both_ends_of_every_live_cable_are_landed_once_a_circuit(cases: list[Case]) -> None:
@@ -247,9 +251,11 @@ def test_every_ring_is_bought_and_closed_once(cases: list[Case]) -> None:
     # common practice, no source: a ring or box in the wall ends behind a control, a plate, a blank plate or its lid
     for case in cases:
         rings = {place["id"]: place for place in case.of(Place) if place["ring"]}
-        bought = Counter(reason.fact for row in case.option.materials if row.phase == "rough-in"
-                         for reason in row.because if reason.fact in rings)
-        assert bought == Counter(rings.keys()), case.name
+        boxes = {box["id"]: box for box in case.of(WallBox)}
+        assert Counter(box["place"] for box in boxes.values()) == Counter(rings.keys()), case.name
+        bought = Counter({reason.fact: int(reason.amount) for row in case.option.materials if row.phase == "rough-in"
+                          for reason in row.because if reason.fact in boxes})
+        assert bought == Counter({id: box["boxes"] for id, box in boxes.items()}), case.name
         speakers = {row["place"]: row["id"] for row in case.of(Speaker) if not row["owned"]}
         behind = {speakers[id] for id in rings if id in speakers and rings[id]["setting"] != "outdoor"}
         plates = Counter(reason.fact for row in case.option.materials for reason in row.because

@@ -22,11 +22,24 @@ from quoting.documents.crew_labels import cable_labels, label_paper, label_sheet
 from quoting.documents.crew_papers import crew_files, crew_set
 from quoting.documents.crew_pull import pull_lists, spool_plan
 from quoting.documents.crew_site import device_list
+from quoting.documents.crew_ways import shared_ways
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.formats import formats_for
 from quoting.documents.quote_file import decode_quote, encode_quote
 from quoting.documents.room_plan import room_plans
-from quoting.facts import CableRun, Connection, IdlePlace, KeypadFact, RackFact, RoomInput, Speaker
+from quoting.facts import (
+    CableRun,
+    Conduit,
+    Connection,
+    HouseExit,
+    IdlePlace,
+    KeypadFact,
+    Place,
+    RackFact,
+    RoomInput,
+    Speaker,
+    WallBox,
+)
 from quoting.intake.read import read_job
 from quoting.lines import Spool
 from quoting.paper import LabelSheet
@@ -97,6 +110,40 @@ def test_no_cable_is_cut_shorter_than_its_printed_way_and_waste(options: Options
         assert short == [], name
 
 
+def test_a_way_that_nobody_measured_as_far_as_its_end_says_so(options: Options) -> None:
+    for name, quote, option in options:
+        runs = {run["id"]: run for run in rows_of_kind(quote, option, CableRun)}
+        for row in (row for table in pull_lists(quote, option) for row in table.rows):
+            run = runs[row[1]]
+            guessed = run["length_basis"] == "band" and not run["reused"]
+            elsewhere = run["length_basis"] == "measured" and run["end"] != run["measured_to"]
+            assert ("measure first" in row[5], "and on" in row[5]) == (guessed, elsewhere), (name, row[1])
+
+
+def test_every_way_from_storey_to_storey_on_the_pull_list_stands_on_the_drilling_sheet(options: Options) -> None:
+    for name, quote, option in options:
+        vias = " ".join(row[5] for table in pull_lists(quote, option) for row in table.rows)
+        assert set(re.findall(r"WAY--?\d+", vias)) <= {row[0] for row in shared_ways(quote, option).rows}, name
+
+
+def test_a_placement_sheet_is_one_page(browser: Browser, quotes: dict[str, Quote], tmp_path: Path) -> None:
+    if shutil.which("pdftotext") is None:
+        pytest.skip("poppler's pdftotext is not installed")
+    for number, size in (("1", "Letter"), ("2", "A4")):
+        option = quotes[number].options[1]
+        page_file, printed = tmp_path / f"{number}.html", tmp_path / f"{number}.pdf"
+        page_file.write_bytes(crew_files(quotes[number], option, (TEMPLATES,), False)["crew-better.html"])
+        page = browser.new_page()
+        page.goto(address(page_file))
+        page.pdf(path=printed, format=size)
+        page.close()
+        text = subprocess.run(["pdftotext", "-layout", str(printed), "-"], capture_output=True, text=True, check=True)
+        pages = Counter(re.findall(r"Sheet (\d+) of", text.stdout))
+        sheets = crew_set(quotes[number], option, draft=False).sheets
+        assert {sheet.title: pages[str(sheet.number)] for sheet in sheets
+                if sheet.title.startswith("Placement") and pages[str(sheet.number)] != 1} == {}
+
+
 def test_walls_of_stone_are_chased_and_have_no_studs_on_any_crew_sheet(quotes: dict[str, Quote]) -> None:
     quote = quotes["2"]  # common practice, no source: masonry has no hollow, its plaster is chased, the dust is quartz
     for option in quote.options:
@@ -108,10 +155,32 @@ def test_walls_of_stone_are_chased_and_have_no_studs_on_any_crew_sheet(quotes: d
 
 
 def test_a_box_in_stone_says_how_much_room_its_conductors_ask(quotes: dict[str, Quote]) -> None:
-    # NEC 314.16(B), from memory: 2.5 cu in, 41 cm3, for a conductor of 10 AWG; by hand: KUC-K1 takes 4 conductors of
-    # 4 mm2 from HE and 2 to each of two loudspeakers: 8 x 41 = 328
+    # NEC 314.16(B), from memory: 2.25 cu in, 36.87 cm3, for a conductor of 12 AWG; by hand: KUC-K1 takes 4 conductors
+    # of 2.5 mm2 from HE and 2 to each of two loudspeakers: 8 x 36.87 = 295; its knob is 64 mm deep, x 27 cm2 = 173
     notes = [note for sheet in crew_set(quotes["2"], quotes["2"].options[1], False).sheets for note in sheet.notes]
-    assert any(note.startswith("KUC-K1: 8 conductors ask for 328 cm3") for note in notes)
+    said = next(note for note in notes if note.startswith("KUC-K1: 8 conductors ask for 295 cm3"))
+    assert "takes 173 cm3: 468 cm3 in all. Box 00123 holds 620 cm3." in said
+
+
+def test_every_closed_box_holds_what_its_note_asks_and_is_as_deep_as_its_device(options: Options) -> None:
+    for name, quote, option in options:
+        places = {row["id"]: row for row in rows_of_kind(quote, option, Place)}
+        for box in rows_of_kind(quote, option, WallBox):
+            if box["holds_cm3"]:
+                assert box["holds_cm3"] >= box["asked_cm3"] + box["device_cm3"] - 1e-6, (name, box["id"])
+                inside = places[box["place"]]["depth_mm"] if places[box["place"]]["device"] != "speaker" else 0.0
+                assert box["deep_mm"] >= inside, (name, box["id"])
+
+
+def test_the_bill_buys_the_boxes_that_the_sheets_name(options: Options) -> None:
+    for name, quote, option in options:
+        asked: Counter[str] = Counter()
+        for box in rows_of_kind(quote, option, WallBox):
+            asked[box["part"]] += box["boxes"]
+        for part, count in asked.items():
+            because = [reason for row in option.materials if row.part == part for reason in row.because
+                       if reason.rule == "BOX-010"]
+            assert sum(reason.amount for reason in because) == count, (name, part)
 
 
 def test_every_cable_is_on_the_spool_plan_once(options: Options) -> None:
@@ -140,13 +209,14 @@ def test_every_cable_has_a_label_for_each_end_and_the_extra_that_the_rule_buys(o
 
 def test_a_label_says_the_bare_id(options: Options) -> None:
     for name, quote, option in options:
-        ids = set(cables(quote, option))
+        ids = {*cables(quote, option), *(row["id"] for kind in (Conduit, HouseExit)
+                                         for row in rows_of_kind(quote, option, kind))}
         assert {label.run for label in cable_labels(quote, option)} == ids, name
 
 
 def test_the_key_counts_the_labels_of_a_cable_as_they_are_printed(options: Options) -> None:
     for name, quote, option in options:
-        printed = Counter(label.run for label in cable_labels(quote, option))
+        printed = Counter(label.run for label in cable_labels(quote, option) if not label.end.startswith("label "))
         for run, count in printed.items():
             assert f"Labels: {count} alike" in label_key(quote, option), (name, run)
 
@@ -171,6 +241,7 @@ def test_every_place_that_is_used_is_on_one_placement_plan_once(options: Options
         placed = {row["place"] for kind in (Speaker, KeypadFact) for row in rows_of_kind(quote, option, kind)}
         placed |= {row["basis"][0] for kind in (RoomInput, IdlePlace) for row in rows_of_kind(quote, option, kind)}
         placed |= {"HE", *(row["id"] for row in rows_of_kind(quote, option, RackFact))}
+        placed |= {row["id"] for row in rows_of_kind(quote, option, HouseExit) if row["inside_wall"]}
         assert said == Counter(placed), name
 
 
@@ -282,10 +353,11 @@ def test_printed_labels_stand_in_the_middle_of_their_place_to_half_a_millimetre(
     page.goto(address(page_file))
     page.pdf(path=printed, prefer_css_page_size=True)
     page.close()
-    pages = printed_words(printed)
+    edges, pages = beside_and_on(printed_words(printed), sheet.top_mm)
     labels = [label.run for label in cable_labels(quote, option)]
     assert [word for page_words in pages for word, _, _ in page_words] == labels
     assert off_by_more_than(0.5, pages, sheet) == []
+    assert all({"Q-2031", "order"} <= set(words) for words in edges)  # what the sheet is stands in its margin
 
 
 def printed_words(printed: Path) -> list[list[tuple[str, float, float]]]:
@@ -297,6 +369,14 @@ def printed_words(printed: Path) -> list[list[tuple[str, float, float]]]:
         pages.append([(text, (float(left) + float(right)) / 2 * 25.4 / 72, (float(top) + float(low)) / 2 * 25.4 / 72)
                       for left, top, right, low, text in words])
     return pages
+
+
+def beside_and_on(
+    pages: list[list[tuple[str, float, float]]], top_mm: float
+) -> tuple[list[list[str]], list[list[tuple[str, float, float]]]]:
+    """Each page's words over the first row of labels, and those on labels."""
+    edges = [[text for text, _, down_mm in words if down_mm < top_mm] for words in pages]
+    return edges, [[word for word in words if word[2] >= top_mm] for words in pages]
 
 
 def off_by_more_than(

@@ -124,7 +124,7 @@ FILES = {
     "rules/speaker.csv": RULES,
     "cases.csv": CASES,
 }
-_EMPTY_SPECS = ("amplifiers", "controllers", "keypads", "sources", "racks", "leads")
+_EMPTY_SPECS = ("amplifiers", "controllers", "keypads", "sources", "racks", "leads", "boxes", "tubes")
 
 
 def write_catalog(folder: Path, changes: dict[str, str] | None = None) -> Path:

@@ -193,7 +193,7 @@ def make_catalog(
     values: dict[str, Any] = {
         "name": "stub", "fingerprint": "1" * 64, "parts": {part.part: part for part in parts}, "speakers": {},
         "cables": dict.fromkeys(cables), "amplifiers": {}, "controllers": {}, "keypads": {}, "sources": {},
-        "racks": {}, "leads": {}, "sockets": {},
+        "racks": {}, "leads": {}, "boxes": {}, "tubes": {}, "sockets": {},
         "prices": {(name, its[0].currency): its for name, its in prices.items() if its},
         "tasks": {task.task: task for task in tasks}, "hours": {},
         "rates": {(rate.role, rate.currency): rate for rate in RATES}, "options": ("good", "better", "best"),

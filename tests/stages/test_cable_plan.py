@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ import pytest
 
 from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system
-from quoting.facts import CableRun, Design, KeypadFact, of
+from quoting.facts import CableRun, Design, KeypadFact, Place, of
 from quoting.intake.read import read_job
 from quoting.job import FloorPlan, Job
 from quoting.quote import Quote
@@ -209,7 +210,7 @@ def test_data_cable_warns_over_90_m_and_stops_over_100_m(
     demo: Catalog, measured_m: float, found: set[tuple[str, str, str]]
 ) -> None:
     # TIA-568 / ISO/IEC 11801: permanent link 90 m, channel 100 m. Slack and waste: (86 + 3.51) x 1.05 = 94 m
-    room = make_room("DEN", name="Den", pairs=1, tv=True, plays_from="later", measured_m=measured_m,
+    room = make_room("DEN", name="Den", pairs=1, plays_from="later", measured_m=measured_m,
                      cells={"": cell("Rooms", "A2"), "measured_m": cell("Rooms", "Z2")})
     job = house(make_room(zone=2), room)
     assert {one for one in codes(job, demo) if one[1].startswith("data-cable")} == found
@@ -338,3 +339,41 @@ def test_a_cable_under_a_sloped_ceiling_goes_up_to_its_loudspeaker(demo: Catalog
     # by hand: keypad at 4 ft, loudspeaker half way up from 9 to 16 ft, at 12.5: 8.5 ft, and 0.5 ft down into it
     family = make_room("FAM", name="Family", pairs=1, ceiling_high_m=16 * FT)
     assert {round(leg.vertical_m / FT, 2) for leg in legs_of(family, demo)} == {9}
+
+
+@pytest.mark.parametrize(("x_ft", "y_ft"), [(0, 0), (30, 10), (-25, 40), (12, -8)])
+def test_no_way_on_the_plan_is_shorter_than_the_straight_line_to_its_own_end(
+    demo: Catalog, x_ft: float, y_ft: float
+) -> None:
+    room = make_room(pairs=2, room_input=True, tv=True, x_m=x_ft * FT, y_m=y_ft * FT)
+    job = house(room)
+    job = replace(job, head_end=replace(job.head_end, x_m=1.0, y_m=2.0))
+    design, _ = design_system(job, demo)
+    assert design is not None
+    places = {place.id: place for place in of(design.shared, Place)}
+    for run in of(design.shared, CableRun):
+        if run.start == "HE":
+            end = places[run.end]
+            at = (x_ft * FT - room.length_m / 2 + end.x_m, y_ft * FT - room.width_m / 2 + end.y_m)
+            assert run.length_basis == "plan" and run.plan_m >= math.dist(at, (1.0, 2.0)) - 1e-3, run.end
+
+
+def test_a_closet_that_shares_a_wall_with_a_room_is_as_near_as_it_is_drawn(quotes: dict[str, Quote]) -> None:
+    # Second example, by hand: a closet of 1.8 by 1.6 m in the middle of the kitchen's west side, 3.6 m long: cables
+    # come out of its west wall 1.8 m off, 1.8 m from the kitchen's south wall; the knob hangs 3.5 ft (1.067 m) from
+    # it, on the wall that they share: 1.8 + 0.733 = 2.533 m
+    runs_of = quotes["2"].options[1].facts["cable_run"]
+    run = next(row for row in runs_of if (row["start"], row["end"]) == ("HE", "KUC-K1"))
+    assert (run["length_basis"], run["plan_m"]) == ("plan", 2.533)
+
+
+def test_a_run_says_to_which_place_its_way_was_measured(demo: Catalog) -> None:
+    home = [run for run in runs(house(make_room(pairs=1, tv=True, measured_m=20.0)), demo) if run.start == "HE"]
+    assert {(run.end, run.measured_to) for run in home} == {("KIT-K1", "KIT-K1"), ("KIT-T1", "KIT-K1")}
+    by_band = [run for run in runs(house(make_room(pairs=1)), demo) if run.start == "HE"]
+    assert {run.measured_to for run in by_band} == {""}
+
+
+def test_a_run_says_what_is_printed_on_its_cable(demo: Catalog) -> None:
+    # parts/cables.csv: an in-wall speaker cable of the demo catalogue is marked CL3
+    assert {run.marks for run in runs(house(make_room(pairs=1)), demo) if run.circuits} == {"CL3"}

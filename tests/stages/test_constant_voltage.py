@@ -141,12 +141,14 @@ def test_a_line_goes_on_from_the_nearer_room_to_the_next(demo: Catalog) -> None:
 
 
 def test_known_positions_give_the_way_between_two_rooms_of_a_line(demo: Catalog) -> None:
-    # |10 - 3| + |8 - 2| = 13 m
+    # Both rooms are 20 by 15 ft (6.096 by 4.572 m), their middles at (3, 2) and (10, 8). The den's second loudspeaker
+    # is 4.674 m from its west wall, half-way up: at (4.626, 2). The patio's first is 0.457 m from the west end of the
+    # north side: at (7.409, 10.286). 2.783 + 8.286 = 11.069 m
     den = make_room("DEN", name="Den", zone=1, pairs=1, control="phone", x_m=3.0, y_m=2.0)
     job = on_line(den, garden(x_m=10.0, y_m=8.0))
     job = replace(job, head_end=replace(job.head_end, x_m=0.0, y_m=0.0))
     run = next(run for run in of(designed(job, demo).shared, CableRun) if run.start == "DEN-S2")
-    assert (run.end, run.length_basis, run.plan_m) == ("PAT-S1", "plan", 13)
+    assert (run.end, run.length_basis, run.plan_m) == ("PAT-S1", "plan", 11.069)
 
 
 def test_a_finished_house_wires_only_what_an_option_plays(demo: Catalog) -> None:

@@ -172,11 +172,12 @@ def test_a_planned_length_is_the_way_and_its_slack_before_waste(demo: Catalog) -
 
 
 def test_plan_coordinates_measure_right_angles(demo: Catalog) -> None:
-    # |28 - 0| + |14 - 0| = 42 ft
+    # A room of 20 by 15 ft about (28, 14): its control on the west wall, 3.5 ft from the south one, is at (18, 10);
+    # |18 - 0| + |10 - 0| = 28 ft
     job = house(make_room(x_m=28 * FT, y_m=14 * FT))
     job = replace(job, head_end=replace(job.head_end, x_m=0.0, y_m=0.0))
     home = next(run for run in of(designed(job, demo).shared, CableRun) if run.purpose == "home run")
-    assert (home.length_basis, round(home.plan_m / FT, 2)) == ("plan", 42)  # facts are kept to the millimetre
+    assert (home.length_basis, round(home.plan_m / FT, 2)) == ("plan", 28)  # facts are kept to the millimetre
 
 
 def test_an_overridden_length_stands_and_says_so(demo: Catalog) -> None:

@@ -96,7 +96,8 @@ def test_what_is_no_position_in_the_closet_stops(demo: Catalog) -> None:
 
 def test_runs_start_where_the_cables_come_out(demo: Catalog) -> None:
     # Kitchen 20 by 15 ft about (30, 20); a closet of 6 by 5 ft at its east side, racks at its east wall: cables come
-    # out at 30 + 10 + 6 = 46 ft, 20 ft. To the middle of a den about (10, 40): 36 + 20 = 56 ft at right angles.
+    # out at 30 + 10 + 6 = 46 ft, 20 ft. To the control of a den about (10, 40), on its west wall 3.5 ft from the south
+    # one: at (0, 36), 46 + 16 = 62 ft at right angles.
     kitchen, den = (make_room(code, name=code, zone=zone, pairs=1, x_m=x * FT, y_m=y * FT)
                     for code, zone, x, y in (("KIT", 1, 30, 20), ("DEN", 2, 10, 40)))
     job = closet(kitchen, den, beside="KIT", side="east", length_m=6 * FT, width_m=5 * FT)
@@ -104,7 +105,7 @@ def test_runs_start_where_the_cables_come_out(demo: Catalog) -> None:
     found = of(design.shared, HeadEndPlace)[0]
     plans = {round(run.plan_m / FT, 2) for run in of(design.shared, CableRun)
              if run.room == "DEN" and run.start == "HE"}
-    assert (found.on_plan, in_feet(found.plan_x_m, found.plan_y_m), plans) == (True, (46, 20), {56})
+    assert (found.on_plan, in_feet(found.plan_x_m, found.plan_y_m), plans) == (True, (46, 20), {62})
 
 
 def test_a_typed_plan_position_stands(demo: Catalog) -> None:

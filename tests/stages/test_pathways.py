@@ -136,6 +136,26 @@ def test_a_way_out_is_beside_the_room_that_lies_nearest_where_the_rooms_were_mea
     assert {way.beside for way in ways_out(house(*rooms, floors=FLOORS), demo)} == {behind}
 
 
+@pytest.mark.parametrize(("x_ft", "wall", "x_inside_ft"), [(10, "south", 5), (16, "south", 11), (26, "", 0)])
+def test_a_way_out_is_told_on_the_wall_indoors_where_the_plan_knows_both_rooms(
+    demo: Catalog, x_ft: float, wall: str, x_inside_ft: float
+) -> None:
+    # Kitchen of 20 by 15 ft about (10, 20): its south wall lies at 12.5 ft, from 0 to 20 ft. The patio, as large, about
+    # (x, 5): its north side lies there too, its first loudspeaker 5 ft from its west end, at x - 10 + 5 ft. Past the
+    # end of the kitchen's wall nobody knows what is behind.
+    kitchen = make_room("KIT", zone=1, floor=1, x_m=10 * FT, y_m=20 * FT)
+    patio = make_room("PAT", name="Patio", zone=2, floor=1, setting="outdoor", mount="surface", pairs=1, x_m=x_ft * FT,
+                      y_m=5 * FT, control="phone", beside="KIT")
+    (way,) = ways_out(house(kitchen, patio, floors=FLOORS), demo)
+    assert (way.inside_wall, round(way.inside_x_m / FT, 1), way.inside_y_m) == (wall, x_inside_ft, 0)
+
+
+def test_a_conduit_goes_through_its_hole(demo: Catalog) -> None:
+    conduits = of(designed(house(make_room(above="insulated attic", floor=1), floors=FLOORS), demo).shared, Conduit)
+    assert conduits
+    assert all(row.hole_mm >= demo.tubes["00341"].outside_mm > row.diameter_mm for row in conduits if row.to == "attic")
+
+
 def test_a_typed_room_stands_before_the_nearest_one(demo: Catalog, tmp_path: Path) -> None:
     plain_book(demo, (Change("Rooms", "3", "Beside room", "living ROOM"),)).save(tmp_path / "job.xlsx")
     job, problems = read_job(tmp_path / "job.xlsx", demo)

@@ -126,11 +126,12 @@ def test_what_is_no_position_on_a_wall_stops(demo: Catalog) -> None:
 # ---------------------------------------------------------------- how long its cable is
 
 def test_a_measured_run_counts_the_height_of_its_own_end(demo: Catalog) -> None:
-    # Measured 40 ft to the control, 4 ft over the floor. The television plate hangs at 5 ft: 1 ft less of drop; the
-    # input at 1 ft: 3 ft more (device heights: an electrical training page, and starting values of the table).
+    # Measured 40 ft to the control, on the west wall 3.5 ft from the south one, 4 ft over the floor. The television
+    # plate hangs at 5 ft, 1 ft less of drop, in the middle of the north wall: 10 + 11.5 ft on from the control, x 1.1;
+    # the input at 1 ft, 3 ft more, 2 ft right of it: 12 + 11.5 (heights: a training page, and starting values).
     room = plain(20, 15, measured_m=40 * FT, **FULL)
     made, _ = design_system(house(room), demo)
     assert made is not None
     way = {run.end.removeprefix("KIT-"): round((run.planned_m - run.slack_m) / FT, 2)
            for run in of(made.shared, CableRun) if run.start == "HE"}
-    assert (way["K1"], way["T1"], way["I1"]) == (40, 39, 43)
+    assert (way["K1"], way["T1"], way["I1"]) == (40, 62.65, 68.85)  # 40 + 23.65 - 1, 40 + 25.85 + 3

@@ -1,0 +1,105 @@
+"""What the cables of several pulls share: the stretch at the head end, the ways from storey to storey, the opening
+where all of them come out. Each is counted once.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from quoting.engineering.brief import Brief, Result, rows_of
+from quoting.engineering.drilling import BIT_MM, FRAMED, bored
+from quoting.engineering.rack_items import item, item_rows
+from quoting.facts import CableRun, Fact, HeadEndOpening, HeadEndPlace, RackFact, SharedWay
+
+LIFTED = "above", "both"  # access: from the space above the storey
+
+
+def shared_ways(brief: Brief) -> Result:
+    """At the head end, then storey by storey away from it; in stone with holes and chases, in framing for its spot."""
+    homes = [run for run in brief.of(CableRun) if run.start == "HE" and not run.reused]
+    facts: list[Fact] = []
+    stone = [run for run in homes if run.construction not in FRAMED]
+    if stone:
+        facts.append(_at_head_end(brief, stone))
+    from_floor = brief.job.head_end.floor
+    numbers = {plan.number for plan in brief.job.floors} | {run.floor for run in homes} | {from_floor}
+    for ladder in (sorted(number for number in numbers if number > from_floor),
+                   sorted((number for number in numbers if number < from_floor), reverse=True)):
+        before = from_floor
+        for number in ladder:
+            if passing := [run for run in homes if _passes(run, number, from_floor)]:
+                facts.append(_storey(brief, passing, before, number))
+            before = number
+    return tuple(facts), ()
+
+
+def _passes(run: CableRun, number: int, from_floor: int) -> bool:
+    """Whether a run goes to a storey or beyond it."""
+    return run.floor >= number if number > from_floor else run.floor <= number
+
+
+def _at_head_end(brief: Brief, runs: Sequence[CableRun]) -> SharedWay:
+    """Up (or down) from where the cables come out, and one hole out of the head end's room for those that stay on its
+    storey."""
+    place = brief.of(HeadEndPlace)[0]
+    staying = [run for run in runs if run.floor == place.floor]
+    holes, hole_mm = _hole(brief, staying)
+    down = all(run.floor < place.floor for run in runs)
+    return SharedWay(
+        id="WAY-HE", where=place.where, basis=tuple(run.id for run in runs), decided=_decided(brief, runs),
+        floor=place.floor, start=place.floor, stone=True, cables=len(runs), holes=holes, hole_mm=hole_mm,
+        chase_m=round(place.height_m if down else max(0.0, place.ceiling_height_m - place.height_m), 3))
+
+
+def _storey(brief: Brief, runs: Sequence[CableRun], before: int, number: int) -> SharedWay:
+    """One hole through the floor between; in stone up that storey too, where cables go on above it or beyond it."""
+    stone = [run for run in runs if run.construction not in FRAMED]
+    holes, hole_mm = _hole(brief, stone)
+    up = number > before
+    heights = {plan.number: plan.ceiling_height_m for plan in brief.job.floors}
+    high_m = heights.get(number, max(run.ceiling_height_m for run in runs))
+    over = [run for run in stone if run.floor == number and run.access in LIFTED]
+    beyond = any(run.floor != number for run in stone)
+    rises = stone and (up or beyond)
+    return SharedWay(
+        id=f"WAY-{number}", where=runs[0].where, basis=tuple(run.id for run in runs), decided=_decided(brief, runs),
+        floor=number, start=before, stone=bool(stone), cables=len(runs), holes=holes, hole_mm=hole_mm,
+        ceiling_holes=_hole(brief, over)[0] if up else 0, chase_m=round(high_m, 3) if rises else 0.0)
+
+
+def _hole(brief: Brief, runs: Iterable[CableRun]) -> tuple[int, float]:
+    """How many holes side by side, of which diameter, take some cables together."""
+    runs = tuple(runs)
+    if not runs:
+        return 0, 0.0
+    answer = brief.catalog.standards.ask("pull", wall_state=runs[0].wall_state)
+    return bored(_diameters_mm(brief, runs), answer.number("fill_rate"), answer.number("largest_hole_mm"),
+                 BIT_MM[brief.job.unit_system])
+
+
+def _decided(brief: Brief, runs: Sequence[CableRun]) -> tuple[str, ...]:
+    return rows_of((brief.catalog.standards.ask("pull", wall_state=runs[0].wall_state).decided,))
+
+
+def _diameters_mm(brief: Brief, runs: Iterable[CableRun]) -> list[float]:
+    return [spec.diameter_mm for run in runs if (spec := brief.catalog.cables.get(run.part)) is not None]
+
+
+def head_end_opening(brief: Brief) -> Result:
+    """The opening at the head end, as large as all its cables ask for, and where their slack hangs."""
+    homes = [run for run in brief.of(CableRun) if run.start == "HE"]
+    if not homes:
+        return (), ()
+    rate = item(brief, "opening fill rate")
+    step_mm = BIT_MM[brief.job.unit_system]
+    across_mm = math.sqrt(sum(diameter ** 2 for diameter in _diameters_mm(brief, homes)) / rate)
+    racks = brief.of(RackFact)
+    spec = brief.catalog.racks.get(racks[0].part) if racks else None
+    stand = "shelf" if not racks or racks[0].shelf_only else "wall rack" if spec is not None and spec.wall else "rack"
+    hangs = brief.catalog.standards.ask("slack_place", stand=stand)
+    return (HeadEndOpening(
+        id="HE-IN", where=brief.job.where("head_end"), basis=tuple(run.id for run in homes),
+        decided=rows_of((*item_rows(brief, "opening fill rate"), hangs.decided)), cables=len(homes),
+        opening_mm=round(math.ceil(across_mm / step_mm - 1e-9) * step_mm, 4),
+        slack_m=max(run.slack_start_m for run in homes), slack_words=hangs.text("words")),), ()
