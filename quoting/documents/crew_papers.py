@@ -13,11 +13,12 @@ from pathlib import Path
 from quoting.documents.crew_commissioning import commissioning
 from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_day import CSV_COLUMNS, day_rows, day_sheets
-from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
+from quoting.documents.crew_hookup import ALL_OFF, hook_up_sheet, hook_up_tables
 from quoting.documents.crew_keys import colour_key, device_key, end_key, label_key, place_key
 from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
 from quoting.documents.crew_places import box_notes, doorbell_notes
 from quoting.documents.crew_pull import LICENSED, pull_columns, pull_lists, spool_plan
+from quoting.documents.crew_readings import LEADS
 from quoting.documents.crew_records import permits, register
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable, gathered, in_units, said_in
@@ -138,8 +139,8 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
                     notes=keys)
     yield CrewSheet(title="Hook-up sheet", tables=hook_up_tables(hook_up_sheet(quote, option)), cautions=(LICENSED,),
                     notes=(*_who_hooks_up(option), *keys, colour_key(quote, option)))
-    yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,),
-                    notes=keys)
+    yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED, ALL_OFF),
+                    notes=(LEADS, *keys))
     yield from (together(tables, "Day sheet: ") for tables in gathered(day_sheets(quote, option)))
     yield _alone(register(quote, option))
 
