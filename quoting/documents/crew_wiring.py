@@ -118,8 +118,8 @@ class Wiring:
     @property
     def waiting(self) -> tuple[str, ...]:
         """The cables that nothing is landed on in this option, in the order of the pull list."""
-        return tuple(id for id in self.runs if not (self.cable_ends[f"{id}A"]["live"]
-                                                    or self.cable_ends[f"{id}B"]["live"]))
+        live = {end["run"] for end in self.cable_ends.values() if end["live"]}
+        return tuple(id for id in self.runs if id not in live)
 
 
 def ends_in(row: FactRow) -> set[str]:
