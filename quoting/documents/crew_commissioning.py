@@ -30,12 +30,14 @@ from quoting.facts import (
     Trigger,
     VoltageLine,
 )
+from quoting.lines import Phase
 from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
 COLUMNS = ("What to check", "When", "How", "Expect", "If not", "Result, initials, date")
 RACK_MOST_F, RACK_MOST_C = 85, 29  # a rack cooling paper of the trade: keep the rack under 85 F
-TRIM, LAST = "trim-out", "commissioning"
+TRIM: Phase = "trim-out"
+LAST: Phase = "commissioning"
 HEARING = "Hearing: set limits before the family plays; levels above 85 dB(A) for hours harm."
 
 
@@ -43,7 +45,7 @@ class Check(NamedTuple):
     """One row of the list; the result is written by hand."""
 
     what: str
-    when: str
+    when: Phase
     how: str
     expect: str
     if_not: str
@@ -52,21 +54,21 @@ class Check(NamedTuple):
 def commissioning(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
     """Speaker circuits, then a table a zone, then the system."""
     wiring = Wiring(quote, option)
-    tables = [_table("Speaker circuits", (*_circuits(wiring), *_unused_circuits(wiring)), (TERMINALS_DEAD,))]
+    visits = {phase: ", ".join(visit.id for visit in option.timetable.visits if visit.phase == phase) or phase
+              for phase in (TRIM, LAST)}
+
+    def table(title: str, rows: Iterable[Check], *cautions: str, whole: bool = False) -> CrewTable:
+        return CrewTable(title=title, columns=COLUMNS, cautions=cautions, whole=whole,
+                         rows=tuple((row.what, visits[row.when], row.how, row.expect, row.if_not, "") for row in rows))
+
+    tables = [table("Speaker circuits", (*_circuits(wiring), *_unused_circuits(wiring)), TERMINALS_DEAD)]
     if category := tuple(_category_cables(wiring)):
-        tables.append(_table("Category cables", category, ("Power over the leads is off while a tester is on a cable.",
-                                                           )))
-    tables += [_table(f"Zone {zone['zone']} {zone['name']}",
-                      (Check(what, LAST, *rest) for what, *rest in zone_checks(quote, option, wiring, zone)), (HEARING,
-                                                                                                               ))
-               for zone in wiring.zones]
-    tables.append(_table("The system", _system(quote, option, wiring), (
-        "Mains circuits and breakers: a licensed electrician only. Local rules decide.",)))
+        tables.append(table("Category cables", category, "Power over the leads is off while a tester is on a cable."))
+    tables += [table(f"Zone {zone['zone']} {zone['name']}", (
+        Check(what, LAST, *rest) for what, *rest in zone_checks(quote, option, wiring, zone))) for zone in wiring.zones]
+    tables.append(table("The system", _system(quote, option, wiring),
+                        "Mains circuits and breakers: a licensed electrician only. Local rules decide.", whole=True))
     return tuple(tables)
-
-
-def _table(title: str, rows: Iterable[Check], cautions: tuple[str, ...]) -> CrewTable:
-    return CrewTable(title=title, columns=COLUMNS, rows=tuple((*row, "") for row in rows), cautions=cautions)
 
 
 # ---------------------------------------------------------------- cables
@@ -136,13 +138,13 @@ def _plays_itself(quote: Quote, option: PricedOption) -> bool:
 def _streams(quote: Quote, option: PricedOption, wiring: Wiring) -> Iterator[Check]:
     """How many pieces can play at once, and by which players; what controllers could play besides, and does not."""
     if _plays_itself(quote, option):
-        players, named = len(wiring.zones), "each zone's amplifier one"
+        players, named = len(wiring.zones), "one from each zone's amplifier"
     else:
         used = [row for row in wiring.sources.values() if row["kind"] == "streamer"]
         players = sum(max(1, row["inputs"]) for row in used)
-        named = ", ".join(f"{wiring.words.device(row['id'])} {max(1, row['inputs'])}" for row in used)
+        named = ", ".join(f"{max(1, row['inputs'])} from {wiring.words.device(row['id'])}" for row in used)
         into = sum(not row["inputs"] for row in used)
-        idle = [f"{box['id']} {box['streams']}" for box in wiring.controllers if box["streams"]]
+        idle = [f"{box['streams']} in {box['id']}" for box in wiring.controllers if box["streams"]]
         if idle and not into:
             named += f"; those built in ({', '.join(idle)}) are not set up"
     if players > 1:

@@ -98,7 +98,8 @@ def _in_house(wiring: Wiring, option: PricedOption, high: tuple[str, ...]) -> It
     return _sections(
         option, "commissioning",
         ("In the rooms and at the rack, nothing has power", all_off(wiring), (MAINS,), ()),
-        ("Meter each speaker circuit, then land it", (*metering(wiring), *at_rack(wiring)), high, (LEADS, IMPEDANCE)),
+        ("Meter each speaker circuit", metering(wiring), high, (LEADS, IMPEDANCE)),
+        ("Land each speaker circuit", at_rack(wiring), high, ()),
         ("Cables of the walls", wall_cables(wiring), (), _pin_scheme(wiring)),
         ("Leads to the family's own devices", family_leads(wiring), (), ()),
         ("Cables that wait", waiting_ends(wiring), (), ()),

@@ -117,7 +117,7 @@ def _join(wiring: Wiring, place: str, index: int, side: str, ends: list[tuple[st
         action="connect", what=f"Join in {wiring.holds(place)}{f', each conductor by a {by}' if by else ''}: "
         f"{listed(end for _, end in ends)}",
         start=f"{wiring.words.device(place)}{f', joint {index}' if index else ''}",
-        by=listed(f"cable {end.split()[0][:-1]}" for _, end in ends),
+        by=f"cables {listed(end.split()[0][:-1] for _, end in ends)}",
         polarity=f"{SIDES[side]} circuit: + with +, - with -", shows=HELD, if_not="make the joint again",
         devices=(place,), connections=tuple(id for id, _ in ends), cable_ends=tuple(end for _, end in ends))
 

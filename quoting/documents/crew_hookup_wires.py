@@ -79,7 +79,7 @@ def _metered_together(wiring: Wiring, rows: list[FactRow]) -> HookUpStep:
     off = _OFF.get(rows[0]["from_socket"], "all of them out of the terminal, held together")
     return HookUpStep(
         action="meter", what=f"Meter {listed(row['id'] for row in rows)} together, {off}; then back in",
-        start=wiring.words.start(rows[0]), by=listed(f"cable {row['run']}" for row in rows),
+        start=wiring.words.start(rows[0]), by=f"cables {listed(row['run'] for row in rows)}",
         shows=together(rows) or TOGETHER_UNKNOWN, if_not=TOGETHER_IF_NOT, devices=(rows[0]["from_device"],),
         connections=tuple(row["id"] for row in rows))
 

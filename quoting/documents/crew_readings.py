@@ -81,7 +81,7 @@ def level_words(level: FactRow) -> str:
     if level["average_db"] < level["target_db"]:
         return (f"{level['room']} as near to {level['target_db']:.0f} dB as it plays without distortion, "
                 f"{level['average_db']:.0f} dB by design")
-    return f"{level['room']} {level['target_db']:.0f} dB at least, {level['average_db']:.0f} dB at most"
+    return f"{level['room']} {level['target_db']:.0f} to {level['average_db']:.0f} dB"
 
 
 def _ohms(low: float, high: float) -> str:

@@ -38,10 +38,7 @@ HOW = {  # control -> how to play, stop, turn all off
 FIRE = N_("Smoke or fire: everybody out of the house, then call the fire service. Nobody goes back for anything.")
 SMELL = N_("A smell of burning and no smoke: if it is safe, switch off the breaker marked ________, then call us. "
            "Nobody but an electrician opens anything with mains in it.")
-SAFE = (
-    FIRE,
-    SMELL,
-    # 70 dB all day, 85 dB for 8 hours, 3 dB halve the time: NIOSH 98-126 and WHO, as in trade-practice 2.5
+SAFE = (  # 70 dB all day, 85 dB for 8 hours, 3 dB halve the time: NIOSH 98-126 and WHO, as in trade-practice 2.5
     N_("Hearing: about 70 decibels are safe all day, 85 decibels for eight hours; every 3 decibels more halve the "
        "time. Where you have to raise your voice, it is too loud for long."),
     N_("Set a volume limit for children, and turn up from low."),
@@ -75,7 +72,8 @@ def handover_view(quote: Quote, option: PricedOption, formats: Formats, language
         sources=tuple(map(sentence, sources_heard(quote, option, language))),
         source_notes=tuple(source_notes(quote, option, language)),
         cards=tuple(_cards(quote, option, language)), restart=tuple(restart(quote, option, language)),
-        safety=tuple(_safety(quote, option, language)), accounts=tuple(map(language.gettext, ACCOUNTS)),
+        danger=tuple(map(language.gettext, (FIRE, SMELL))), safety=tuple(_safety(quote, option, language)),
+        accounts=tuple(map(language.gettext, ACCOUNTS)),
         equipment=tuple(_equipment(quote, option)), cables=tuple(cables(quote, option, formats, language)),
         place_note=place_note(quote, option, language), ways=tuple(ways(quote, option, formats, language)))
 

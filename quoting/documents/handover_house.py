@@ -34,7 +34,7 @@ def cables(quote: Quote, option: PricedOption, formats: Formats, language: Langu
 
     for run in sorted(fact_rows(quote, option, CableRun), key=lambda run: str(run["id"])):
         yield CableLine(id=run["id"], start=end(run["start"]), end=end(run["end"]),
-                        use=language.gettext("in use") if run["id"] in live else language.gettext("spare, for later"),
+                        use=language.gettext("in use") if run["id"] in live else language.gettext("spare"),
                         planned=formats.length(run["planned_m"]))
 
 

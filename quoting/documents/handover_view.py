@@ -84,6 +84,7 @@ class HandoverView:
     source_notes: tuple[str, ...]  # how they are heard in other rooms
     cards: tuple[ControlCard, ...]
     restart: tuple[RestartStep, ...]
+    danger: tuple[str, ...]  # smoke, fire, a smell: before all else
     safety: tuple[str, ...]
     accounts: tuple[str, ...]
     equipment: tuple[EquipmentLine, ...]

@@ -119,7 +119,7 @@ def test_every_television_and_socket_is_among_what_can_be_chosen(handed: Handed)
 def test_at_smoke_nobody_touches_anything(handed: Handed) -> None:
     # fire services everywhere say the same: out of the house, then call
     for _, _, view in handed:
-        fire = next(line for line in view.safety if line.startswith("Smoke"))
+        fire = next(line for line in view.danger if line.startswith("Smoke"))
         assert "out of the house" in fire and "switch" not in fire
 
 
