@@ -23,7 +23,7 @@ from quoting.facts import (
     RoomUse,
     ZoneFact,
 )
-from quoting.facts.connection import NO_SOCKET
+from quoting.facts.connection import NO_SOCKET, WALL_JACK
 from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
@@ -177,7 +177,6 @@ def network_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> Cr
 def panel_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewTable:
     """Patch panel port by port: which cable of the walls, and what may never go into the network switch."""
     by_id, runs = {row["id"]: row for row in words.connections}, rows_of_kind(quote, option, CableRun)
-    jacks = {f"{run['id']}B": f"wall jack at {words.spot(run['end'])}" for run in runs}
     landed = [row for row in words.connections if row["to_socket"] == "network punch-down"]
     ports: dict[str, list[int]] = {}
     rows = []
@@ -186,7 +185,8 @@ def panel_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> Crew
         if patch is not None and not patch["to_socket"].startswith("network"):
             ports.setdefault(row["to_device"], []).append(row["to_index"])
         rows.append((f"{row['to_device']} port {row['to_index']}", row["run"],
-                     jacks.get(row["from_device"]) or words.device(row["from_device"]), row["room"],
+                     words.start(row) if row["from_socket"] == WALL_JACK else words.device(row["from_device"]),
+                     row["room"],
                      words.end(patch) if patch is not None else NONE, _carried(row, by_id.get(f"W{row['run']}", row))))
     on_a_port = {row["run"] for row in landed}
     waiting = [run["id"] for run in runs if run["start"] == "HE" and run["role"].startswith("category")

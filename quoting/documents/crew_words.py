@@ -7,7 +7,17 @@ from typing import Any
 
 from quoting.documents.crew_places import device_places, place_words
 from quoting.documents.floor_plan import rows_of_kind
-from quoting.facts import AudioSource, Connection, Doorbell, KeypadFact, OwnedItem, Paging, RackSlot, RoomInput
+from quoting.facts import (
+    AudioSource,
+    CableRun,
+    Connection,
+    Doorbell,
+    KeypadFact,
+    OwnedItem,
+    Paging,
+    RackSlot,
+    RoomInput,
+)
 from quoting.facts.connection import JOINT, NO_SOCKET, ROUTER, WALL_JACK, WALL_OUTLET, WINDOW
 from quoting.quote import PricedOption, Quote
 
@@ -34,6 +44,7 @@ class CrewWords:
         self.knobs = {row["id"] for row in rows_of_kind(quote, option, KeypadFact) if row["control"] == "knob"}
         slots = rows_of_kind(quote, option, RackSlot)
         self._stands = {slot["device"]: slot["id"] for slot in reversed(slots) if slot["device"]}
+        self._jacks = {f"{run['id']}B": run["end"] for run in rows_of_kind(quote, option, CableRun)}
         self.slots = {slot["id"]: slot for slot in slots}
         self._parts = quote.parts
 
@@ -47,7 +58,7 @@ class CrewWords:
         slot = self.slots.get(id)
         if slot is not None:
             words = self.part(slot["part"]) if slot["part"] else slot["what"]
-            return f"{id} {words}"
+            return f"{id} {words.partition(',')[0]}"
         if id in _NAMED:
             return _NAMED[id]
         if id in self._called:
@@ -87,6 +98,8 @@ class CrewWords:
         device, socket, index, side = (row[f"{way}_{name}"] for name in ("device", "socket", "index", "side"))
         if socket == WALL_OUTLET:
             return f"wall outlet, circuit {index}"
+        if socket == WALL_JACK:
+            return f"wall jack at {self.spot(self._jacks[device])}, {device}"
         if socket == JOINT:
             return f"{self.device(device)}, {'joint' if not index else f'joint {index}'}{_and_side(side)}"
         if device in self.knobs:  # with its sides turned round it plays at one volume, or not at all

@@ -54,34 +54,33 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
 
 def _limit(zone: FactRow) -> ZoneCheck:
     if zone["max_volume"]:
-        return ("Volume limit", "set it before anything is loud", f"{zone['max_volume']} %",
+        return ("Volume limit", "set before anything is loud", f"{zone['max_volume']} %",
                 "set it again; try it from each control")
-    return ("Volume limit", "set it before anything is loud, as the family wants it: ask",
-            "____ %, here and on the handover",
+    return ("Volume limit", "ask the family; set before anything is loud", "____ %, here and on the handover",
             "until they say: where nothing distorts")
 
 
 def _heard(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRow) -> Iterator[ZoneCheck]:
+    """Each source; what is wrong with the first of them is told of at length."""
     sides = "mono from every loudspeaker" if zone["mono"] else "left from the left, right from the right"
-    wakes = "its trigger" if any(box["id"] == zone["amplifier"] and box["trigger"] for box in wiring.amplifiers) else \
-        "its wake setting"
+    woken = any(box["id"] == zone["amplifier"] and box["trigger"] for box in wiring.amplifiers)
     at = f"{zone['controller']} output {zone['controller_output']}, " if zone["controller_output"] else ""
-    nothing = f"nothing: is {zone['amplifier']} awake ({wakes}), volume, mute"
-    apart = f"one side silent: that side's leads ({at}{zone['amplifier']}), then its circuit"
-    swapped = "" if zone["mono"] else "; sides swapped: the two plugs of one lead, or L and R at the terminals"
+    swapped = "" if zone["mono"] else "; sides swapped: its plugs, or L and R at the terminals"
+    if_not = (f"nothing: {zone['amplifier']} asleep ({'its trigger' if woken else 'its wake setting'}), volume, mute; "
+              f"one side silent: its leads ({at}{zone['amplifier']}), its circuit{swapped}")
+    heard = [(source["name"], "a known piece, left and right by turns") for source in wiring.sources.values()]
     if any(row["shape"] == "network amplifiers" for row in rows_of_kind(quote, option, SystemFact)):
-        yield ("Streaming is heard", "started from the phone, left and right by turns", sides,
-               f"{nothing}; {apart}{swapped}")
-    for source in wiring.sources.values():
-        yield (f"{source['name']} is heard", "a known piece, left and right by turns", sides,
-               f"{nothing}, its input; {apart}{swapped}")
+        heard.insert(0, ("Streaming", "started from the phone, left and right by turns"))
+    for number, (name, how) in enumerate(heard):
+        yield (f"{name} is heard", how, sides,
+               f"its own lead and input; then as for {heard[0][0]}" if number else if_not)
 
 
 def _level(level: FactRow) -> ZoneCheck:
     low, high = level["target_db"] - LEVEL_TOLERANCE_DB, level["target_db"] + LEVEL_TOLERANCE_DB
     return (f"Level at the seat, {level['room']}", "sound level meter, A-weighted, slow, full-range noise",
-            f"{level['target_db']:.0f} dB, {low:.0f} to {high:.0f}; by design no louder than {level['average_db']:.0f} "
-            "dB. Write the volume setting", "gain up or down; far below: a pair is silent, or one side's polarity")
+            f"{level['target_db']:.0f} dB, {low:.0f} to {high:.0f}; by design {level['average_db']:.0f} dB at most. "
+            "Volume then: ____", "gain up or down; far below: a pair is silent, or one side's polarity")
 
 
 def _control(called: str, control: str) -> ZoneCheck:

@@ -80,6 +80,14 @@ def test_every_amplifier_and_loudspeaker_that_we_bring_has_a_line_for_its_serial
         assert ours <= set(said) and set(said.values()) <= {1}
 
 
+def test_a_serial_number_stands_with_the_visit_that_takes_the_piece_up(every: Every) -> None:
+    for quote, option in every:
+        phases = {(row.part, reason.fact): row.phase for row in option.materials for reason in row.because}
+        for table in registers(quote, option):
+            assert {phases[row[1], row[0]] for row in table.rows if (row[1], row[0]) in phases} <= {
+                table.title.partition(":")[0].lower()}
+
+
 def test_a_serial_number_is_asked_of_parts_that_are_bought(every: Every) -> None:
     for quote, option in every:
         bought = {row.part for row in option.materials}

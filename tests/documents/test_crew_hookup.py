@@ -150,6 +150,47 @@ def test_each_outlet_of_the_elevation_is_the_hook_ups_and_feeds_one_cord(cases: 
         assert [outlet for outlet, cords in taken.items() if cords > 1] == [], case.name
 
 
+def test_sections_stand_in_the_order_of_their_visits(cases: list[Case]) -> None:
+    for case in cases:
+        first_days = {phase: min((visit.first_day for visit in case.option.timetable.visits if visit.phase == phase),
+                                 default=10**6) for phase in ("trim-out", "rack build", "commissioning")}
+        days = [first_days[section.phase] for section in hook_up_sheet(case.quote, case.option).sections]
+        assert days == sorted(days), case.name
+
+
+def test_a_bridged_circuit_leaves_from_both_channels_and_keeps_off_their_minus_terminals(cases: list[Case]) -> None:
+    case = next(case for case in cases if case.name == "1 better")
+    bridged = {row["id"]: row["from_index"] for row in case.rows if row["group"] == "speaker" and row["bridged"]}
+    steps = [step for step in case.steps if step.action == "connect" and bridged.keys() & set(step.connections)
+             and step.devices[0].startswith("AMP-")]
+    assert len(steps) == len(bridged) > 0
+    for step in steps:
+        channel = bridged[step.connections[0]]
+        assert f"channels {channel}+{channel + 1} bridged" in step.start
+        assert "bridge +" in step.polarity and "stay empty" in step.polarity and "- to -" not in step.polarity
+
+
+def test_words_of_what_a_job_has_not_are_not_said_in_it(cases: list[Case]) -> None:
+    for case in cases:
+        said = {step.action: " ".join(f"{other.what} {other.if_not}" for other in case.steps
+                                      if other.action == step.action) for step in case.steps}
+        knobs = {row["zone"] for row in rows_of_kind(case.quote, case.option, KeypadFact) if row["control"] == "knob"}
+        for step in case.steps:
+            if step.action == "listen":
+                assert ("knob" in step.if_not) == (int(step.what.split()[1]) in knobs), case.name
+        assert ("bridged" in said.get("check", "")) == any(row["bridged"] for row in case.rows
+                                                           if row["group"] == "speaker"), case.name
+
+
+def test_the_circuits_of_a_wire_to_a_knob_tell_a_short_at_its_far_end_from_a_sound_one(cases: list[Case]) -> None:
+    # by hand: 24 m of 4 mm2 out and back are 2 x 24 x 4.95 / 1000 = 0.24 ohm (IEC 60228, class 5: 4.95 ohm/km at 20 C)
+    case = next(case for case in cases if case.name == "2 better")
+    wire = next(step for step in case.steps if step.action == "test" and step.cables == ("003911",))
+    assert wire.shows.startswith("open: no reading; twisted: 0.2 to 0.3 ohm more than the leads alone")
+    at_rack = [step for step in case.steps if step.action == "meter" and step.start == "003911A"]
+    assert len(at_rack) == 2 and all("more than 0.3 ohm" in step.shows for step in at_rack)
+
+
 def test_no_step_names_a_part_number(cases: list[Case]) -> None:
     # the crew reads trade words; the part list is another sheet
     case = next(case for case in cases if case.name == "3 best")
