@@ -113,6 +113,7 @@ class AmplifierSpec:
     lines: int | None = None  # constant-voltage line outputs; empty: none
     line_w: float | None = None  # of each of them
     line_volts: str | None = None  # "70.7; 100"
+    shares_inputs: bool | None = None  # what is plugged into it is heard on the others of its kind, over the network
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,17 +1,19 @@
-"""Taking power away before the hook-up and giving it back after it, in the order that is safe."""
+"""Taking power away before the hook-up and giving it back after it, in the order that is safe; then the first sound."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from quoting.documents.crew_hookup_wires import FactRow, Wiring, strips
+from quoting.documents.crew_hookup_wires import strips
+from quoting.documents.crew_readings import level_words
 from quoting.documents.crew_steps import HookUpStep
+from quoting.documents.crew_wiring import FactRow, Wiring, ends_in
 from quoting.facts.connection import WALL_OUTLET
 
 ROUTER = "ROUTER"
 
 
-def power_off(wiring: Wiring) -> Iterator[HookUpStep]:
+def power_off(wiring: Wiring, in_shop: bool) -> Iterator[HookUpStep]:
     """The rack as it leaves the bench: amplifiers off, then the rest; cords out, UPS output off."""
     plugged = [row["to_device"] for row in wiring.words.group("mains") if row["to_device"] not in wiring.owned]
     amplifiers = wiring.amplifying
@@ -27,30 +29,28 @@ def power_off(wiring: Wiring) -> Iterator[HookUpStep]:
                              shows="its output light is out", if_not="hold its button; then its battery lead, by its "
                              "maker's words")
     for row in _from_wall(wiring):
-        yield HookUpStep(action="unplug", what="Cord out of the wall outlet", start=wiring.words.start(row),
+        yield HookUpStep(action="unplug", what="Cord out of the wall outlet",
+                         start="the shop's outlet" if in_shop else wiring.words.start(row),
                          end=wiring.words.device(row["to_device"]), devices=(row["to_device"],),
-                         connections=(row["id"],))
+                         connections=(row["id"],), shows="no light on it or on what it feeds",
+                         if_not="find what still feeds it before going on")
 
 
-def off_in_rooms(wiring: Wiring) -> Iterator[HookUpStep]:
-    """What in the rooms has power of its own."""
-    for id in outside(wiring):
+def all_off(wiring: Wiring) -> Iterator[HookUpStep]:
+    """Whatever else has power of its own in the house and at the rack; then nothing that is touched has any."""
+    outside = family_s(wiring)
+    for id in outside:
         if id.startswith("BELL-"):
             yield _off(wiring, id, "The bell's transformer off at its breaker",
                        "the meter reads 0 V across the bell's wires")
         elif id != ROUTER:
             yield _off(wiring, id, "Off, and its cord out of the wall")
-
-
-def off_at_rack(wiring: Wiring) -> Iterator[HookUpStep]:
-    """What else is plugged in where the rack stands; then nothing has power."""
     for row in wiring.words.group("mains"):
         if row["to_device"] in wiring.owned:
             yield _off(wiring, row["to_device"], "Off, and its cord out")
-    if ROUTER in outside(wiring):
+    if ROUTER in outside:
         yield _off(wiring, ROUTER, "Tell the family that the internet stops; router off, its cord out")
-    said = ["Every cord of the rack is still out, what was switched off in the rooms is still off. Wait until every "
-            "light is out, and two minutes more."]
+    said = ["Every cord of the rack is still out. Wait until every light is out, and two minutes more."]
     if any(_rank(wiring, id) == 1 for id in wiring.racked):
         said.append("With the network switch off, no network cable carries power.")
     if any(row["powered"] in ("bus", "trigger") for row in wiring.words.connections):
@@ -63,13 +63,20 @@ def _off(wiring: Wiring, id: str, what: str, shows: str = "no light") -> HookUpS
                       if_not="find what still feeds it before going on")
 
 
-def outside(wiring: Wiring) -> tuple[str, ...]:
-    """What has power of its own that is not ours: the router, televisions, players in rooms, door bells."""
+def family_s(wiring: Wiring) -> tuple[str, ...]:
+    """What is joined to our things and has power of its own that is not ours."""
     ends = [device for row in wiring.words.connections for device in (row["from_device"], row["to_device"])]
-    rooms = [row["from_device"] for row in wiring.words.group("source") if row["from_device"].startswith("SRC-")
-             and row["from_device"] not in wiring.racked]
-    known = [id for id in ends if id == ROUTER or id.startswith("BELL-") or id.endswith("-T1")]
-    return tuple(dict.fromkeys((*known, *rooms)))
+    return tuple(dict.fromkeys(id for id in ends if wiring.is_family_s(id)))
+
+
+def power_title(wiring: Wiring) -> str:
+    """What comes on, in its order, as far as the option has it."""
+    ours = [row["to_device"] for row in wiring.words.group("mains") if row["to_device"] not in wiring.amplifying]
+    ranks = {_rank(wiring, id) for id in ours if id not in strips(wiring) and not _is_ups(wiring, id)}
+    named = (("network", 1 in ranks or ROUTER in family_s(wiring)), ("controller", 2 in ranks), ("what plays",
+                                                                                                 3 in ranks))
+    said = [*(words for words, there in named if there), "amplifiers one at a time"]
+    return f"Power on: {', '.join(said)}"
 
 
 def power_on(wiring: Wiring) -> Iterator[HookUpStep]:
@@ -81,17 +88,16 @@ def power_on(wiring: Wiring) -> Iterator[HookUpStep]:
     ours = {row["to_device"]: row for row in wiring.words.group("mains")
             if row["to_device"] not in strips(wiring) and row["from_socket"] != WALL_OUTLET}
     others = sorted((id for id in ours if id not in wiring.amplifying), key=lambda id: _rank(wiring, id))
-    elsewhere = outside(wiring)
+    elsewhere = family_s(wiring)
     yield from (_elsewhere_on(wiring, id) for id in elsewhere if id == ROUTER)
     for id in others:
-        yield _powered(wiring, ours[id], "Cord in, on", _shows(wiring, id),
-                       "its outlet, then its lead to the network or to its input")
+        yield _powered(wiring, ours[id], "Cord in, on", *_shows(wiring, id))
     yield from (_elsewhere_on(wiring, id) for id in elsewhere if id != ROUTER)
     for id in wiring.amplifying:
         if id in ours:
             yield _powered(wiring, ours[id], "This one alone: gains at minimum, cord in, on",
                            "standby light, awake when a zone of it plays; no protection light, no hum, no thump",
-                           "protection light: off and cord out before touching; then meter its circuits again")
+                           "off, its cord out, before touching; then meter its circuits again")
 
 
 def _powered(wiring: Wiring, row: FactRow, what: str, shows: str, if_not: str) -> HookUpStep:
@@ -124,24 +130,50 @@ def _rank(wiring: Wiring, id: str) -> int:
     return {"fan panel": 0, "network switch": 1, "controller": 2, "keypad hub": 2}.get(_stands_as(wiring, id), 3)
 
 
-def _shows(wiring: Wiring, id: str) -> str:
-    keypads = any(id in (row["from_device"], row["to_device"]) and "control RJ45" in (
-        row["from_socket"], row["to_socket"]) for row in wiring.words.group("control"))
-    return ("it turns", "a light at each port in use",
-            f"ready light{'; its keypads light up one after another' if keypads else ''}",
-            "its light; its name appears where sources are chosen, if it is one")[_rank(wiring, id)]
+def _shows(wiring: Wiring, id: str) -> tuple[str, str]:
+    """What a device shows as it comes on, and where to look when it does not."""
+    leads = [row for row in wiring.words.connections if id in ends_in(row)]
+    keypads = any("control RJ45" in (row["from_socket"],
+                                     row["to_socket"]) for row in leads if row["group"] == "control")
+    networked = any(row["group"] == "network" for row in leads)
+    outlet = f"its outlet and its cord{', then its lead to the network' if networked else ''}"
+    rank = _rank(wiring, id)
+    if rank == 0:
+        return "it turns", outlet
+    if rank == 1:
+        return "a light at each port in use", outlet
+    if rank == 2:
+        return (f"ready light{'; its keypads light up one after another' if keypads else ''}",
+                outlet + ("; one keypad alone: its cable's test" if keypads else ""))
+    if id in wiring.sources and networked:
+        return "its light; its name appears where sources are chosen", outlet
+    return "its light, where it has one", outlet
 
 
 def listening(wiring: Wiring) -> Iterator[HookUpStep]:
-    """One step a zone, in zone order."""
+    """One step a zone, in zone order: its limit before it is loud, its gain to a level that a meter shows."""
+    levels: dict[int, list[str]] = {}
+    for level in wiring.levels:
+        levels.setdefault(level["zone"], []).append(level_words(level))
     for zone in wiring.zones:
-        limit = f" Then set the limit of {zone['max_volume']} %." if zone["max_volume"] else ""
+        knob = any(row["zone"] == zone["zone"] for row in wiring.knobs.values())
+        limit = f"{zone['max_volume']} %" if zone["max_volume"] else "____ %"
+        until = f"at the seat {'; '.join(levels[zone['zone']])}; " if zone["zone"] in levels else ""
+        source = zone["controller"] if zone["controller"] not in ("", zone["amplifier"]) else ""
+        sides = ("the same from every loudspeaker, no hum" if zone["mono"] else
+                 "left from the left, right from the right, a voice between them, no hum")
         yield HookUpStep(
-            action="listen", what=f"Zone {zone['zone']} {zone['name']}: one source, from the lowest volume up, gains "
-            f"with it.{limit}", start=zone["controller"] or zone["amplifier"],
-            end=wiring.words.device(zone["amplifier"]), devices=(zone["amplifier"],),
-            shows="the same from every loudspeaker" if zone["mono"] else
-            "left from the left, right from the right, a voice between them, no hum",
-            if_not=f"silent: its input's lead{', or a knob that is turned down' if wiring.knobs else ''}; "
-            "thin and wide: one side's polarity; hum: the source's lead"
-            f"{', of a record player its earth wire' if wiring.phono else ''}")
+            action="listen", what=f"Zone {zone['zone']} {zone['name']}: volume limit first: {limit}. One source, from "
+            f"the lowest volume up to the limit{', its knob full up' if knob else ''}; then gain up from minimum to "
+            "the level. Gain as set: "
+            "____", start=source, end=wiring.words.device(zone["amplifier"]), devices=(zone["amplifier"],),
+            shows=f"{until}{sides}", if_not="; ".join(_faults(wiring, zone, knob)))
+
+
+def _faults(wiring: Wiring, zone: FactRow, knob: bool) -> Iterator[str]:
+    """What is tried by hand first, then what asks for everything to be off."""
+    yield f"silent: source, volume, mute{', the knob turned down' if knob else ''}"
+    yield "then, all off as the caution says: its input's lead"
+    if not zone["mono"]:
+        yield "left and right swapped: its leads; thin and wide: one side's polarity"
+    yield f"hum: the source's lead{', of a record player its earth wire' if wiring.has_phono else ''}"

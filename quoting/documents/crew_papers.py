@@ -11,15 +11,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from quoting.documents.crew_cautions import LICENSED
-from quoting.documents.crew_commissioning import commissioning
+from quoting.documents.crew_commissioning import HEARING, commissioning
 from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_day import CSV_COLUMNS, day_rows, day_sheets
-from quoting.documents.crew_hookup import hook_up_sheet, hook_up_tables
+from quoting.documents.crew_hookup import ALL_OFF, hook_up_sheet, hook_up_tables
 from quoting.documents.crew_keys import colour_key, device_key, end_key, label_key, place_key
 from quoting.documents.crew_labels import LabelPaper, cable_labels, label_paper, label_sheet
 from quoting.documents.crew_places import box_notes, doorbell_notes
 from quoting.documents.crew_pull import pull_columns, pull_lists, spool_plan
-from quoting.documents.crew_records import permits, register
+from quoting.documents.crew_readings import LEADS
+from quoting.documents.crew_records import REGISTER, permits, register_notes, registers
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable, gathered, in_units, said_columns, said_in
 from quoting.documents.crew_site import device_list, drilling
@@ -32,7 +33,7 @@ from quoting.documents.language import in_english, language_for
 from quoting.documents.plan_scale import plan_scale
 from quoting.documents.proposal_words import floor_title
 from quoting.documents.rack_drawing import rack_drawing
-from quoting.documents.rack_elevation import rack_elevations
+from quoting.documents.rack_elevation import rack_elevations, unit_key
 from quoting.documents.room_drawing import TALL_MM, room_drawing, room_title
 from quoting.documents.room_notes import room_notes
 from quoting.documents.room_page import drawing_high_mm
@@ -143,10 +144,12 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
                     notes=keys)
     yield CrewSheet(title="Hook-up sheet", tables=hook_up_tables(hook_up_sheet(quote, option)), cautions=(LICENSED,),
                     notes=(*_who_hooks_up(option), *keys, colour_key(quote, option)))
-    yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED,),
-                    notes=keys)
+    yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED, HEARING,
+                                                                                                    ALL_OFF),
+                    notes=(LEADS, *keys))
     yield from (together(tables, "Day sheet: ", wide=False) for tables in gathered(day_sheets(quote, option)))
-    yield _alone(register(quote, option))
+    yield CrewSheet(title="Serial numbers and warranties", tables=registers(quote, option),
+                    notes=register_notes(quote, option))
 
 
 def _pull_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
@@ -245,9 +248,9 @@ def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet
 def _rack_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     for elevation in rack_elevations(quote, option):
         drawn = rack_drawing(elevation, quote.job.unit_system)
-        table = CrewTable(title=f"Places in {elevation.id}", columns=drawn.headings, rows=drawn.rows)
+        table = CrewTable(title=f"Places in {elevation.id}", columns=drawn.headings, rows=drawn.rows, whole=True)
         yield CrewSheet(title=f"Rack elevation: {drawn.title}", about=elevation.id, wide=False, drawing=drawn.svg,
-                        cautions=drawn.notes, tables=(table,))
+                        cautions=drawn.notes, notes=(unit_key(elevation),), tables=(table,))
 
 
 # ---------------------------------------------------------------- files
@@ -290,6 +293,6 @@ def crew_files(
         ("Label", "End", "Pull group", "Room"),
         ((label.run, label.end, label.pull_group, label.room) for label in all_labels))
     files[f"day-sheet-{option.name}.csv"] = csv_bytes(CSV_COLUMNS, day_rows(quote, option))
-    serials = register(quote, option)
-    files[f"serials-{option.name}.csv"] = csv_bytes(serials.columns, serials.rows)
+    files[f"serials-{option.name}.csv"] = csv_bytes(
+        REGISTER, (row for table in registers(quote, option) for row in table.rows))
     return files

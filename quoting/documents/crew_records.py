@@ -13,7 +13,7 @@ from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.formats import english_locale, formats_for
 from quoting.documents.language import in_english
 from quoting.facts import CableRun, RackFact
-from quoting.lines import Phase
+from quoting.lines import PHASES, Phase
 from quoting.quote import PricedOption, Quote
 
 HAND = ""
@@ -75,17 +75,28 @@ class _Days:
         return self._formats.weekday(date) if date else f"on day {day}"
 
 
-def register(quote: Quote, option: PricedOption) -> CrewTable:
-    """A line for each piece of equipment that the firm brings."""
+def registers(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
+    """A line for each piece of equipment that the firm brings, by the visit that takes it up."""
     names = {room.code: room.name for room in quote.job.rooms}
     places = device_places(quote, option)
-    rows = []
+    brought = {(row.part, reason.fact): row.phase for row in option.materials for reason in row.because}
+    found: dict[Phase, list[tuple[str, ...]]] = {}
     for piece in pieces(quote, option):
         info = quote.parts.get(piece.part)
         at = f", at {places[piece.id]}" if piece.id in places else ""
-        rows.append((piece.id, piece.part, info.description if info else piece.part,
-                     f"{names.get(piece.room, 'head end')}{at}", HAND, HAND, HAND, HAND))
-    return CrewTable(
-        title="Serial numbers and warranties", columns=REGISTER, rows=tuple(rows),
-        notes=("Read the serial number off the piece before it goes into the rack or the wall. The owner's handover "
-               "has the same lines.", device_key(quote, option)))
+        found.setdefault(brought.get((piece.part, piece.id), "rack build"), []).append((
+            piece.id, piece.part, info.description if info else piece.part,
+            f"{names.get(piece.room, 'head end')}{at}", HAND, HAND, HAND, HAND))
+    return tuple(CrewTable(title=_title(option, phase), columns=REGISTER, rows=tuple(found[phase]))
+                 for phase in PHASES if phase in found)
+
+
+def _title(option: PricedOption, phase: Phase) -> str:
+    visits = ", ".join(visit.id for visit in option.timetable.visits if visit.phase == phase)
+    return f"{phase[:1].upper()}{phase[1:]}{f': visit {visits}' if visits else ''}"
+
+
+def register_notes(quote: Quote, option: PricedOption) -> tuple[str, ...]:
+    """When the numbers are read, and what the owner has of them."""
+    return ("Read the serial number off the piece before it goes into the rack or the wall. The owner's handover has "
+            "the same lines.", device_key(quote, option))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from quoting.documents.crew_pull import whole_length
+from quoting.documents.crew_readings import PIN_SCHEME, level_words
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_words import CrewWords, listed, socket_words
 from quoting.documents.floor_plan import rows_of_kind
@@ -13,24 +14,27 @@ from quoting.facts import (
     AmplifierFact,
     AmplifierOutput,
     AudioSource,
+    CableRun,
     KeypadBus,
     KeypadFact,
     NetworkDevice,
     Paging,
+    RoomLevel,
     RoomUse,
     ZoneFact,
 )
-from quoting.facts.connection import NO_SOCKET
+from quoting.facts.connection import NO_SOCKET, WALL_JACK
 from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
 ZONE_COLUMNS = ("Zone", "Rooms", "Controller output", "Amplifier", "Channels L", "Channels R", "Bridged", "Pairs",
-                "Load at one channel", "Speaker cables", "Gain or limit", "Keypads and ports", "Trigger", "Sources",
-                "Page", "Loudest volume")
+                "Load at one channel", "Least allowed", "Speaker cables", "Level at the seat, gain as set",
+                "Keypads and ports", "Trigger", "Sources", "Page", "Loudest volume")
 SOURCE_COLUMNS = ("Input", "Source", "Comes from", "Cable or lead", "Converter", "Control", "Gain trim",
                   "Account owner")
 NETWORK_COLUMNS = ("Switch", "Port", "Device", "Its socket", "Lead", "Power over the cable", "Fixed address")
 DOORBELL_COLUMNS = ("Doorbell", "Cable", "Lands on", "Its socket", "Chime heard, volume set")
+PANEL_COLUMNS = ("Panel, port", "Cable", "From", "Room", "Goes on to", "Carries")
 KEYPAD_COLUMNS = ("Keypad", "Room", "Cable", "Patch port", "Port", "Draws")
 HAND = ""  # filled in by hand
 
@@ -39,7 +43,8 @@ def schedules(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
     """Every schedule that has a row in this option."""
     words = CrewWords(quote, option)
     tables = (zone_schedule(quote, option, words), source_schedule(quote, option, words),
-              network_schedule(quote, option, words), keypad_schedule(quote, option, words), doorbell_schedule(words))
+              network_schedule(quote, option, words), panel_schedule(quote, option, words),
+              keypad_schedule(quote, option, words), doorbell_schedule(words))
     return tuple(table for table in tables if table.rows)
 
 
@@ -55,10 +60,16 @@ def zone_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewT
     keypads: dict[int, list[str]] = {}
     for row in _keypad_rows(quote, option, words):
         keypads.setdefault(row[1], []).append(f"{row[0]} {row[5]}")
+    levels: dict[int, list[str]] = {}
+    for level in rows_of_kind(quote, option, RoomLevel):
+        levels.setdefault(level["zone"], []).append(level_words(level))
+    heard = _sources_heard(quote, option, words)
     woken = {box["id"]: box["trigger"] for box in rows_of_kind(quote, option, AmplifierFact)}
     zones = sorted(rows_of_kind(quote, option, ZoneFact), key=lambda zone: int(zone["zone"]))
     rows = tuple(_zone_row(zone, outputs.get(zone["zone"], []), listed(rooms.get(zone["zone"], ())),
-                           listed(keypads.get(zone["zone"], ())), woken.get(zone["amplifier"], "")) for zone in zones)
+                           listed(keypads.get(zone["zone"], ())), woken.get(zone["amplifier"], ""),
+                           "; ".join((*levels.get(zone["zone"], ()), "gain ____")), heard[zone["zone"]])
+                 for zone in zones)
     said = [at for at, column in enumerate(ZONE_COLUMNS) if column != "Page" or rows_of_kind(quote, option, Paging)]
     return CrewTable(
         title="Zone and channel schedule", columns=tuple(ZONE_COLUMNS[at] for at in said),
@@ -68,7 +79,9 @@ def zone_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewT
                     if any(row["line_v"] for rows in outputs.values() for row in rows) else ())))
 
 
-def _zone_row(zone: FactRow, outputs: list[FactRow], rooms: str, keypads: str, trigger: str) -> tuple[str, ...]:
+def _zone_row(
+    zone: FactRow, outputs: list[FactRow], rooms: str, keypads: str, trigger: str, level: str, sources: str
+) -> tuple[str, ...]:
     def channels(*sides: str) -> str:
         return listed(f"{row['channel']}+{row['channel'] + 1}" if row["bridged"] else str(row["channel"])
                       for row in outputs if row["side"] in sides)
@@ -76,10 +89,15 @@ def _zone_row(zone: FactRow, outputs: list[FactRow], rooms: str, keypads: str, t
     fed = f"{zone['controller']} output {zone['controller_output']}" if zone["controller_output"] else NONE
     runs = listed(run for row in outputs for run in row["runs"].split(", ") if run)
     line = next((row["line_v"] for row in outputs if row["line_v"]), 0)
-    load = f"{zone['load_ohm']:g} ohm" + (f", {line:g} V line" if line else "")
+    across = f", half of the {2 * zone['load_ohm']:g} ohm across the bridge" if zone["bridged"] else ""
+    load = f"{zone['load_ohm']:g} ohm" + (f", {line:g} V line" if line else across)
+    least = max((row["least_ohm"] for row in outputs), default=0)
+    allowed = f"{least:g} ohm{' across the bridge' if zone['bridged'] else ''}" if least else NONE
     return (f"{zone['zone']} {zone['name']}", rooms, fed, zone["amplifier"],
             f"{channels('M')} mono" if zone["mono"] else channels("L"), NONE if zone["mono"] else channels("R"),
-            "yes" if zone["bridged"] else "no", str(zone["pairs"]), load, runs, HAND, keypads, trigger or NONE, "all",
+            "yes" if zone["bridged"] else "no", str(zone["pairs"]), load, allowed, runs, level, keypads,
+            trigger or NONE,
+            sources,
             "yes" if zone["paged"] else "no",
             f"{zone['max_volume']} %" if zone["max_volume"] else "set with the family: ____ %")
 
@@ -94,7 +112,37 @@ def source_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> Cre
     rows += [(NONE, words.device(source["id"]), "network", "network lead", NONE, source["control"], HAND, HAND)
              for source in sources.values() if source["at_head_end"] and not source["inputs"]]
     return CrewTable(title="Source schedule", columns=SOURCE_COLUMNS,
-                     rows=tuple(sorted(rows, key=lambda row: (row[0] == NONE, _natural(row[0])))))
+                     rows=tuple(sorted(rows, key=lambda row: (row[0] == NONE, _natural(row[0])))),
+                     notes=("Gain trim: every source as loud as the first one; write the setting.",
+                            *_ways_on(quote, option, words)))
+
+
+def _sources_heard(quote: Quote, option: PricedOption, words: CrewWords) -> dict[int, str]:
+    """By zone, what is heard in it: all that is plugged in, unless an amplifier keeps its inputs to itself."""
+    zones = rows_of_kind(quote, option, ZoneFact)
+    if not any(box["shape"] == "network amplifiers" for box in rows_of_kind(quote, option, AmplifierFact)):
+        return {zone["zone"]: "all" for zone in zones}
+    sharing = {box["id"] for box in rows_of_kind(quote, option, AmplifierFact) if box["shares_inputs"]}
+    plugged = [(words.place(row["basis"][0]), row["to_device"]) for row in words.group("source")]
+    boxes = {zone["amplifier"] for zone in zones}
+    return {zone["zone"]: ", ".join(("its own stream", *dict.fromkeys(
+        id for id, box in plugged if box == zone["amplifier"] or (box in boxes and box in sharing))))
+        for zone in zones}
+
+
+def _ways_on(quote: Quote, option: PricedOption, words: CrewWords) -> Iterator[str]:
+    """How what is plugged into one box is heard in the zones of the others."""
+    zones = sorted(rows_of_kind(quote, option, ZoneFact), key=lambda zone: int(zone["zone"]))
+    for row in words.group("link"):
+        fed = [str(zone["zone"]) for zone in zones if zone["controller"] == row["to_device"]]
+        yield (f"{row['to_device']} has no leads from sources of its own: the link lead from {row['from_device']} "
+               f"carries the inputs to it, for zone{'' if len(fed) == 1 else 's'} {', '.join(fed)}.")
+    for box in rows_of_kind(quote, option, AmplifierFact):
+        taken = listed(words.device(row["basis"][0]) for row in words.group("source") if row["to_device"] == box["id"])
+        if box["shape"] == "network amplifiers" and taken != NONE:
+            yield (f"{taken}: plugged into {box['id']}, which passes it on over the network; every zone chooses it "
+                   "there."
+                   if box["shares_inputs"] else f"{taken}: heard in the zone of {box['id']} alone.")
 
 
 def _source_row(
@@ -124,6 +172,53 @@ def network_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> Cr
     return CrewTable(title="Network schedule", columns=NETWORK_COLUMNS,
                      rows=tuple(cells for _, _, cells in sorted(rows, key=lambda row: (_natural(row[0]), row[1]))),
                      notes=("Reserve an address for each device and write it here; keep passwords elsewhere.",))
+
+
+def panel_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewTable:
+    """Patch panel port by port: which cable of the walls, and what may never go into the network switch."""
+    by_id, runs = {row["id"]: row for row in words.connections}, rows_of_kind(quote, option, CableRun)
+    landed = [row for row in words.connections if row["to_socket"] == "network punch-down"]
+    ports: dict[str, list[int]] = {}
+    rows = []
+    for row in sorted(landed, key=lambda row: (_natural(row["to_device"]), row["to_index"])):
+        patch = by_id.get(f"P{row['run']}")
+        if patch is not None and not patch["to_socket"].startswith("network"):
+            ports.setdefault(row["to_device"], []).append(row["to_index"])
+        rows.append((f"{row['to_device']} port {row['to_index']}", row["run"],
+                     words.start(row) if row["from_socket"] == WALL_JACK else words.device(row["from_device"]),
+                     row["room"],
+                     words.end(patch) if patch is not None else NONE, _carried(row, by_id.get(f"W{row['run']}", row))))
+    on_a_port = {row["run"] for row in landed}
+    waiting = [run["id"] for run in runs if run["start"] == "HE" and run["role"].startswith("category")
+               and run["id"] not in on_a_port]
+    notes = [f"{panel}: {_counted(found)} {'carries' if len(found) == 1 else 'carry'} audio, a feed or bus power: "
+             "never into the network switch." for panel, found in ports.items()]
+    if waiting:
+        notes.append(f"Beside the panel, coiled and tagged, on no port yet: {listed(waiting)}.")
+    return CrewTable(title="Patch panel", columns=PANEL_COLUMNS, rows=tuple(rows), notes=(*notes, PIN_SCHEME))
+
+
+def _carried(row: FactRow, jack: FactRow) -> str:
+    """What goes over a cable of the walls. `jack`: what is plugged into its wall jack; itself where it has none."""
+    if row["group"] == "control":
+        return {"bus": "keypad bus, with its power", "poe": "network, with power"}.get(row["powered"], "keypad")
+    return "audio, and the sender's feed" if jack["note"] else "audio"
+
+
+def _counted(numbers: Sequence[int]) -> str:
+    """Ports as a person says them.
+
+    >>> _counted([1, 2, 3, 7]), _counted([4])
+    ('ports 1 to 3, 7', 'port 4')
+    """
+    spans: list[list[int]] = []
+    for number in numbers:
+        if spans and spans[-1][-1] == number - 1:
+            spans[-1].append(number)
+        else:
+            spans.append([number])
+    said = ", ".join(str(span[0]) if len(span) == 1 else f"{span[0]} to {span[-1]}" for span in spans)
+    return f"port{'' if len(numbers) == 1 else 's'} {said}"
 
 
 def keypad_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewTable:

@@ -35,6 +35,7 @@ class CrewTable:
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     grouped: bool = False  # the first column heads the rows that share it
+    whole: bool = False  # never torn: it starts a page rather than leave its last rows on the next
     known_by: tuple[str, ...] = ()  # a name a row that holds in another revision; its first cell is then a count
 
     @property

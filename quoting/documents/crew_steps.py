@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-# off: switched off at itself; unplug: its cord out of the wall; power: its cord in, or switched on.
-Action = Literal["off", "unplug", "wait", "set", "meter", "connect", "check", "power", "listen"]
+from quoting.lines import Phase
+
+# off: switched off at itself; unplug: its cord out of the wall; power: its cord in, or switched on. test: a cable by
+# itself, both ends free of devices; meter: a speaker circuit with what hangs on it; stow: an end that waits, put away.
+Action = Literal["off", "unplug", "wait", "set", "test", "meter", "connect", "stow", "check", "power", "listen"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,16 +26,18 @@ class HookUpStep:
     shows: str = ""  # what a light or a reading should show
     if_not: str = ""  # what to check then
     devices: tuple[str, ...] = ()  # that somebody touches
-    connections: tuple[str, ...] = ()  # ids: made by this step, or powered or metered by it
+    connections: tuple[str, ...] = ()  # ids: made by this step, or powered, metered or tested by it
     cable_ends: tuple[str, ...] = ()  # "101211A L": one circuit of one end; empty where a lead is plugged whole
-
+    cables: tuple[str, ...] = ()  # ids: tested by themselves
+    room: str = ""  # its name, where steps are in the order of the rooms
 
     @property
     def name(self) -> str:
         """What it is known by in another revision: what it does to what. Steps before it may come and go."""
         if self.action == "listen":
             return self.what.partition(":")[0]
-        touched = self.cable_ends or (self.connections if self.action in ("meter", "connect") else self.devices)
+        made = self.connections if self.action in ("meter", "connect", "test") else self.devices
+        touched = self.cable_ends or made or self.cables
         return f"{self.action} {', '.join(touched) or self.end}".strip()
 
 
@@ -41,8 +46,10 @@ class HookUpSection:
     """Steps that belong together, with what can hurt whoever does them."""
 
     title: str
+    phase: Phase  # on whose visit it is done
     steps: tuple[HookUpStep, ...]
     cautions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

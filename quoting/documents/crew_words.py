@@ -7,7 +7,17 @@ from typing import Any
 
 from quoting.documents.crew_places import device_places, place_words
 from quoting.documents.floor_plan import rows_of_kind
-from quoting.facts import AudioSource, Connection, Doorbell, KeypadFact, OwnedItem, Paging, RackSlot, RoomInput
+from quoting.facts import (
+    AudioSource,
+    CableRun,
+    Connection,
+    Doorbell,
+    KeypadFact,
+    OwnedItem,
+    Paging,
+    RackSlot,
+    RoomInput,
+)
 from quoting.facts.connection import JOINT, NO_SOCKET, ROUTER, WALL_JACK, WALL_OUTLET, WINDOW
 from quoting.quote import PricedOption, Quote
 
@@ -29,11 +39,12 @@ class CrewWords:
         self._called = {row["id"]: row["name"] for kind in (AudioSource, OwnedItem, Doorbell, Paging)
                         for row in rows_of_kind(quote, option, kind)}
         self._hangs_at, self._places = device_places(quote, option), place_words(quote, option)
-        self._televisions = {self._hangs_at[row["id"]] for row in rows_of_kind(quote, option, RoomInput)
+        self.televisions = {self._hangs_at[row["id"]] for row in rows_of_kind(quote, option, RoomInput)
                              if row["what"] == "tv"}
         self.knobs = {row["id"] for row in rows_of_kind(quote, option, KeypadFact) if row["control"] == "knob"}
         slots = rows_of_kind(quote, option, RackSlot)
         self._stands = {slot["device"]: slot["id"] for slot in reversed(slots) if slot["device"]}
+        self._jacks = {f"{run['id']}B": run["end"] for run in rows_of_kind(quote, option, CableRun)}
         self.slots = {slot["id"]: slot for slot in slots}
         self._parts = quote.parts
 
@@ -47,16 +58,20 @@ class CrewWords:
         slot = self.slots.get(id)
         if slot is not None:
             words = self.part(slot["part"]) if slot["part"] else slot["what"]
-            return f"{id} {words}"
+            return f"{id} {words.partition(',')[0]}"
         if id in _NAMED:
             return _NAMED[id]
         if id in self._called:
             return f"{id} {self._called[id]}"
         if id.startswith("BELL-"):
             return f"{id} door bell"
-        if id in self._televisions:
+        if id in self.televisions:
             return f"television at {id}"  # the family's own; what hangs at the place is its plate
         return self._places.get(self._hangs_at.get(id, id), id)
+
+    def spot(self, place: str) -> str:
+        """What a place is called, whatever hangs there or is plugged in there."""
+        return self._places.get(place, place)
 
     def place(self, id: str) -> str:
         """The id of the place where a device hangs; its own where it hangs at none."""
@@ -83,11 +98,16 @@ class CrewWords:
         device, socket, index, side = (row[f"{way}_{name}"] for name in ("device", "socket", "index", "side"))
         if socket == WALL_OUTLET:
             return f"wall outlet, circuit {index}"
+        if socket == WALL_JACK:
+            return f"wall jack at {self.spot(self._jacks[device])}, {device}"
         if socket == JOINT:
             return f"{self.device(device)}, {'joint' if not index else f'joint {index}'}{_and_side(side)}"
         if device in self.knobs:  # with its sides turned round it plays at one volume, or not at all
             return f"{self.device(device)}, {_KNOB[way]}{_and_side(side)}"
-        return f"{self.device(device)}, {socket_words(socket, index, way == 'from')}{_and_side(side)}"
+        words = socket_words(socket, index, way == "from")
+        if row["bridged"] and way == "from" and row["group"] == "speaker":
+            words = words.replace(f"channel {index}", f"channels {index}+{index + 1} bridged")
+        return f"{self.device(device)}, {words}{_and_side(side)}"
 
     def by(self, row: FactRow) -> str:
         """The cable or lead, and what sits in the middle of it."""

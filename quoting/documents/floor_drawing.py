@@ -47,6 +47,7 @@ GROWS_TO_MM = 135.0  # on a wide screen
 NARROWEST_MM, RIGHT_MM, ID_MM = 45.0, 0.6, 1.7  # of the crew's drawing, right of its rooms; of its places' ids
 SMALL_MM_PER_M, SMALLEST_SYMBOL = 4.5, 0.65  # below this scale symbols shrink, down to this share
 SHRINKS = (0.8, 0.6)  # of a room's symbols, until its code fits
+BEHIND_RACK = 0.6  # of the head end's symbol, where racks are drawn before it
 
 Lengths = Callable[[float], str]
 
@@ -274,22 +275,24 @@ def _ids(
 # ---------------------------------------------------------------- the head end
 
 def _equipment(view: FloorPlanView, outlines: dict[str, Outline], sheet: Sheet) -> list[tuple[Svg, Box]]:
-    """Racks as large as they are, and the symbol with its back to the wall where the cables come out."""
+    """The symbol with its back to the wall where the cables come out, and over it the racks as large as they are.
+
+    A rack stands before that spot: the symbol shrinks until the rack is seen round it.
+    """
     head_end = view.head_end
     if head_end is None or head_end.room not in outlines:
         return []
     room = outlines[head_end.room]
-    found = []
+    x, y = sheet.at(room.x_m + head_end.x_m, room.y_m + head_end.y_m)
+    wall = wall_of(head_end.x_m, head_end.y_m, room.length_m, room.width_m)
+    size = sheet.symbol_size * (BEHIND_RACK if head_end.racks else 1.0)
+    left, up, right, down = reach("head end", wall, size)
+    found = [(symbol("head end", True, x, y, wall, size, "HE"), Box(x - left, y - up, x + right, y + down))]
     for rack in head_end.racks:
         left, top = sheet.at(room.x_m + rack.x_m - rack.east_m / 2, room.y_m + rack.y_m + rack.north_m / 2)
         wide, high = rack.east_m * sheet.mm_per_m, rack.north_m * sheet.mm_per_m
-        found.append((rect(left, top, wide, high, line_mm=0.2, shade=0.12, class_="rack"),
+        found.append((rect(left, top, wide, high, line_mm=0.35, class_="rack"),
                       Box(left, top, left + wide, top + high)))
-    x, y = sheet.at(room.x_m + head_end.x_m, room.y_m + head_end.y_m)
-    wall = wall_of(head_end.x_m, head_end.y_m, room.length_m, room.width_m)
-    size = sheet.symbol_size
-    left, up, right, down = reach("head end", wall, size)
-    found.append((symbol("head end", True, x, y, wall, size, "HE"), Box(x - left, y - up, x + right, y + down)))
     return found
 
 

@@ -8,27 +8,19 @@ from pathlib import Path
 
 from quoting.documents.equipment import pieces
 from quoting.documents.formats import Formats, formats_for
-from quoting.documents.handover_view import CableLine, ControlCard, EquipmentLine, HandoverView, ZoneLine
+from quoting.documents.handover_house import cables, place_note, ways
+from quoting.documents.handover_music import restart, source_notes, sources_heard
+from quoting.documents.handover_view import ControlCard, EquipmentLine, HandoverView, ZoneLine
 from quoting.documents.language import N_, Language, language_for
 from quoting.documents.proposal_customer import firm_face, paper_facts
-from quoting.documents.proposal_rooms import fact_rows, in_house_order, live_rooms, source_names
-from quoting.documents.proposal_words import control_words, isolate, listed, option_title
+from quoting.documents.proposal_rooms import fact_rows, in_house_order, live_rooms
+from quoting.documents.proposal_words import control_words, isolate, listed, option_title, sentence
 from quoting.documents.templates import render_page
-from quoting.facts import (
-    AmplifierFact,
-    AudioSource,
-    CableRun,
-    ControllerFact,
-    NetworkDevice,
-    Place,
-    RoomUse,
-    ZoneFact,
-)
+from quoting.facts import AudioSource, RoomUse, ZoneFact
 from quoting.quote import PricedOption, Quote
 
 PAGE = "handover.html"
 PHONE = "phone"
-HEAD_END = "HE"
 HOW = {  # control -> how to play, stop, turn all off
     "keypad": (
         N_("To play: choose what you want to hear on the keypad, then turn it up from low."),
@@ -43,21 +35,14 @@ HOW = {  # control -> how to play, stop, turn all off
         N_("To stop: choose the room with the phone and stop it."),
         N_("All off: choose all off with the phone.")),
 }
-ROUTER = N_("The router: unplug it, wait half a minute, plug it in, wait until the internet is back.")
-RESTARTED = (  # in this order, where the option has one
-    (NetworkDevice, N_("The network switch: the same, and wait two minutes.")),
-    (ControllerFact, N_("The controller: the same, and wait until its lights are steady.")),
-    (AudioSource, N_("The players: the same, one after the other.")),
-    (AmplifierFact, N_("The amplifiers last. A protection light: leave them off and call us.")),
-)
-SMELL = N_("A smell or smoke: switch the circuit off, touch nothing, call us. "
+FIRE = N_("Smoke or fire: everybody out of the house, then call the fire service. Nobody goes back for anything.")
+SMELL = N_("A smell of burning and no smoke: if it is safe, switch off the breaker marked ________, then call us. "
            "Nobody but an electrician opens anything with mains in it.")
 SAFE = (  # 70 dB all day, 85 dB for 8 hours, 3 dB halve the time: NIOSH 98-126 and WHO, as in trade-practice 2.5
     N_("Hearing: about 70 decibels are safe all day, 85 decibels for eight hours; every 3 decibels more halve the "
        "time. Where you have to raise your voice, it is too loud for long."),
     N_("Set a volume limit for children, and turn up from low."),
     N_("Keep the air around the equipment free: cover nothing, store nothing that burns beside it."),
-    SMELL,
 )
 NEIGHBOURS = N_("Outdoors sound carries at night: keep to the quiet hours of your place.")
 ACCOUNTS = (N_("Router and wireless network"), N_("App on your phones"), N_("Music services"),
@@ -83,10 +68,14 @@ def handover_view(quote: Quote, option: PricedOption, formats: Formats, language
     return HandoverView(
         paper=paper_facts(quote), firm=firm_face(quote), client=quote.job.client.name, site=quote.job.client.site,
         option=option_title(option), place=isolate(quote.job.head_end.place),
-        zones=tuple(_zones(quote, option, formats, language)), sources=source_names(quote, option, language),
-        cards=tuple(_cards(quote, option, language)), restart=tuple(_restart(quote, option, language)),
-        safety=tuple(_safety(quote, option, language)), accounts=tuple(map(language.gettext, ACCOUNTS)),
-        equipment=tuple(_equipment(quote, option)), cables=tuple(_cables(quote, option, formats, language)))
+        zones=tuple(_zones(quote, option, formats, language)),
+        sources=tuple(map(sentence, sources_heard(quote, option, language))),
+        source_notes=tuple(source_notes(quote, option, language)),
+        cards=tuple(_cards(quote, option, language)), restart=tuple(restart(quote, option, language)),
+        danger=tuple(map(language.gettext, (FIRE, SMELL))), safety=tuple(_safety(quote, option, language)),
+        accounts=tuple(map(language.gettext, ACCOUNTS)),
+        equipment=tuple(_equipment(quote, option)), cables=tuple(cables(quote, option, formats, language)),
+        place_note=place_note(quote, option, language), ways=tuple(ways(quote, option, formats, language)))
 
 
 def _zones(quote: Quote, option: PricedOption, formats: Formats, language: Language) -> Iterator[ZoneLine]:
@@ -108,7 +97,7 @@ def _cards(quote: Quote, option: PricedOption, language: Language) -> Iterator[C
     zones = {room.code: room.zone for room in quote.job.rooms}
     rooms = live_rooms(option)
     by_phone = [room for room in rooms if (room.control or PHONE) == PHONE]
-    sources = listed(source_names(quote, option, language), language)
+    sources = listed(sources_heard(quote, option, language), language)
     records = [language.gettext("A record: choose %(player)s as you choose music, then start the player by hand.",
                                 player=isolate(row["name"]))
                for row in fact_rows(quote, option, AudioSource) if row["phono"]]
@@ -141,13 +130,6 @@ def _room_notes(use: dict[str, object], language: Language) -> Iterator[str]:
         yield language.gettext("The socket on the wall takes a player of your own.")
 
 
-def _restart(quote: Quote, option: PricedOption, language: Language) -> Iterator[str]:
-    yield language.gettext(ROUTER)
-    for kind, words in RESTARTED:
-        if fact_rows(quote, option, kind):
-            yield language.gettext(words)
-
-
 def _safety(quote: Quote, option: PricedOption, language: Language) -> Iterator[str]:
     yield from map(language.gettext, SAFE)
     outdoors = {room.code for room in quote.job.rooms if room.setting == "outdoor"}
@@ -161,17 +143,3 @@ def _equipment(quote: Quote, option: PricedOption) -> Iterator[EquipmentLine]:
         info = quote.parts.get(piece.part)
         if info is not None and info.words:
             yield EquipmentLine(id=piece.id, words=info.words, room=isolate(names.get(piece.room, "")))
-
-
-def _cables(quote: Quote, option: PricedOption, formats: Formats, language: Language) -> Iterator[CableLine]:
-    names = {room.code: room.name for room in quote.job.rooms}
-    rooms = {row["id"]: isolate(names.get(row["room"], "")) for row in fact_rows(quote, option, Place)}
-
-    def end(id: str) -> str:
-        if id == HEAD_END:
-            return isolate(quote.job.head_end.place) or language.gettext("Equipment")
-        return f"{rooms[id]}, {id}" if rooms.get(id) else id
-
-    for run in sorted(fact_rows(quote, option, CableRun), key=lambda run: str(run["id"])):
-        yield CableLine(id=run["id"], start=end(run["start"]), end=end(run["end"]),
-                        planned=formats.length(run["planned_m"]))

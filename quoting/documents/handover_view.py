@@ -32,13 +32,32 @@ class ZoneLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RestartStep:
+    """One thing to do when nothing plays; `switched`: there is room to write by which switch or outlet."""
+
+    text: str
+    switched: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CableLine:
     """One cable as planned; the length as built is written by hand."""
 
     id: str
     start: str
     end: str
+    use: str  # whether anything is on it yet
     planned: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayLine:
+    """An empty conduit, something dug, or a way through the house wall."""
+
+    id: str
+    words: str
+    room: str  # where it leads to; "" where nobody said
+    length: str  # "" where it has none of its own, or its words say it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +81,13 @@ class HandoverView:
     place: str  # where the equipment stands; "" where nobody said
     zones: tuple[ZoneLine, ...]
     sources: tuple[str, ...]
+    source_notes: tuple[str, ...]  # how they are heard in other rooms
     cards: tuple[ControlCard, ...]
-    restart: tuple[str, ...]
+    restart: tuple[RestartStep, ...]
+    danger: tuple[str, ...]  # smoke, fire, a smell: before all else
     safety: tuple[str, ...]
     accounts: tuple[str, ...]
     equipment: tuple[EquipmentLine, ...]
     cables: tuple[CableLine, ...]
+    place_note: str  # what a place's letters say
+    ways: tuple[WayLine, ...]

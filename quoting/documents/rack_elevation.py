@@ -19,7 +19,7 @@ FactRow = Mapping[str, Any]
 NONE = "–"
 KG_PER_LB = 0.45359237  # exact since the 1959 agreement on the international yard and pound
 TWO_PEOPLE_KG = 50 * KG_PER_LB  # trade practice 10: lifting
-HEADINGS = ("Unit", "What", "Device", "Part", "Depth", "Weight", "Watts", "Outlet", "Circuit", "Network port")
+HEADINGS = ("Unit", "What", "Device", "Part", "Depth", "Weight", "Watts", "Strip: outlet", "Circuit", "Network port")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +100,19 @@ def _thing(
         weight_kg=slot["weight_kg"], watts=slot["watts"], outlet=_outlet(slot, strip), circuit=slot["circuit"],
         port=f"{slot['switch']}: {slot['network_port']}" if slot["network_port"] else
         f"{ways_up[device]}: router" if device in ways_up else "")
+
+
+def unit_key(elevation: RackElevation) -> str:
+    """How a place, the thing in it and an outlet of a strip are told apart; "" where nothing is plugged in."""
+    plugged = next((thing for thing in elevation.things if thing.outlet), None)
+    if plugged is None:
+        return ""
+    strip, _, outlets = plugged.outlet.partition(": ")
+    number = outlets.partition(",")[0]
+    unit = f"{strip} is the unit, counted from the bottom, and the strip that stands there" if elevation.height_u else \
+        f"{strip} is the strip at that place"
+    return (f"{unit}; {strip}: {number} is its outlet {number}, for {plugged.device or plugged.words}. Whatever has no "
+            "name of its own goes by its place on every sheet.")
 
 
 def printed_w(slots: tuple[FactRow, ...], rack: str) -> float:

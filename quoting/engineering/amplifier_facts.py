@@ -123,7 +123,8 @@ def _outputs(seat: Seat, box: str, homes: list[str], decided: tuple[str, ...]) -
                 voice_coils=sum(side in there for there in coils), circuits=len(coils),
                 load_ohm=offer.loads_ohm[group], terminal=seat.spec.terminal,
                 runs=", ".join(dict.fromkeys(homes[group::offer.groups])), asked_w=offer.asked_each_w[group],
-                output_w=round(offer.watts_each[group], 1), output_class=seat.spec.output_class)
+                output_w=round(offer.watts_each[group], 1), output_class=seat.spec.output_class,
+                least_ohm=seat.spec.bridge_minimum_ohm if offer.bridged else seat.spec.minimum_ohm)
 
 
 def _amplifier(seating: Seating, number: int, box: tuple[Seat, ...]) -> AmplifierFact:
@@ -140,7 +141,8 @@ def _amplifier(seating: Seating, number: int, box: tuple[Seat, ...]) -> Amplifie
         channel_w=round(min(seat.offer.watts for seat in box), 1), rack_units=spec.rack_units,
         depth_mm=spec.depth_mm, weight_kg=spec.weight_kg, idle_w=spec.idle_w, working_w=spec.working_w,
         vents=1 if spec.amplifier_class == "AB" else 0, plugs=1, trigger_ma=spec.trigger_ma,
-        trigger_lead=False, network_port=spec.network_port, rack_mountable=spec.rack_units > 0, wakes_with=zones)
+        trigger_lead=False, network_port=spec.network_port, rack_mountable=spec.rack_units > 0, wakes_with=zones,
+        shares_inputs=bool(spec.shares_inputs))
 
 
 def _combined(brief: Brief, seating: Seating, number: int, needed: int) -> ControllerFact:
@@ -159,4 +161,4 @@ def _combined(brief: Brief, seating: Seating, number: int, needed: int) -> Contr
         network_port=spec.network_port, rack_mountable=spec.rack_units > 0,
         contacts=contacts(brief, spec.part), used_contacts=contacts_used(brief, spec.part, number), full=full,
         upgrade=upgrade(brief, "controller-amplifier", spec.part, len(seating.boxes), len(seating.seats)) if full
-        else "")
+        else "", streams=brief.catalog.controllers[spec.part].streams if spec.part in brief.catalog.controllers else 0)

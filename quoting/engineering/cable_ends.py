@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from quoting.engineering.brief import Brief, Result, site
 from quoting.engineering.conductors import awg_area_mm2
+from quoting.engineering.knob_box import pair_of, past_the_knob
 from quoting.facts import AmplifierOutput, CableEnd, CableRun, Doorbell, Fact, KeypadFact, Place, RoomInput, Speaker
 
 
@@ -24,6 +25,7 @@ class _Equipped:
     output_terminal: dict[int, str]  # zone -> the amplifier's terminal
     on_terminal: dict[str, int]  # run -> conductors that meet in one terminal of the amplifier
     doors: set[str]  # doorbells
+    past: frozenset[str]  # speaker cables that go past the knob of their box
 
 
 def cable_ends(brief: Brief) -> Result:
@@ -36,7 +38,7 @@ def cable_ends(brief: Brief) -> Result:
         places={place.id: place for place in brief.of(Place)},
         output_terminal={output.zone: output.terminal for output in brief.of(AmplifierOutput)},
         on_terminal=_on_terminal(brief),
-        doors={bell.id for bell in brief.of(Doorbell)},
+        doors={bell.id for bell in brief.of(Doorbell)}, past=past_the_knob(brief),
     )
     pairs = _living_pairs(brief, equipped)
     onward = Counter(run.start for run in brief.of(CableRun) if run.circuits and run.id in pairs)
@@ -87,7 +89,7 @@ def _living_pairs(brief: Brief, equipped: _Equipped) -> set[str]:
         elif run.id in alive and _is_control(equipped, run.start):
             legs.setdefault(run.start, []).append(run)
     for keypad, feeds in homes.items():
-        playing = {_pair_of(brief, leg) for leg in legs.get(keypad, [])}
+        playing = {pair_of(brief, leg) for leg in legs.get(keypad, [])}
         first = 1
         for run in feeds:  # each feeds the pairs after those of the one before it
             after = first + max(1, run.joined_pairs)
@@ -95,12 +97,6 @@ def _living_pairs(brief: Brief, equipped: _Equipped) -> set[str]:
                 alive.add(run.id)
             first = after
     return alive
-
-
-def _pair_of(brief: Brief, leg: CableRun) -> int:
-    """Which of its room's pairs a cable to a loudspeaker belongs to, from 1."""
-    number = int(leg.end.rpartition("-S")[2])
-    return number if brief.uses[leg.room].single else (number + 1) // 2
 
 
 def _is_control(equipped: _Equipped, place: str) -> bool:
@@ -116,7 +112,7 @@ def _start(run: CableRun, equipped: _Equipped, alive: set[str]) -> tuple[str, st
             place = equipped.places.get(run.start)
             if place is not None and place.device == "speaker":
                 return "speaker", "joint" if live else "tail", live, 0.0  # the home run ends at the same speaker
-            return _at_keypad(run.start, equipped, live)
+            return _at_keypad(run, run.start, equipped, live)
         return "amplifier", equipped.output_terminal.get(run.zone, "binding post") if live else "tail", live, 0.0
     if run.purpose == "doorbell":
         live = run.end in equipped.doors
@@ -137,7 +133,7 @@ def _finish(brief: Brief, run: CableRun, equipped: _Equipped, alive: set[str]) -
             return "speaker", speaker.terminal if live else "tail", live, spec.thickest_awg if spec else 0.0
         place = equipped.places.get(run.end)
         if place is not None and place.device == "control":
-            return _at_keypad(run.end, equipped, live)
+            return _at_keypad(run, run.end, equipped, live)
         if live:
             return "speaker", "joint", True, 0.0  # the cable goes on past a place that nothing equips
         return "speaker", "tail", False, 0.0
@@ -152,12 +148,12 @@ def _finish(brief: Brief, run: CableRun, equipped: _Equipped, alive: set[str]) -
     return "none", "tail", False, 0.0
 
 
-def _at_keypad(place: str, equipped: _Equipped, live: bool) -> tuple[str, str, bool, float]:
+def _at_keypad(run: CableRun, place: str, equipped: _Equipped, live: bool) -> tuple[str, str, bool, float]:
     """Speaker wire in the keypad's box: on the knob's screws, or joined through behind a keypad or a blank plate."""
     keypad = equipped.keypads.get(place)
     if not live:
         return "none", "tail", False, 0.0
-    if keypad is not None and keypad.control == "knob":
+    if keypad is not None and keypad.control == "knob" and run.id not in equipped.past:
         return "knob", "screw", True, 0.0
     return "keypad", "joint", True, 0.0
 

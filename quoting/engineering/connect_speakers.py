@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quoting.engineering.knob_box import Homes, homes_of, pair_of, past_the_knob
 from quoting.engineering.socket_ledger import Box, End, Ledger
 from quoting.facts import (
     AmplifierFact,
@@ -30,11 +31,8 @@ class _Wired:
     speakers: dict[str, Speaker]  # place -> speaker
     amplifiers: dict[str, Box]
     mono: set[int]  # zones
-    homes: dict[str, list[tuple[range, str]]]  # place -> pairs that each home run there feeds, and the run
-
-    def lands_on(self, run: str) -> tuple[str, ...]:
-        """The outputs that a home run lands on."""
-        return tuple(output.id for output in self.outputs.get(run, ()))
+    homes: Homes
+    past: frozenset[str]  # runs that go past the knob of their box
 
 
 def speaker_connections(ledger: Ledger) -> None:
@@ -50,23 +48,14 @@ def speaker_connections(ledger: Ledger) -> None:
         outputs=outputs, speakers={fact.place: fact for fact in brief.of(Speaker)},
         knobs={fact.place: fact for fact in brief.of(KeypadFact) if fact.control == "knob"},
         amplifiers={box.id: Box(box.id, box.part, box.where) for box in boxes},
-        mono={output.zone for output in brief.of(AmplifierOutput) if output.side == "M"}, homes=_homes(ledger))
+        mono={output.zone for output in brief.of(AmplifierOutput) if output.side == "M"}, homes=homes_of(brief),
+        past=past_the_knob(brief))
     for run in brief.of(CableRun):
         if run.circuits and run.id in live:
             for side in _sides(ledger, run, wired):
                 _circuit(ledger, wired, run, side)
     _warn_of_knobs(ledger, wired, live)
     ledger.name_joints("speaker")
-
-
-def _homes(ledger: Ledger) -> dict[str, list[tuple[range, str]]]:
-    homes: dict[str, list[tuple[range, str]]] = {}
-    for run in ledger.brief.of(CableRun):
-        if run.purpose == "home run":
-            here = homes.setdefault(run.end, [])
-            first = here[-1][0].stop if here else 1
-            here.append((range(first, first + max(1, run.joined_pairs)), run.id))
-    return homes
 
 
 def _sides(ledger: Ledger, run: CableRun, wired: _Wired) -> tuple[str, ...]:
@@ -109,15 +98,12 @@ def _landed(wired: _Wired, run: CableRun, side: str) -> AmplifierOutput | None:
 
 
 def _at_place(ledger: Ledger, wired: _Wired, run: CableRun, side: str, leaves: bool) -> End:
-    """A knob's screws, else a joint in the box or in the speaker's opening: of each home run's circuits by themselves.
-
-    Two home runs in one box may come from two outputs, which must never meet: a knob takes those of the first one.
-    """
+    """A knob's screws, else a joint in the box or in the speaker's opening: each home run's circuits by themselves."""
     place = run.start if leaves else run.end
     homes = wired.homes.get(place, [])
     at = _bundle(ledger, homes, run, place)
     knob = wired.knobs.get(place)
-    if knob is None or (at and wired.lands_on(homes[at - 1][1]) != wired.lands_on(homes[0][1])):
+    if knob is None or run.id in wired.past:
         return End(place, "", JOINT, at, side)
     return ledger.end(Box(knob.id, knob.part, knob.where), "out" if leaves else "in", ("speaker",),
                       index=_INDEX[side], side=side)
@@ -129,8 +115,7 @@ def _bundle(ledger: Ledger, homes: list[tuple[range, str]], run: CableRun, place
         return 0
     if run.end == place:
         return next((at for at, (_, home) in enumerate(homes, 1) if home == run.id), 0)
-    number = int(run.end.rpartition("-S")[2])
-    pair = number if ledger.brief.uses[run.room].single else (number + 1) // 2
+    pair = pair_of(ledger.brief, run)
     return next((at for at, (pairs, _) in enumerate(homes, 1) if pair in pairs), 0)
 
 
@@ -138,7 +123,7 @@ def _warn_of_knobs(ledger: Ledger, wired: _Wired, live: set[str]) -> None:
     """A knob that would tie two outputs together takes the pairs of the first; the others play past it."""
     for place, knob in wired.knobs.items():
         homes = [run for _, run in wired.homes.get(place, []) if run in live]
-        past = sum(wired.lands_on(run) != wired.lands_on(homes[0]) for run in homes)
+        past = len(wired.past.intersection(homes))
         if past:
             ledger.problems.append(warning(
                 knob.where[-1], "pairs-past-the-knob",

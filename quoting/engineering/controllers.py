@@ -123,7 +123,7 @@ def _controller(brief: Brief, units: Units, number: int, zones: int) -> Fact:
         depth_mm=spec.depth_mm, weight_kg=spec.weight_kg, idle_w=spec.idle_w, working_w=spec.working_w, plugs=1,
         keypad_ports=spec.keypad_ports, network_port=spec.network_port, rack_mountable=spec.rack_units > 0,
         contacts=contacts(brief, spec.part), used_contacts=contacts_used(brief, spec.part, number), full=full,
-        upgrade=upgrade(brief, "controller", spec.part, units.count, zones) if full else "")
+        upgrade=upgrade(brief, "controller", spec.part, units.count, zones) if full else "", streams=spec.streams)
 
 
 def contacts_used(brief: Brief, part: str, number: int) -> int:

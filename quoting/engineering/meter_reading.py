@@ -19,8 +19,8 @@ def with_readings(brief: Brief, made: Sequence[Connection]) -> list[Connection]:
     """The connections, those that leave the head end or a knob with the lowest and highest reading to expect.
 
     A reading is the loop of the cables plus the voice coils, side by side where several hang on the cable. There is
-    none through a knob or a line's transformers (a meter reads their winding), nor over a reused cable, whose length
-    nobody knows.
+    none through a knob or a line's transformers (a meter reads their winding), and only a lowest one over a reused
+    cable, whose length nobody knows. A home run has the loop of its own wire besides: what its short would read.
     """
     ask = brief.catalog.standards.ask
     rows = (ask("cable_design", item=LOW).decided, ask("cable_design", item=HIGH).decided)
@@ -28,10 +28,14 @@ def with_readings(brief: Brief, made: Sequence[Connection]) -> list[Connection]:
     circuits = _Circuits(brief, made)
     read = []
     for one in made:
-        if one.group == "speaker" and (circuits.runs[one.run].start == "HE" or one.from_socket != JOINT):
-            low, high = (circuits.ohm(one, rate) for rate in rates)
-            if low and high:
-                one = replace(one, meter_low_ohm=round(low, 2), meter_high_ohm=round(high, 2), decided=rows)
+        home = one.group == "speaker" and circuits.runs[one.run].start == "HE"
+        if home or (one.group == "speaker" and one.from_socket != JOINT):
+            low, high = (round(circuits.ohm(one, rate), 2) for rate in rates)
+            if low:
+                one = replace(one, meter_low_ohm=low, meter_high_ohm=high if circuits.known(one) else 0.0, decided=rows)
+        if home:
+            shortest, longest = circuits.loops(one)
+            one = replace(one, loop_low_ohm=round(shortest, 3), loop_high_ohm=round(longest, 3))
         read.append(one)
     return read
 
@@ -49,10 +53,8 @@ class _Circuits:
                 self.onward.setdefault((one.from_device, one.from_index, one.from_side), []).append(one)
 
     def ohm(self, one: Connection, coil_rate: float) -> float:
-        """What lies behind a connection; 0 where a meter cannot tell. [ohm]"""
-        run = self.runs[one.run]
-        cable = self.brief.catalog.cables.get(run.part)
-        if cable is None or run.purpose == "line":
+        """What lies behind a connection, reused cable taken for none; 0 where a meter cannot tell. [ohm]"""
+        if self.runs[one.run].purpose == "line":
             return 0.0
         behind: list[float] = []
         speaker = self.speakers.get(one.to_device)
@@ -62,8 +64,37 @@ class _Circuits:
             behind.append(speaker.nominal_ohm * coil_rate)
         elif one.to_socket != JOINT:
             return 0.0
-        place, index = (speaker.place, 0) if speaker is not None else (one.to_device, one.to_index)
-        behind += [self.ohm(leg, coil_rate) for leg in self.onward.get((place, index, one.to_side), [])]
+        behind += [self.ohm(leg, coil_rate) for leg in self._legs(one)]
         if not behind or not all(behind):
             return 0.0
-        return loop_ohm(run.length_m, ohm_per_m(self.brief, cable)) + parallel_ohm(*behind)
+        run = self.runs[one.run]
+        return self._loop_ohm(run, run.length_m) + parallel_ohm(*behind)
+
+    def known(self, one: Connection) -> bool:
+        """Whether every cable from here on has a length that somebody knows."""
+        return self._measured(self.runs[one.run]) and all(self.known(leg) for leg in self._legs(one))
+
+    def loops(self, one: Connection) -> tuple[float, float]:
+        """The wire alone, there and back: cut to its way without slack, and as it came off the spool; of a line all
+        of it, to its farthest end. 0 and 0 where nobody knows its length. [ohm]"""
+        run = self.runs[one.run]
+        if not self._measured(run):
+            return 0.0, 0.0
+        onward = [self.loops(leg) for leg in self._legs(one)] if run.purpose == "line" else []
+        if onward and not all(longest for _, longest in onward):
+            return 0.0, 0.0
+        short_m = max(0.0, run.planned_m - run.slack_m)
+        return tuple(self._loop_ohm(run, length_m) + max((leg[at] for leg in onward), default=0.0)  # type: ignore[return-value]
+                     for at, length_m in enumerate((short_m, run.length_m)))
+
+    def _legs(self, one: Connection) -> list[Connection]:
+        speaker = self.speakers.get(one.to_device)
+        place, index = (speaker.place, 0) if speaker is not None else (one.to_device, one.to_index)
+        return self.onward.get((place, index, one.to_side), [])
+
+    def _measured(self, run: CableRun) -> bool:
+        return run.part in self.brief.catalog.cables and not run.reused
+
+    def _loop_ohm(self, run: CableRun, length_m: float) -> float:
+        return loop_ohm(length_m, ohm_per_m(self.brief, self.brief.catalog.cables[run.part])) \
+            if self._measured(run) else 0.0

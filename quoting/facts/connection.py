@@ -45,4 +45,6 @@ class Connection(Fact):
     powered: str = ""  # mains, ups, poe, bus, trigger: it brings power
     note: str = ""
     meter_low_ohm: float = 0.0  # of the cable's rack end before it is landed, by direct current; 0: a meter cannot tell
-    meter_high_ohm: float = 0.0
+    meter_high_ohm: float = 0.0  # 0 beside a lowest one: over cable whose length nobody knows
+    loop_low_ohm: float = 0.0  # of the wire alone, out and back, to where the cable ends, a line to its last speaker
+    loop_high_ohm: float = 0.0  # 0: not said, or nobody knows its length

@@ -147,6 +147,7 @@ class AmplifierFact(Fact):
     rack_mountable: bool
     trigger: str = ""  # the Trigger that wakes it
     wakes_with: str = ""  # zones that are awake whenever one of its zones is: "Z1, Z2, Z3"
+    shares_inputs: bool = False  # what is plugged into it is heard on the others of its kind, over the network
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,6 +167,7 @@ class AmplifierOutput(Fact):
     output_w: float = 0.0  # given at this load, all channels driven
     output_class: str = ""  # wiring class as marked on the amplifier
     line_v: float = 0.0  # of a constant-voltage line; 0: low impedance
+    least_ohm: float = 0.0  # the lowest load that its maker allows, of a bridged one across both; 0: a line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,6 +195,7 @@ class ControllerFact(Fact):
     used_contacts: int = 0
     full: bool = False  # the last unit, and no zone output is left on any
     upgrade: str = ""  # part that a further zone would take, where full; "" where none of the option holds it
+    streams: int = 0  # built in: what plays over the network into it, without an input
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -95,7 +95,7 @@ def hook_up(*cable_ends: str) -> Counter[tuple[str, tuple[str, ...]]]:
     """The named rows of a hook-up sheet that lands these cable ends one after the other."""
     steps = tuple(HookUpStep(number=number, action="connect", what="Land the cable", by=end, cable_ends=(end,))
                   for number, end in enumerate(cable_ends, start=1))
-    sheet = HookUpSheet(option="better", sections=(HookUpSection(title="Land", steps=steps),))
+    sheet = HookUpSheet(option="better", sections=(HookUpSection(title="Land", phase="commissioning", steps=steps),))
     return Counter(row for table in hook_up_tables(sheet) for row in table.named_rows)
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from quoting.documents.crew_day import AT_RISK, CREW_PHASES, CSV_COLUMNS, day_rows, day_sheets
 from quoting.documents.crew_papers import crew_files
-from quoting.documents.crew_records import permits, register
+from quoting.documents.crew_records import permits, registers
 from quoting.documents.equipment import pieces
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.facts import AmplifierFact, CableRun, Speaker
@@ -109,10 +109,18 @@ def test_the_sheet_of_a_phase_carries_its_cautions_and_that_local_rules_decide(e
 
 def test_every_amplifier_and_loudspeaker_that_we_bring_has_a_line_for_its_serial_number(every: Every) -> None:
     for quote, option in every:
-        said = Counter(row[0] for row in register(quote, option).rows)
+        said = Counter(row[0] for table in registers(quote, option) for row in table.rows)
         ours = {row["id"] for kind in (AmplifierFact, Speaker) for row in rows_of_kind(quote, option, kind)
                 if row["part"] and not row.get("owned")}
         assert ours <= set(said) and set(said.values()) <= {1}
+
+
+def test_a_serial_number_stands_with_the_visit_that_takes_the_piece_up(every: Every) -> None:
+    for quote, option in every:
+        phases = {(row.part, reason.fact): row.phase for row in option.materials for reason in row.because}
+        for table in registers(quote, option):
+            assert {phases[row[1], row[0]] for row in table.rows if (row[1], row[0]) in phases} <= {
+                table.title.partition(":")[0].lower()}
 
 
 def test_a_serial_number_is_asked_of_parts_that_are_bought(every: Every) -> None:

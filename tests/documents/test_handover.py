@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +15,21 @@ from quoting.documents.handover_view import HandoverView
 from quoting.documents.language import language_for
 from quoting.documents.proposal_rooms import fact_rows, live_rooms
 from quoting.documents.write import write_documents
-from quoting.facts import AmplifierFact, AudioSource, CableRun, ControllerFact, KeypadFact, NetworkDevice, Speaker
+from quoting.facts import (
+    AmplifierFact,
+    AmplifierOutput,
+    AudioSource,
+    CableEnd,
+    CableRun,
+    Conduit,
+    ControllerFact,
+    HouseExit,
+    KeypadFact,
+    NetworkDevice,
+    RoomInput,
+    Speaker,
+    Trench,
+)
 from quoting.quote import PricedOption, Quote
 from tests.documents.papers import TEMPLATES
 
@@ -58,14 +73,66 @@ def test_a_card_says_how_to_play_to_stop_and_to_turn_all_off(handed: Handed) -> 
             assert [line.split(":")[0] for line in card.lines] == ["To play", "To stop", "All off"]
 
 
-def test_amplifiers_start_last_and_the_router_first(handed: Handed) -> None:
-    # the usual order of waking: what is asked comes up before what asks it, loudspeakers' power last (common practice)
+def test_amplifiers_go_off_first_and_on_last_with_the_rest_between_in_its_order(handed: Handed) -> None:
+    # the usual order of waking: what is asked comes up before what asks it; loudspeakers' power goes first and comes
+    # last, so that nothing that starts is heard as a bang (common practice)
     for quote, option, view in handed:
-        there = [kind for kind in (NetworkDevice, ControllerFact, AudioSource, AmplifierFact)
-                 if fact_rows(quote, option, kind)]
-        assert len(view.restart) == 1 + len(there) and "router" in view.restart[0]
-        if AmplifierFact in there:
-            assert view.restart[-1].startswith("The amplifiers last.")
+        said = [step.text for step in view.restart if "knob" not in step.text]
+        amplifiers = {row["amplifier"] for row in fact_rows(quote, option, AmplifierOutput)}
+        assert all(id in said[0] and id in said[-1] for id in amplifiers)
+        assert "router" in said[1]
+        between = [id for text in said[2:-1] for id in re.findall(r"\b(?:NET|CTL|SRC)-\d+", text)]
+        kinds = [id.partition("-")[0] for id in between]
+        assert kinds == sorted(kinds, key=("NET", "CTL", "SRC").index)
+
+
+def test_no_device_is_named_twice_between_the_amplifiers_off_and_on(handed: Handed) -> None:
+    for quote, option, view in handed:
+        said = Counter(id for step in view.restart[:-1] for id in re.findall(r"\b[A-Z]+-\d+", step.text))
+        assert set(said.values()) <= {1}
+        ours = {row["id"] for kind in (NetworkDevice, ControllerFact) for row in fact_rows(quote, option, kind)}
+        assert ours <= set(said)
+
+
+def test_every_step_with_a_device_has_room_for_its_switch_or_outlet(handed: Handed) -> None:
+    for _, _, view in handed:
+        assert [step.text for step in view.restart[:-1] if step.switched != ("knob" not in step.text)] == []
+        assert not view.restart[-1].switched  # the amplifiers' own, written at their first step
+
+
+def test_where_a_passive_knob_is_on_a_wall_it_is_turned_up_first(handed: Handed) -> None:
+    for quote, option, view in handed:
+        names = {room.code: room.name for room in quote.job.rooms}
+        knobs = {names[row["room"]] for row in fact_rows(quote, option, KeypadFact) if row["control"] == "knob"}
+        assert all(name in view.restart[0].text for name in knobs)
+        assert bool(knobs) == ("knob" in view.restart[0].text)
+
+
+def test_every_television_and_socket_is_among_what_can_be_chosen(handed: Handed) -> None:
+    for quote, option, view in handed:
+        names = {room.code: room.name for room in quote.job.rooms}
+        for entry in fact_rows(quote, option, RoomInput):
+            told = [source for source in view.sources if source.endswith(f"in {names[entry['room']]}")]
+            assert [("television" in source) for source in told].count(entry["what"] == "tv") == 1
+
+
+def test_at_smoke_nobody_touches_anything(handed: Handed) -> None:
+    # fire services everywhere say the same: out of the house, then call
+    for _, _, view in handed:
+        fire = next(line for line in view.danger if line.startswith("Smoke"))
+        assert "out of the house" in fire and "switch" not in fire
+
+
+def test_every_conduit_and_way_out_is_on_the_list_once(handed: Handed) -> None:
+    for quote, option, view in handed:
+        assert Counter(way.id for way in view.ways) == Counter(
+            row["id"] for kind in (Conduit, Trench, HouseExit) for row in fact_rows(quote, option, kind))
+
+
+def test_a_cable_is_spare_where_nothing_is_on_it(handed: Handed) -> None:
+    for quote, option, view in handed:
+        live = {row["run"] for row in fact_rows(quote, option, CableEnd) if row["live"]}
+        assert {cable.id for cable in view.cables if cable.use == "in use"} == live
 
 
 def test_every_piece_that_we_bring_has_a_line_for_its_serial_number(handed: Handed) -> None:

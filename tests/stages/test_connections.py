@@ -327,6 +327,17 @@ def test_pairs_of_a_second_output_go_past_a_knob_and_are_told_of(demo: Catalog) 
     assert "pairs-past-the-knob" in {problem.code for problem in option.problems}
 
 
+def test_a_cable_that_goes_past_a_knob_ends_in_a_joint(demo: Catalog) -> None:
+    # what is fitted to an end follows its terminal: wire joints in the box, pin pigtails on the knob's screws
+    job = house(make_room(pairs=4, control="knob", length_m=12.0, width_m=9.0),
+                head_end_shape="controller and amplifiers")
+    option = wired("knob", job, demo)[-1]
+    on_it = {one.run for one in option.group("speaker") if "KIT-KP1" in (one.from_device, one.to_device)}
+    at_box = {end.run: end.terminal for end in option.of(CableEnd) if end.device in ("knob", "keypad") and end.circuits}
+    assert set(at_box.values()) == {"screw", "joint"}
+    assert {run for run, terminal in at_box.items() if terminal == "screw"} == on_it
+
+
 def test_a_lead_that_is_too_short_for_its_way_in_the_rack_is_told_of(demo: Catalog) -> None:
     # units of 44.45 mm (EIA-310, IEC 60297), 0.25 m across and 0.15 m of bends (starting values): a cord over 17 units
     # goes 17 x 0.04445 + 0.40 = 1.156 m

@@ -56,9 +56,24 @@ def test_nothing_is_told_through_a_knob(demo: Catalog) -> None:
     assert [row.meter_high_ohm for row in rows if row.id == "001211L"] == [0.0]
 
 
-def test_nothing_is_told_over_cable_of_unknown_length(demo: Catalog) -> None:
+def test_over_cable_of_unknown_length_the_voice_coil_alone_is_the_least(demo: Catalog) -> None:
     found = readings(demo, {"reuse_cable": True})
-    assert found["rows"]["001211L"].meter_high_ohm == 0.0
+    row = found["rows"]["001211L"]
+    assert row.meter_low_ohm == pytest.approx(0.7 * found["ohm"], rel=0.02)
+    assert (row.meter_high_ohm, row.loop_high_ohm) == (0.0, 0.0)
+
+
+def test_a_home_run_has_the_loop_of_its_own_wire_cut_short_and_uncut(demo: Catalog) -> None:
+    # what a short at its far end reads: out and back; cut to its way at the least, as it came off the spool at the most
+    job = house(make_room(pairs=1, control="knob"), head_end_shape="controller and amplifiers")
+    design, _ = design_system(job, demo)
+    assert design is not None
+    facts = (*design.shared, *design.options[-1].facts)
+    run = next(run for run in of(facts, CableRun) if run.id == "001211")
+    row = next(row for row in of(facts, Connection) if row.id == "001211L")
+    each = 2 / FT * OHM_PER_FT[run.gauge_awg]
+    assert row.loop_high_ohm == pytest.approx(run.length_m * each, rel=0.02)
+    assert row.loop_low_ohm == pytest.approx((run.planned_m - run.slack_m) * each, rel=0.02)
 
 
 def test_nothing_is_told_through_the_transformers_of_a_line(demo: Catalog) -> None:
@@ -67,3 +82,14 @@ def test_nothing_is_told_through_the_transformers_of_a_line(demo: Catalog) -> No
     assert design is not None, problems
     rows = [row for row in of(design.options[-1].facts, Connection) if row.group == "speaker"]
     assert rows and {row.meter_high_ohm for row in rows} == {0.0}
+
+
+def test_the_loop_of_a_line_goes_to_its_last_loudspeaker(demo: Catalog) -> None:
+    job = house(make_room(pairs=1, control="phone"), head_end_shape="controller and amplifiers")
+    design, problems = design_system(replace(job, zones=(replace(job.zones[0], line="70.7 V"),)), demo)
+    assert design is not None, problems
+    facts = (*design.shared, *design.options[-1].facts)
+    row = next(row for row in of(facts, Connection) if row.group == "speaker" and row.loop_high_ohm)
+    loop = sum(2 * run.length_m / FT * OHM_PER_FT[run.gauge_awg] for run in of(facts, CableRun)
+               if run.purpose == "line")
+    assert row.loop_high_ohm == pytest.approx(loop, rel=0.02)

@@ -1,0 +1,88 @@
+"""What a meter or a tester should show, and what it means when it does not: the same on hook-up sheet and checklist.
+
+A meter prints tenths of an ohm, so that a range is printed from the tenth below to the tenth above: what a person reads
+within it is within it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+from typing import Any
+
+FactRow = Mapping[str, Any]
+LEADS = "Touch the meter's two leads together first, and take that reading off every other one."
+IMPEDANCE = "A meter shows direct-current resistance, not impedance: expect less than the speaker's label."
+PINS = "1 to 8 in order; no open, no short, no split pair"
+PINS_IF_NOT = "that end again, by the same pin scheme; then the cable itself"
+PIN_SCHEME = "One pin scheme at both ends of every category cable, that of the house where it has one: T568__ (A or B)."
+TERMINALS_DEAD = "Every amplifier off and its cord out while a meter is on a speaker circuit."
+
+
+def tenths(low_ohm: float, high_ohm: float) -> tuple[float, float]:
+    """A range as it is printed.
+
+    >>> tenths(6.24, 7.81)
+    (6.2, 7.9)
+    """
+    return math.floor(round(low_ohm * 10, 6)) / 10, math.ceil(round(high_ohm * 10, 6)) / 10
+
+
+def reading(row: FactRow, knobs: Collection[str], line: bool) -> tuple[str, str]:
+    """What a circuit shows with all that hangs on it, and what else it may be."""
+    low, high = row["meter_low_ohm"], row["meter_high_ohm"]
+    if low and high:
+        return _ohms(*tenths(low, high)), ("near 0: a short; far above: a joint or terminal is open; half: two pairs "
+                                           "are joined on the way")
+    if low:
+        return (f"{tenths(low, low)[0]:.1f} ohm at least: the old cable's own comes on top, and nobody knows its "
+                "length; left and right alike", "less: a short; no reading: a cut. Land nothing until found")
+    wire = tenths(row["loop_low_ohm"], row["loop_high_ohm"])[1]
+    above = f"more than {wire:.1f} ohm, which is the wire alone; " if wire else ""
+    if_not = (f"{wire:.1f} ohm or less: a short; " if wire else "near 0: a short; ") + "no reading: a cut"
+    if row["to_device"] in knobs:
+        return (f"{above}left and right alike, and what the knob's own sheet says: left ____ right ____ ohm",
+                f"{if_not}; left and right differ: IN and OUT turned round, or a joint. Land nothing until found")
+    if line:
+        return (f"{above}the meter sees windings of transformers: ____ ohm",
+                f"{if_not}. Land nothing until found")
+    return f"{above}left and right alike: left ____ right ____ ohm", f"{if_not}. Land nothing until found"
+
+
+def together(rows: Sequence[FactRow]) -> str:
+    """What circuits on one output show side by side: any that pass by themselves pass together; "" if nobody can tell.
+
+    >>> together([{"meter_low_ohm": 6.21, "meter_high_ohm": 7.75}, {"meter_low_ohm": 6.37, "meter_high_ohm": 7.94}])
+    '3.1 to 4.0 ohm'
+    """
+    if not all(row["meter_low_ohm"] and row["meter_high_ohm"] for row in rows):
+        return ""
+    printed = [tenths(row["meter_low_ohm"], row["meter_high_ohm"]) for row in rows]
+    low, high = (1 / sum(1 / one[at] for one in printed) for at in (0, 1))
+    return _ohms(*tenths(low, high))
+
+
+TOGETHER_UNKNOWN = "less than any of them by itself, and no short"
+TOGETHER_IF_NOT = "as one of them by itself: another is not landed; near 0: a strand across the terminal"
+
+
+def wire_alone(rows: Sequence[FactRow]) -> str:
+    """What a home run shows before anything is landed at its far end, of both its circuits."""
+    low, high = tenths(min(row["loop_low_ohm"] for row in rows), max(row["loop_high_ohm"] for row in rows))
+    closed = f"{_ohms(low, high)} more than the leads alone" if high else "steady, no more than a few ohm"
+    return f"open: no reading; twisted: {closed}{', each pair the same' if len(rows) > 1 else ''}"
+
+
+WIRE_IF_NOT = "a reading while open: a short; none while twisted: a cut. Find it before anything hides it"
+
+
+def level_words(level: FactRow) -> str:
+    """How loud one room is to be at the seat, and no louder than the design plays without clipping."""
+    if level["average_db"] < level["target_db"]:
+        return (f"{level['room']} as near to {level['target_db']:.0f} dB as it plays without distortion, "
+                f"{level['average_db']:.0f} dB by design")
+    return f"{level['room']} {level['target_db']:.0f} to {level['average_db']:.0f} dB"
+
+
+def _ohms(low: float, high: float) -> str:
+    return f"{low:.1f} to {high:.1f} ohm"

@@ -1,0 +1,99 @@
+"""What is checked of one zone once it plays: limit, sources, sides, level, controls; and what then."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from quoting.documents.crew_wiring import FactRow, Wiring
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.facts import Doorbell, KeypadFact, Paging, RoomInput, RoomLevel, RoomUse, SystemFact
+from quoting.quote import PricedOption, Quote
+
+LEVEL_TOLERANCE_DB = 4  # common practice, no source: a meter in a lived-in room repeats no better
+ZoneCheck = tuple[str, str, str, str]  # what, how, expect, if not
+
+
+def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRow) -> Iterator[ZoneCheck]:
+    """The rows of one zone, its limit before anything is loud."""
+    number = zone["zone"]
+
+    def here(kind: type[Any]) -> list[FactRow]:
+        return [row for row in rows_of_kind(quote, option, kind) if row["zone"] == number]
+
+    yield _limit(zone)
+    yield from _heard(quote, option, wiring, zone)
+    if not zone["mono"]:
+        yield ("Polarity", "a voice in mono between the pair, then a polarity tester where there is one",
+               "the voice stands in the middle; bass is full", "one side's + and -: at the loudspeaker, then at the "
+               "rack")
+    for level in here(RoomLevel):
+        yield _level(level)
+    yield ("Up to the limit", "turn up to the end", "stops at the limit, nothing distorts. Gain as set: ____",
+           "gain down until it is clean, then the limit")
+    yield ("Tone", "listen at low and at usual volume", "flat unless the family asks; write what was set",
+           "the other zones' tone, the source's own")
+    for keypad in here(KeypadFact):
+        yield _control(wiring.words.device(keypad["id"]), keypad["control"])
+    if any(room["control"] in ("phone", "knob") for room in here(RoomUse) if room["state"] == "live"):
+        # a knob only turns down what a phone starts
+        yield ("Phone", "the family's own phone, in each room of the zone", "finds the zone and plays at once",
+               "wireless coverage there, the phone on the house's own network")
+    for entry in here(RoomInput):
+        yield (wiring.words.device(entry["id"]), f"play into it, listen here and in {_another(wiring, zone)}",
+               "heard left and right, no hum", "its leads, its receiver at the rack; hum: an isolator")
+    if zone["paged"] and rows_of_kind(quote, option, Paging):
+        yield ("Page", "call once", "heard over the music, which comes back by itself",
+               "its contact, the zone's page setting")
+    if rows_of_kind(quote, option, Doorbell):
+        yield ("Doorbell", "ring each door", "heard over the music, which comes back by itself",
+               "its wire and contact, the zone's page setting")
+    yield ("Off", "zone off, then all off", "silent; the amplifier goes to sleep if no other zone keeps it awake",
+           "stays awake: its trigger or its own sleep setting")
+
+
+def _limit(zone: FactRow) -> ZoneCheck:
+    if zone["max_volume"]:
+        return ("Volume limit", "set before anything is loud", f"{zone['max_volume']} %",
+                "set it again; try it from each control")
+    return ("Volume limit", "ask the family; set before anything is loud", "____ %, here and on the handover",
+            "until they say: where nothing distorts")
+
+
+def _heard(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRow) -> Iterator[ZoneCheck]:
+    """Each source; what is wrong with the first of them is told of at length."""
+    sides = "mono from every loudspeaker" if zone["mono"] else "left from the left, right from the right"
+    woken = any(box["id"] == zone["amplifier"] and box["trigger"] for box in wiring.amplifiers)
+    at = f"{zone['controller']} output {zone['controller_output']}, " if zone["controller_output"] else ""
+    swapped = "" if zone["mono"] else "; sides swapped: its plugs, or L and R at the terminals"
+    if_not = (f"nothing: {zone['amplifier']} asleep ({'its trigger' if woken else 'its wake setting'}), volume, mute; "
+              f"one side silent: its leads ({at}{zone['amplifier']}), its circuit{swapped}")
+    heard = [(source["name"], "a known piece, left and right by turns") for source in wiring.sources.values()]
+    if any(row["shape"] == "network amplifiers" for row in rows_of_kind(quote, option, SystemFact)):
+        heard.insert(0, ("Streaming", "started from the phone, left and right by turns"))
+    for number, (name, how) in enumerate(heard):
+        yield (f"{name} is heard", how, sides,
+               f"its own lead and input; then as for {heard[0][0]}" if number else if_not)
+
+
+def _level(level: FactRow) -> ZoneCheck:
+    low, high = level["target_db"] - LEVEL_TOLERANCE_DB, level["target_db"] + LEVEL_TOLERANCE_DB
+    return (f"Level at the seat, {level['room']}", "sound level meter, A-weighted, slow, full-range noise",
+            f"{level['target_db']:.0f} dB, {low:.0f} to {high:.0f}; by design {level['average_db']:.0f} dB at most. "
+            "Volume then: ____", "gain up or down; far below: a pair is silent, or one side's polarity")
+
+
+def _control(called: str, control: str) -> ZoneCheck:
+    if control == "keypad":
+        return (f"{called}, every button", "press each", "does what its label says",
+                "its programme; nothing at all: its cable's test")
+    return (f"{called}, whole turn", "turn from end to end", "silent at one end, no crackle",
+            "all off: IN and OUT, its jumper")
+
+
+def _another(wiring: Wiring, zone: FactRow) -> str:
+    """A zone to listen in besides: on another controller where there is one, so that the link is heard too."""
+    others = [other for other in wiring.zones if other["zone"] != zone["zone"]]
+    apart = [other for other in others if other["controller"] != zone["controller"]]
+    other = next(iter(apart or others), None)
+    return f"zone {other['zone']} {other['name']}" if other is not None else "each of its rooms"

@@ -1,0 +1,127 @@
+"""What the home-owner can listen to and where it is heard, and how the system is started again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from quoting.documents.handover_view import RestartStep
+from quoting.documents.language import N_, Language
+from quoting.documents.proposal_rooms import FactRow, fact_rows, source_names
+from quoting.documents.proposal_words import isolate, listed
+from quoting.facts import (
+    AmplifierFact,
+    AmplifierOutput,
+    AudioSource,
+    Connection,
+    ControllerFact,
+    KeypadFact,
+    NetworkDevice,
+    RoomInput,
+)
+from quoting.quote import PricedOption, Quote
+
+KNOBS = N_("First turn up the knob on the wall: %(rooms)s.")
+ROUTER = N_("The router: off, half a minute later on again; wait until the internet is back.")
+PLAYERS = N_("What plays, one after the other: %(devices)s. Off, half a minute later on again.")
+ALSO_PLAYERS = N_("They are the players too.")
+LAST = N_("Last of all the amplifiers on again, one after the other: %(devices)s. Where a protection light stays on: "
+          "that one off again, leave it off, and call us.")
+
+
+# ---------------------------------------------------------------- what plays
+
+def sources_heard(quote: Quote, option: PricedOption, language: Language) -> tuple[str, ...]:
+    """Everything that a zone can choose: players, and what comes back from the rooms, by the names to choose it by."""
+    rooms = {room.code: isolate(room.name) for room in quote.job.rooms}
+    sources = fact_rows(quote, option, AudioSource)
+    in_rooms = {row["room"]: row for row in sources if not row["at_head_end"]}
+    there = {isolate(row["name"]) for row in in_rooms.values()}
+    said = [name for name in source_names(quote, option, language)
+            if not any(name in (plain, language.gettext("%(name)s (yours)", name=plain)) for plain in there)]
+    for entry in fact_rows(quote, option, RoomInput):
+        room = rooms.get(entry["room"], entry["room"])
+        player = in_rooms.get(entry["room"])
+        if entry["what"] == "tv":
+            said.append(language.gettext("the television in %(room)s", room=room))
+        elif player is not None:
+            said.append(language.gettext("%(name)s, at the socket in %(room)s", name=isolate(player["name"]),
+                                         room=room))
+        else:
+            said.append(language.gettext("a player of your own, at the socket in %(room)s", room=room))
+    return tuple(said)
+
+
+def heard_everywhere(quote: Quote, option: PricedOption) -> bool:
+    """Whether what is plugged in anywhere is heard in every zone: an amplifier may keep its inputs to itself."""
+    boxes = {row["id"]: row for row in fact_rows(quote, option, AmplifierFact)}
+    plugged = {row["to_device"] for row in fact_rows(quote, option, Connection) if row["group"] == "source"}
+    return all(boxes[id]["shares_inputs"] or boxes[id]["shape"] != "network amplifiers"
+               for id in plugged if id in boxes)
+
+
+def source_notes(quote: Quote, option: PricedOption, language: Language) -> Iterator[str]:
+    """How what stands in a room, or is plugged in at one amplifier, is heard in the others; nothing of streaming."""
+    in_rooms = bool(fact_rows(quote, option, RoomInput))
+    if not in_rooms and not any(row["group"] == "source" for row in fact_rows(quote, option, Connection)):
+        return
+    if heard_everywhere(quote, option):
+        yield language.gettext("Each of these is heard in every zone: choose it there by its name, as you choose "
+                               "music.")
+    else:
+        yield language.gettext("What is plugged in is heard in its own zone; streaming is heard in every zone.")
+    if in_rooms:
+        yield language.gettext("A television, or a player at a socket, is first switched on in its own room.")
+
+
+# ---------------------------------------------------------------- starting again
+
+def restart(quote: Quote, option: PricedOption, language: Language) -> Iterator[RestartStep]:
+    """Amplifiers off first and on last, in between what they wait for; no device twice."""
+    names = {room.code: room.name for room in quote.job.rooms}
+    knobs = [names[row["room"]] for row in fact_rows(quote, option, KeypadFact)
+             if row["control"] == "knob"]
+    if knobs:
+        yield _step(language.gettext(KNOBS, rooms=listed(dict.fromkeys(knobs), language)), switched=False)
+    driving = {row["amplifier"] for row in fact_rows(quote, option, AmplifierOutput)}
+    amplifiers = tuple(row["id"] for kind in (AmplifierFact, ControllerFact) for row in fact_rows(quote, option, kind)
+                       if row["id"] in driving)
+    playing = any(row["shape"] == "network amplifiers" for row in fact_rows(quote, option, AmplifierFact))
+    if amplifiers:
+        said = language.ngettext("The amplifier off: %(devices)s.", "The amplifiers off: %(devices)s.", len(amplifiers),
+                                 devices=language.listed(amplifiers))
+        yield _step(f"{said} {language.gettext(ALSO_PLAYERS)}" if playing else said)
+    yield _step(language.gettext(ROUTER))
+    yield from _between(quote, option, language, amplifiers)
+    if amplifiers:
+        yield _step(language.gettext(LAST, devices=language.listed(amplifiers)), switched=False)
+
+
+def _between(
+    quote: Quote, option: PricedOption, language: Language, amplifiers: Iterable[str]
+) -> Iterator[RestartStep]:
+    """Network, controllers and players, each in its turn."""
+    switches = [row["id"] for row in fact_rows(quote, option, NetworkDevice)]
+    if switches:
+        yield _step(language.ngettext(
+            "The network switch %(devices)s: off, half a minute later on again; wait two minutes.",
+            "The network switches %(devices)s: off, half a minute later on again; wait two minutes.", len(switches),
+            devices=language.listed(switches)))
+    controllers = [row["id"] for row in fact_rows(quote, option, ControllerFact) if row["id"] not in set(amplifiers)]
+    if controllers:
+        yield _step(language.ngettext(
+            "The controller %(devices)s: off, half a minute later on again; wait until its lights are steady.",
+            "The controllers %(devices)s: off, half a minute later on again; wait until their lights are steady.",
+            len(controllers), devices=language.listed(controllers)))
+    players = [_labelled(row) for row in fact_rows(quote, option, AudioSource)
+               if row["at_head_end"] and not row["phono"]]
+    if players:
+        yield _step(language.gettext(PLAYERS, devices=language.listed(players)))
+
+
+def _labelled(row: FactRow) -> str:
+    """A device as its label and its owner call it."""
+    return f"{row['id']} {isolate(row['name'])}".strip()
+
+
+def _step(text: str, switched: bool = True) -> RestartStep:
+    return RestartStep(text=text, switched=switched)
