@@ -77,7 +77,7 @@ class Reasons:
         self, ids: set[str], facts: Mapping[str, tuple[str, ...] | None], room: str
     ) -> tuple[str, ...]:
         """The overrides that name it, and the answers that led to its facts; else the only answer that differs, or
-        that the tables do. None where none of these tells."""
+        that the tables do. None where none of these tells: what the pricing date moves is told by the price list."""
         overrides = [change for change in self._overrides
                      if change.of.removeprefix("Overrides ").rpartition(" ")[0] in ids]
         near = list(self._trail.answers(facts))
@@ -88,7 +88,8 @@ class Reasons:
         more = len(near) - MOST_CELLS
         if told:
             return (*told, f"and {more} more answers of {room or 'the job'}") if more > 0 else told
-        return () if self._same_prices else ("the tables or the pricing date differ",)
+        same_tables = self._old.catalog_fingerprint == self._new.catalog_fingerprint
+        return () if same_tables else ("the tables differ",)
 
     @property
     def _same_prices(self) -> bool:

@@ -24,7 +24,7 @@ def conduits(brief: Brief) -> Result:
         step = STEP_M[brief.job.unit_system]
         for _ in range(int(answer.number("count"))):
             facts.append(Conduit(
-                id=f"CND-{len(facts) + 1}", where=(*brief.job.where("head_end"), *way.room.where("")),
+                id=f"CND-{len(facts) + 1}", where=(*brief.job.where("head_end"), *way.room.where(*way.read)),
                 decided=rows_of((answer.decided,)), to=way.to, diameter_mm=diameter_mm,
                 length_m=round(math.ceil(way.length_m / step - 1e-3) * step, 4), length_basis=way.basis,
                 wall_state=way.room.wall_state, towards=way.room.code, plates_crossed=way.plates,
@@ -42,13 +42,15 @@ def _outside_mm(brief: Brief, diameter_mm: float) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Way:
-    """Where a conduit can go, how far that is and how it is known, a room there, plates and floors on the way."""
+    """Where a conduit can go, how far that is and how it is known, a room there, plates and floors on the way, and the
+    answers of the room that were read."""
 
     to: str
     length_m: float
     basis: str
     room: Room
     plates: int
+    read: tuple[str, ...]
 
 
 def _ways(brief: Brief) -> list[_Way]:
@@ -61,20 +63,21 @@ def _ways(brief: Brief) -> list[_Way]:
         top = max(attic, key=lambda room: (room.floor, room.code))
         storeys, crossed = storeys_m(brief, job.head_end.floor, top)
         ways.append(_Way(to="attic", length_m=storeys + top.ceiling_height_m, basis="plan", room=top,
-                         plates=_plates(top, crossed)))
+                         plates=_plates(top, crossed), read=("", "above", "ceiling_height_m")))
     below = [room for room in open_rooms if room.floor < 0 and room.floor < job.head_end.floor]
     if below:
         lowest = min(below, key=lambda room: (room.floor, room.code))
         storeys, crossed = storeys_m(brief, job.head_end.floor, lowest)
         ways.append(_Way(to="basement", length_m=storeys, basis="plan", room=lowest,
-                         plates=_plates(lowest, crossed - 1)))
+                         plates=_plates(lowest, crossed - 1), read=("",)))
     outside = [room for room in open_rooms if outdoor(room)]
     if outside:
         nearest = min(outside, key=lambda room: (way_m(brief, room), room.code))
         known = nearest.measured_m is not None or (nearest.x_m is not None and head_end_on_plan(brief) is not None)
         _, crossed = storeys_m(brief, job.head_end.floor, nearest)
         ways.append(_Way(to="outside", length_m=way_m(brief, nearest) + rise_m, basis="plan" if known else "band",
-                         room=nearest, plates=_plates(nearest, crossed)))
+                         room=nearest, plates=_plates(nearest, crossed),
+                         read=("", "measured_m", "x_m", "y_m", "distance")))
     return ways
 
 
