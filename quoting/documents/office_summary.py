@@ -266,8 +266,8 @@ def _trips(option: PricedOption) -> int:
 
 
 def _visits(option: PricedOption) -> int:
-    """Days in a row, as the crew's sheet of visits has them."""
-    return sum(visit.on_site for visit in option.timetable.visits)
+    """Days in a row, as the crew's sheet of visits has them; those too whose day is agreed later."""
+    return sum(visit.on_site for visit in option.timetable.visits) + len(option.timetable.agreed)
 
 
 def _phases(block: Block, labour: LabourSheet) -> tuple[int, int]:

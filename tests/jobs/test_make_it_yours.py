@@ -94,7 +94,7 @@ def test_what_was_replaced_is_gone(html: str, words: str) -> None:
 
 
 def test_what_was_not_touched_stays(html: str) -> None:
-    assert "We stand behind our work for one year" in Page(html).text
+    assert "we stand behind our work for one year" in Page(html).text
 
 
 def test_the_recipes_last_commands_are_those_tried_here() -> None:
