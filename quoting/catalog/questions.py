@@ -149,6 +149,8 @@ QUESTIONS: dict[str, Question] = {
         Question("slack", {"end": END, "outdoor": "yes/no"}, {"slack_m": "number"}),
         Question("route_factor", {"wall_state": WALL_STATE, "joists": "text"}, {"route_factor": "number"}),
         Question("cable_waste", {"cable": CABLE, "wall_state": WALL_STATE}, {"waste_rate": "number"}),
+        Question("framing_limit", {"item": "text"}, {"value": "number"}),
+        #   stud bored share, plate cut share, strap width in, holes apart (times the wider one)
         Question("vertical", {"item": "text"}, {"length_m": "number"}),  # head-end rise, floor thickness, burial depth
         Question("cable_way", {"outdoor": "yes/no", "mount": MOUNT}, {"way": CABLE_WAY}),
         Question("run_way", {

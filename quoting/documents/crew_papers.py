@@ -24,7 +24,7 @@ from quoting.documents.crew_records import REGISTER, permits, register_notes, re
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable, gathered, in_units, said_columns, said_in
 from quoting.documents.crew_site import device_list, drilling
-from quoting.documents.crew_ways import conduits_begun, dig_cautions, exit_notes, shared_ways, ways_out
+from quoting.documents.crew_ways import conduits_begun, dig_cautions, exit_notes, shared_ways, stone_holes, ways_out
 from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import WIDTH_MM, FloorDrawing, floor_drawings
 from quoting.documents.floor_plan import floor_plans
@@ -132,7 +132,8 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     drilled = _alone(drilling(quote, option))
     by_pull = tuple(replace(table, title="By pull") for table in drilled.tables)
     # The short tables first: they never stand alone on a page.
-    first = tuple(table for table in (shared_ways(quote, option), ways_out(quote, option)) if table.rows)
+    first = tuple(table for table in (
+        shared_ways(quote, option), stone_holes(quote, option), ways_out(quote, option)) if table.rows)
     yield replace(drilled, tables=(*first, *by_pull)) if first else drilled
     devices = device_list(quote, option, plans)
     if devices.rows:

@@ -3,23 +3,30 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from quoting.documents.crew_measures import BLANK, bit_size, small_length
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
-from quoting.facts import CableRun, Conduit, HouseExit, Place, SharedWay, Trench, WallBox
+from quoting.facts import CableRun, Conduit, HouseExit, Place, Pull, SharedWay, StoneHole, Trench, WallBox
 from quoting.job import Room
 from quoting.quote import PricedOption, Quote
-from quoting.units import M_PER_FT, UnitSystem, show_length
+from quoting.units import M_PER_FT, MM_PER_IN, UnitSystem, show_length
 
 FactRow = Mapping[str, Any]
 HAND = ""
 COLUMNS = ("Id", "What", "Where", "Bit and sleeve", "Height", "Cables", "Length", "Done and sealed, by and date")
 SHARED_COLUMNS = ("Id", "What", "Stands at: wall, from which corner", "Cables", "Hole", "Chase", "Done, by and date",
                   "Sealed, by and date")
+STONE_COLUMNS = ("Id", "Where", "Cables", "Hole", "Done, by and date", "Sealed, by and date")
+PASSAGES = {
+    "wall": "each inside wall on the way to {room}, high: how many, nobody has said",
+    "ceiling": "through the ceiling of {room}{at}, at the top of its chase",
+    "floor": "through the floor of {room}{at}, at the foot of its chase",
+    "hollow": "into the hollow of {room}'s ceiling{at}, at the top of the chase",
+}
 DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
 OUT_CAUTIONS = (
     "Before the house wall is drilled: look from both sides; mains, gas, water and the wall's membrane may be there.",
@@ -34,7 +41,7 @@ INDOORS = ("{ids}: cables {cables} go out to {room} through an outside wall of t
            "know. It is drilled from in here: agree it on both sides, and write wall, spot and height into the table.")
 CONDUITS = ("Laid on the visit of these pulls too: {ids}, empty, with a string, both ends labelled with the id; where "
             "they go, the table Ways out of the house says.")
-ALONG = "A conduit is wider than the largest hole for joists: it goes along them or under them, never through one."
+ALONG = "{ids}: wider than the largest hole for joists, {largest}: along them or under them, never through one."
 
 
 def out_words(quote: Quote, option: PricedOption) -> dict[str, str]:
@@ -114,7 +121,14 @@ def ways_out(quote: Quote, option: PricedOption) -> CrewTable:
     rows += [_trench_row(quote, option, row) for row in rows_of_kind(quote, option, Trench)]
     return CrewTable(title="Ways out of the house", columns=COLUMNS, rows=tuple(rows),
                      cautions=(*(OUT_CAUTIONS if rows else ()), *dig_cautions(quote, option)),
-                     notes=(ALONG,) if conduits and any(row["plates_crossed"] for row in conduits) else ())
+                     notes=_too_wide(quote, option, conduits))
+
+
+def _too_wide(quote: Quote, option: PricedOption, conduits: Iterable[FactRow]) -> tuple[str, ...]:
+    """Which conduits no joist may be bored for."""
+    largest_mm = max((row["largest_mm"] for row in rows_of_kind(quote, option, Pull)), default=0.0)
+    ids = [row["id"] for row in conduits if row["hole_mm"] > largest_mm > 0]
+    return (ALONG.format(ids=", ".join(ids), largest=bit_size(largest_mm, quote.job.unit_system)),) if ids else ()
 
 
 def _both_sides(quote: Quote, option: PricedOption, row: FactRow) -> str:
@@ -149,18 +163,23 @@ def conduits_begun(quote: Quote, option: PricedOption) -> tuple[str, ...]:
 
 def shared_ways(quote: Quote, option: PricedOption) -> CrewTable:
     """What several pulls go through together, once: at the head end, and from storey to storey."""
-    rows = tuple(_shared_row(quote, row) for row in rows_of_kind(quote, option, SharedWay))
+    rows = tuple(_shared_row(quote, option, row) for row in rows_of_kind(quote, option, SharedWay))
     return CrewTable(
         title="Ways that pulls share", columns=SHARED_COLUMNS, rows=rows,
         notes=("Nobody has said where they stand: agree each with the builder or the owner before drilling, write it "
                "in, and keep to it on every floor.",))
 
 
-def _shared_row(quote: Quote, row: FactRow) -> tuple[str, ...]:
+def _shared_row(quote: Quote, option: PricedOption, row: FactRow) -> tuple[str, ...]:
     system = quote.job.unit_system
-    holes = f"{row['holes']}, bit {bit_size(row['hole_mm'], system)}" if row["holes"] else NONE
+    cables = str(row["cables"])
+    holes = _holes_words(row["holes"], row["hole_mm"], system)
     if row["floor"] == row["start"]:
         what = "at the head end: from the opening up to the ceiling, then out of its room, high on an inside wall"
+        on = [f"{count} on by {way['id']}" for way in rows_of_kind(quote, option, SharedWay)
+              if way["start"] == row["floor"] != way["floor"]
+              and (count := len(set(way["basis"]) & set(row["basis"])))]
+        cables = "; ".join((cables, *((f"{row['through']} out of its room",) if on and row["through"] else ()), *on))
     elif not row["stone"]:
         what = (f"{_leads(row)}, inside a wall: its sole plate and top plate; each pull drills its own holes, counted "
                 "by pull")
@@ -168,24 +187,43 @@ def _shared_row(quote: Quote, row: FactRow) -> tuple[str, ...]:
         over = f", and on through the ceiling of floor {row['floor']}" if row["ceiling_holes"] else ""
         what = f"{_leads(row)}: through the floor between{', up that storey' if row['chase_m'] else ''}{over}"
         holes = f"{holes} through the floor" + (
-            f"; {row['ceiling_holes']} the same through the ceiling" if row["ceiling_holes"] else "")
-    return (row["id"], what, HAND, str(row["cables"]), holes,
-            chase_words(row["chase_m"], system) if row["chase_m"] else NONE, HAND, HAND)
+            f"; {_holes_words(row['ceiling_holes'], row['ceiling_mm'], system)} through the ceiling, for {row['over']} "
+            f"cable{'' if row['over'] == 1 else 's'}" if row["ceiling_holes"] else "")
+    return (row["id"], what, HAND, cables, holes,
+            chase_words(row["chase_m"], system, row["chase_mm"]) if row["chase_m"] else NONE, HAND, HAND)
+
+
+def _holes_words(holes: int, hole_mm: float, system: UnitSystem) -> str:
+    return f"{holes}, bit {bit_size(hole_mm, system)}" if holes else NONE
+
+
+def stone_holes(quote: Quote, option: PricedOption) -> CrewTable:
+    """Holes in a house of stone that no shared way has, room by room."""
+    names = {room.code: room.name for room in quote.job.rooms}
+    rows = tuple((row["id"], PASSAGES[row["through"]].format(
+        room=names[row["room"]], at=f" at {row['place']}" if row["place"] else ", where the cables come to it"),
+        ", ".join(row["basis"]), _holes_words(row["holes"], row["hole_mm"], quote.job.unit_system), HAND, HAND)
+        for row in rows_of_kind(quote, option, StoneHole))
+    return CrewTable(title="Holes of rooms in stone", columns=STONE_COLUMNS, rows=rows)
 
 
 def _leads(row: FactRow) -> str:
     return f"{'up' if row['floor'] > row['start'] else 'down'} from floor {row['start']} to floor {row['floor']}"
 
 
-def chase_words(length_m: float, system: UnitSystem) -> str:
-    """A length of chase, rounded up: where it goes is agreed on site.
+def chase_words(length_m: float, system: UnitSystem, wide_mm: float = 0.0) -> str:
+    """A length of chase, rounded up: where it goes is agreed on site; and how wide its cables lie side by side.
 
-    >>> chase_words(9.83, "metric"), chase_words(2.44, "imperial")
-    ('10 m', "9'")
+    >>> chase_words(9.83, "metric"), chase_words(2.44, "imperial"), chase_words(0.3, "metric", 18.2)
+    ('10 m', "9'", '0.5 m, 19 mm wide')
     """
+    wide = ""
+    if wide_mm:
+        step_mm = 1.0 if system == "metric" else MM_PER_IN / 16
+        wide = f", {bit_size(math.ceil(wide_mm / step_mm - 1e-6) * step_mm, system)} wide"
     if system == "metric":
-        return f"{math.ceil(length_m * 2 - 1e-6) / 2:g} m"
-    return f"{math.ceil(length_m / M_PER_FT - 1e-6)}'"
+        return f"{math.ceil(length_m * 2 - 1e-6) / 2:g} m{wide}"
+    return f"{math.ceil(length_m / M_PER_FT - 1e-6)}'{wide}"
 
 
 def dig_cautions(quote: Quote, option: PricedOption, room: str = "") -> tuple[str, ...]:

@@ -14,11 +14,12 @@ from itertools import groupby, pairwise
 
 from quoting.engineering.brief import Brief, Result, outdoor, rows_of, site
 from quoting.engineering.run_plan import head_end_on_plan, spot_on_plan
-from quoting.facts import CableRun, Fact, Place, Pull
+from quoting.facts import CableRun, Fact, FramingLimits, Place, Pull
 from quoting.job import Room
 from quoting.units import MM_PER_IN, UnitSystem
 
 FRAMED = ("wood frame", "steel frame", "plaster and lath")
+WOODEN = ("wood frame", "plaster and lath")
 BIT_MM: dict[UnitSystem, float] = {"imperial": MM_PER_IN / 8, "metric": 2.0}  # from one bit to the next (from memory)
 
 
@@ -30,6 +31,18 @@ def open_pulls(brief: Brief) -> Result:
 def finished_pulls(brief: Brief) -> Result:
     """Each pull through finished walls, in this option."""
     return _pulls(brief, finished=True)
+
+
+def framing_limits(brief: Brief) -> Result:
+    """What wood framing bears without an engineer, where a room has some."""
+    if not any(room.construction in WOODEN for room in brief.job.rooms):
+        return (), ()
+    stud, plate, strap, apart = (brief.catalog.standards.ask("framing_limit", item=item) for item in (
+        "stud bored share", "plate cut share", "strap width in", "holes apart"))
+    return (FramingLimits(
+        id="FRAMING", decided=rows_of(answer.decided for answer in (stud, plate, strap, apart)),
+        stud_rate=stud.number("value"), plate_rate=plate.number("value"),
+        strap_mm=strap.number("value") * MM_PER_IN, apart=apart.number("value")),), ()
 
 
 def _pulls(brief: Brief, finished: bool) -> Result:
@@ -49,7 +62,7 @@ def _pull(brief: Brief, group: str, runs: Sequence[CableRun], places: dict[str, 
     crossed = [studs_on_way(way_across_m(brief, run, places, rate), spacing_m) if _drills(room, run) else 0
                for run in runs]
     home = runs[0].start == "HE"  # cables from the head end share their holes; those inside the room have their own
-    diameters = [spec.diameter_mm for run in runs if (spec := brief.catalog.cables.get(run.part)) is not None]
+    diameters = diameters_mm(runs)
     alone = diameters if home else [max(diameters, default=0.0)]
     holes, hole_mm = bored(alone, answer.number("fill_rate"), answer.number("largest_hole_mm"),
                            BIT_MM[brief.job.unit_system])
@@ -57,8 +70,15 @@ def _pull(brief: Brief, group: str, runs: Sequence[CableRun], places: dict[str, 
         id=group, **site(room, brief.job), basis=tuple(run.id for run in runs), where=runs[0].where,
         decided=rows_of((answer.decided,)), cables=len(runs),
         studs_crossed=max(crossed) if home else sum(crossed), plates_crossed=_plates(brief, room, runs, places, home),
-        holes=holes, hole_mm=hole_mm, chase_m=round(chase_m(room, runs, places), 3),
+        holes=holes, hole_mm=hole_mm, largest_mm=answer.number("largest_hole_mm"),
+        fill_rate=answer.number("fill_rate"), chase_m=round(chase_m(room, runs, places), 3),
+        chase_mm=round(_chase_mm(brief, room, runs), 1),
         shares_with=_begins_in(room, runs, places))
+
+
+def diameters_mm(runs: Iterable[CableRun]) -> list[float]:
+    """The outsides of cables whose diameter the catalogue knows."""
+    return [run.diameter_mm for run in runs if run.diameter_mm]
 
 
 def _drills(room: Room, run: CableRun) -> bool:
@@ -133,6 +153,18 @@ def chase_m(room: Room, runs: Sequence[CableRun], places: dict[str, Place]) -> f
     return cut_m + (round_walls_m((*ends, *spots), room.length_m, room.width_m) if ends else 0.0)
 
 
+def _chase_mm(brief: Brief, room: Room, runs: Sequence[CableRun]) -> float:
+    """How wide a pull's chase is where it is widest: its cables side by side, with those of the room that begin in
+    it. [mm]"""
+    if room.construction in FRAMED or outdoor(room):
+        return 0.0
+    across = room.access == "none"
+    at = {run.end for run in runs}
+    begin = [run for run in brief.of(CableRun) if run.start in at and run.start != "HE" and not run.reused]
+    spots = [sum(diameters_mm(run for run in (*runs, *begin) if spot in (run.start, run.end))) for spot in at]
+    return max(*spots, sum(diameters_mm(runs)) if across else 0.0)
+
+
 def _to_box_m(room: Room, place: Place, from_below: bool) -> float:
     """From the floor up to a box, else from the ceiling down to it. [m]"""
     return place.height_m if from_below else max(0.0, room.ceiling_height_m - place.height_m)
@@ -187,16 +219,25 @@ def bit_for_mm(outside_mm: float, system: UnitSystem) -> float:
 
 
 def bored(diameters_mm: Sequence[float], fill_rate: float, largest_mm: float, step_mm: float) -> tuple[int, float]:
-    """How many holes side by side, of which diameter [mm], cables fill to a rate at most.
+    """How many holes side by side, of which bit [mm], take cables that are whole: the largest first into the emptiest
+    hole, the bit for the fullest; one hole more while that bit is over the largest, to a hole for each cable at most.
 
     A hole of diameter D holds cables as long as the sum of d^2 is at most rate x D^2 (their areas against its own).
 
     >>> bored([8.0], 0.4, 25.4, 2.0)  # 8 / sqrt(0.4) = 12.65, the next bit is 14
     (1, 14.0)
+    >>> bored([10.2, 10.2, 10.2], 0.4, 25.4, 2.0)  # three: 27.93, too wide; two and one: 10.2 x sqrt(2 / 0.4) = 22.81
+    (2, 24.0)
     """
     if not diameters_mm:
         return 0, 0.0
-    whole_mm = math.sqrt(sum(diameter ** 2 for diameter in diameters_mm) / fill_rate)
-    holes = max(1, math.ceil((whole_mm / largest_mm) ** 2 - 1e-9))
-    each_mm = max(whole_mm / math.sqrt(holes), max(diameters_mm) / math.sqrt(fill_rate))
-    return holes, round(math.ceil(each_mm / step_mm - 1e-9) * step_mm, 4)
+    squares = sorted((diameter ** 2 for diameter in diameters_mm), reverse=True)
+    bit_mm = 0.0
+    for holes in range(1, len(squares) + 1):
+        inside = [0.0] * holes
+        for square in squares:
+            inside[inside.index(min(inside))] += square
+        bit_mm = round(math.ceil(math.sqrt(max(inside) / fill_rate) / step_mm - 1e-9) * step_mm, 4)
+        if bit_mm <= largest_mm + 1e-6:
+            return holes, bit_mm
+    return len(squares), bit_mm

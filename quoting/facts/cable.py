@@ -55,6 +55,7 @@ class CableRun(SiteFact):
     via: str = ""  # its way indoors in words, as walls and ceiling allow
     planned_m: float = 0.0  # the way and its slack; length_m is what is cut: with waste, rounded up
     measured_to: str = ""  # the place of its room that somebody measured the way to; "" where nobody did
+    diameter_mm: float = 0.0  # its outside; 0 where the catalogue does not say
     marks: str = ""  # what the cable has: what is printed on it, else its rating
 
 

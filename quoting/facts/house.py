@@ -80,7 +80,10 @@ class Pull(SiteFact):
     plates_crossed: int  # top and sole plates; walls and floors of stone, whose holes all pulls share: see SharedWay
     holes: int  # side by side at each crossing
     hole_mm: float
+    largest_mm: float = 0.0  # the largest hole that the standard allows
+    fill_rate: float = 0.0  # how much of a hole's area cables may fill
     chase_m: float = 0.0  # in walls of stone, what its cables share counted once
+    chase_mm: float = 0.0  # how wide: its cables side by side
     shares_with: str = ""  # the pull in whose chase it begins, where it has none of its own
 
 
