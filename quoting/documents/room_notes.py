@@ -13,6 +13,12 @@ from quoting.units import UnitSystem
 HUNG = ("anchors that suit the wall{held} and the weight, {weight}. The safety wire has an anchor of its own, above "
         "the bracket: clip it before you let go, then pull at it.")
 VOID = "Ceiling over {ids}: hollow? Void measured: ________ (needs {need} for {what}). Measure before a hole is cut."
+FROM = {
+    "above": ("{ids}: set the back box from above before the hole is cut, fixed to what carries the ceiling; then cut "
+              "the hole from below, inside it. Most boxes are wider than the hole."),
+    "its hole": ("{ids}: hold the back box to the loudspeaker's hole before it is cut. Where it does not pass, stop: "
+                 "ask the office who opens for it and closes again."),
+}
 ON_WALLS = ("wall", "surface", "keypad", "knob", "control", "input", "tv")  # on a wall, at a height of their own
 
 
@@ -20,6 +26,7 @@ def room_notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
     """What the picture cannot show."""
     said = [*facing_notes(plan, system), *plan.said]
     said += _voids(plan, system)
+    said += _back_boxes(plan)
     tails = [thing for thing in plan.things if not thing.live and not thing.joints]
     if tails and plan.outdoor:
         said.append("Wired only (dashed): coil and tag the tail where it stays dry, mark it with a stake, measure it "
@@ -62,6 +69,13 @@ def _voids(plan: RoomPlan, system: UnitSystem) -> Iterator[str]:
     what = f"the back box {part}" if boxed > deepest else "the loudspeaker"
     yield VOID.format(ids=", ".join(thing.id for thing in flush), need=small_length(max(boxed, deepest), system),
                       what=what)
+
+
+def _back_boxes(plan: RoomPlan) -> Iterator[str]:
+    """How a back box comes to a place in a ceiling or a wall that is finished."""
+    for way, words in FROM.items():
+        if ids := [thing.id for thing in plan.things if thing.back_box and thing.back_box_from == way]:
+            yield words.format(ids=", ".join(ids))
 
 
 def _crowded(plan: RoomPlan) -> Iterator[list[str]]:

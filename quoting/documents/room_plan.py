@@ -91,6 +91,7 @@ class RoomThing:
     plate: str = ""  # what goes into its ring instead of the part, which stands elsewhere
     weight_kg: float = 0.0  # 0: nobody knows it
     back_box_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)  # outside: wide, high, deep; 0: not known
+    back_box_from: str = ""  # open framing, above, its hole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -302,7 +303,8 @@ def _thing(
         moved_m=place["moved_m"], box=_box(box) if box is not None else None,
         taken=place["device"] != "speaker" and not place["typed"], plate=mount.get("plate", "") if (
             kind == "tv") else "", weight_kg=mount.get("weight_kg", 0.0),
-        back_box_mm=(place["back_box_wide_mm"], place["back_box_high_mm"], place["back_box_deep_mm"]))
+        back_box_mm=(place["back_box_wide_mm"], place["back_box_high_mm"], place["back_box_deep_mm"]),
+        back_box_from=place["back_box_from"])
 
 
 def _box(row: FactRow) -> RoomBox:

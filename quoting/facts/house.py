@@ -138,7 +138,7 @@ class Place(SiteFact):
     mount: Mount
     bracket: str  # part, for a speaker in an open ceiling or wall that takes one; else ""
     back_box: str  # part, where noise, insulation or a rating asks for one; else ""
-    back_box_kind: str  # none, sealed, rated
+    back_box_kind: str  # none, sealed, rated; left out: it does not pass the hole in a ceiling that stays closed
     ring: bool  # a single-gang ring for a plate or a cable; outdoors a weather box
     deep_ring: bool
     side: str  # L, R, both (single-stereo), or ""
@@ -154,6 +154,7 @@ class Place(SiteFact):
     back_box_wide_mm: float = 0.0  # of its back box, outside; 0 where the catalogue does not say
     back_box_high_mm: float = 0.0
     back_box_deep_mm: float = 0.0
+    back_box_from: str = ""  # open framing, above, its hole: which way it comes there; "" without one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
