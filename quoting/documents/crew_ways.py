@@ -142,10 +142,11 @@ def _conduit_row(quote: Quote, row: FactRow) -> tuple[str, ...]:
     bit = bit_size(row["hole_mm"], system)
     wall = ", and the house wall, sloped and sealed" if row["to"] == "outside" else ""
     end = f"end there: wall {BLANK}, {BLANK} from its {BLANK} corner"
+    length = show_length(row["length_m"], system)
     return (row["id"], f"empty conduit, {small_length(row['diameter_mm'], system)}, pull string in it, ends capped",
             f"from beside the opening at HE to the {row['to']}{_towards(quote, row)}; {end}",
             f"{row['plates_crossed']} plates or floors, about{wall}: bit {bit}", f"at HE as its opening; there {BLANK}",
-            "for later", show_length(row["length_m"], system), HAND)
+            "for later", length if row["length_basis"] == "plan" else f"{length}; measure first", HAND)
 
 
 def conduit_lines(quote: Quote, option: PricedOption) -> tuple[str, ...]:
@@ -258,6 +259,8 @@ def _from_to(quote: Quote, option: PricedOption, room: str) -> str:
 
 
 def _towards(quote: Quote, row: FactRow) -> str:
+    if row["length_basis"] == "straight":
+        return f", straight {'up' if row['to'] == 'attic' else 'down'} from the head end, where nothing is in the way"
     side = {"outside": "house wall that faces", "attic": "above", "basement": "in"}.get(row["to"], "towards")
     return f", {side} {_name(quote, row['towards'])}"
 

@@ -14,6 +14,7 @@ from itertools import groupby, pairwise
 
 from quoting.engineering.brief import Brief, Result, outdoor, rows_of, site
 from quoting.engineering.run_plan import head_end_on_plan, spot_on_plan
+from quoting.engineering.slope import over_m
 from quoting.facts import CableRun, Fact, FramingLimits, Place, Pull
 from quoting.job import Room
 from quoting.units import MM_PER_IN, UnitSystem
@@ -71,7 +72,7 @@ def _pull(brief: Brief, group: str, runs: Sequence[CableRun], places: dict[str, 
         decided=rows_of((answer.decided,)), cables=len(runs),
         studs_crossed=max(crossed) if home else sum(crossed), plates_crossed=_plates(brief, room, runs, places, home),
         holes=holes, hole_mm=hole_mm, largest_mm=answer.number("largest_hole_mm"),
-        fill_rate=answer.number("fill_rate"), chase_m=round(chase_m(room, runs, places), 3),
+        fill_rate=answer.number("fill_rate"), chase_m=round(chase_m(brief, room, runs, places), 3),
         chase_mm=round(_chase_mm(brief, room, runs), 1),
         shares_with=_begins_in(room, runs, places))
 
@@ -131,7 +132,7 @@ def _plates(brief: Brief, room: Room, runs: Sequence[CableRun], places: dict[str
     return 1 + 2 * (floors - up_from_below) + len(spots)
 
 
-def chase_m(room: Room, runs: Sequence[CableRun], places: dict[str, Place]) -> float:
+def chase_m(brief: Brief, room: Room, runs: Sequence[CableRun], places: dict[str, Place]) -> float:
     """How much of its way a pull is chased into stone, what its cables share counted once: down (from below up) to each
     box, and across where no ceiling or floor is reached; nothing to a loudspeaker in the ceiling. [m]
 
@@ -142,9 +143,9 @@ def chase_m(room: Room, runs: Sequence[CableRun], places: dict[str, Place]) -> f
         return 0.0
     ends = {(place.x_m, place.y_m): place for place in _ends(runs, places) if place.mount != "ceiling"}
     starts = {place.id: place for run in runs if (place := places.get(run.start)) is not None}
-    cut_m = sum(_to_box_m(room, place, room.access == "below") for place in ends.values())
+    cut_m = sum(_to_box_m(brief, room, place, room.access == "below") for place in ends.values())
     if _up_anew(room, runs, places):
-        cut_m += sum(_to_box_m(room, place, False) for place in starts.values() if place.mount != "ceiling")
+        cut_m += sum(_to_box_m(brief, room, place, False) for place in starts.values() if place.mount != "ceiling")
     if room.access != "none":
         return cut_m
     if runs[0].start == "HE":
@@ -165,9 +166,9 @@ def _chase_mm(brief: Brief, room: Room, runs: Sequence[CableRun]) -> float:
     return max(*spots, sum(diameters_mm(runs)) if across else 0.0)
 
 
-def _to_box_m(room: Room, place: Place, from_below: bool) -> float:
-    """From the floor up to a box, else from the ceiling down to it. [m]"""
-    return place.height_m if from_below else max(0.0, room.ceiling_height_m - place.height_m)
+def _to_box_m(brief: Brief, room: Room, place: Place, from_below: bool) -> float:
+    """From the floor up to a box, else from the ceiling over it down to it. [m]"""
+    return place.height_m if from_below else max(0.0, over_m(brief, room, place)[0] - place.height_m)
 
 
 def _up_anew(room: Room, runs: Iterable[CableRun], places: dict[str, Place]) -> bool:

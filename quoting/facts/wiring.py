@@ -60,9 +60,9 @@ class Conduit(Fact):
     to: str  # attic, basement, outside
     diameter_mm: float
     length_m: float
-    length_basis: str  # plan, band
+    length_basis: str  # plan, band; straight: up or down from the head end, nobody knows what lies there
     wall_state: WallState
-    towards: str = ""  # the room that it ends at or beside
+    towards: str = ""  # the room that it ends at or beside; "" where nobody knows
     hole_mm: float = 0.0  # the bit that its outside asks for; 0 where the catalogue does not say
     plates_crossed: int = 0  # top and sole plates; floors of stone
 

@@ -64,6 +64,25 @@ def test_a_conduit_is_as_long_as_the_floors_are_high(demo: Catalog) -> None:
     assert found["outside"].length_m / FT == pytest.approx(50 + 7.5, abs=0.6)  # measured, and the head-end rise
 
 
+def test_a_conduit_whose_way_across_nobody_knows_goes_straight_and_names_no_room(demo: Catalog) -> None:
+    found = conduits(whole_house(), demo)
+    assert {(found[to].towards, found[to].length_basis) for to in ("attic", "basement")} == {("", "straight")}
+
+
+def test_on_a_plan_a_conduit_goes_across_to_the_nearest_room_under_the_attic(demo: Catalog) -> None:
+    # head end at (0, 0); rooms of 20 by 15 ft: the bedroom's west wall is 30 - 10 = 20 ft off, the guest room's, over
+    # the head end, none
+    job = whole_house()
+    bed = replace(next(room for room in job.rooms if room.code == "BED"), x_m=30 * FT, y_m=0.0)
+    others = tuple(room for room in job.rooms if room.code != "BED")
+    far = replace(job, head_end=replace(job.head_end, x_m=0.0, y_m=0.0), rooms=(*others, bed))
+    found = conduits(far, demo)["attic"]
+    assert (found.length_m / FT, found.towards) == (pytest.approx(9 + 1 + 8 + 20, abs=1), "BED")
+    guest = replace(bed, code="GUE", name="Guest room", x_m=5 * FT, y_m=0.0)
+    near = conduits(replace(far, rooms=(*others, bed, guest)), demo)["attic"]
+    assert (near.length_m / FT, near.towards) == (pytest.approx(9 + 1 + 8), "GUE")
+
+
 def test_a_flat_without_attic_basement_or_garden_gets_none(demo: Catalog) -> None:
     assert conduits(house(make_room()), demo) == {}
 

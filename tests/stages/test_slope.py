@@ -11,7 +11,7 @@ import pytest
 from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system
 from quoting.engineering.slope import ceiling_at_m, steepest_deg
-from quoting.facts import CableRun, Design, Place, RoomUse, of
+from quoting.facts import CableRun, Design, Place, Pull, RoomUse, of
 from quoting.job import Job, Override
 from tests.builders import cell, make_room
 from tests.demo_jobs import FT, house
@@ -69,6 +69,12 @@ def test_from_elsewhere_a_cable_climbs_to_the_ceiling_over_its_device(demo: Cata
     ways = {run.end: run.vertical_m for run in runs if run.start == "HE"}
     # both from the low side: up 16 - 8 and down 16 - 5 = 19 ft; up 9.75 - 8 and down 9.75 - 4 = 7.5 ft
     assert ways["KIT-T1"] - ways["KIT-K1"] == pytest.approx((19 - 7.5) * FT, abs=2e-3)
+
+
+def test_a_chase_comes_down_from_the_ceiling_over_its_box(demo: Catalog) -> None:
+    design = designed(vault("south", construction="masonry"), demo)
+    chased = {pull.id: pull.chase_m for pull in of(design.shared, Pull)}
+    assert chased["KIT-P1"] == pytest.approx((9.75 - 4) * FT, abs=2e-3)
 
 
 def test_between_two_loudspeakers_under_one_height_nothing_is_climbed(demo: Catalog) -> None:
