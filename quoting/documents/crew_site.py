@@ -38,9 +38,9 @@ COUNTED = (
     "Counted is what the way passes: above a ceiling or below a floor nothing but plates; between storeys the joists "
     "across the way, half of the way where nobody has said how they run. Up from the head end through its top plate, "
     "through the sole plate and the top plate of each storey on the way, as far as the ceiling of the cables' own "
-    "floor; from there down through a top plate into the wall of each device. From below a floor: up through the sole "
-    "plate instead. Cables that go together from the head end share their holes; each cable inside a room has its "
-    "own, in plates too. Write what was drilled.")
+    "floor; from there down through a top plate into the wall of each device, or into the outside wall on a way out. "
+    "From below a floor: up through the sole plate instead. Cables that go together from the head end share their "
+    "holes; each cable inside a room has its own, in plates too. Write what was drilled.")
 COUNTED_STONE = (
     "In walls of stone the holes at the head end and through floors are those of the ways that pulls share, the others "
     "those of the table Holes of rooms in stone; how many walls a way across a floor crosses, nobody has said. A chase "
@@ -162,6 +162,8 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
     keypads = {row["place"]: row for row in rows_of_kind(quote, option, KeypadFact)}
     system = quote.job.unit_system
     rows = []
+    outdoors = any(plan.outdoor and any(thing.kind in WALL_THINGS or thing.ring for thing in plan.things)
+                   for plan in plans)
     things = [(plan, thing) for plan in plans for thing in plan.things if thing.kind in WALL_THINGS or thing.ring]
     for plan, thing in things:
         keypad = keypads.get(thing.id)
@@ -181,8 +183,9 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
                  "Engraving", "Set, initials"),
         rows=tuple(rows),
         cautions=("Low-voltage rings and boxes stand apart from mains boxes: never one box for both.", LICENSED),
-        notes=("Heights are over the finished floor, in line with the light switches near them: ask where they "
-               "differ.", f"{place_key(quote, option)} {device_key(quote, option)}".strip(),
+        notes=(f"Heights are over the finished floor{', outdoors over the ground' if outdoors else ''}, in line "
+               "with the light switches near them: ask where they differ.",
+               f"{place_key(quote, option)} {device_key(quote, option)}".strip(),
                *((TAKEN,) if any(thing.taken for _, thing in things) else ()),
                *((BEHIND,) if any(thing.kind == "surface" and thing.ring for _, thing in things) else ())))
 

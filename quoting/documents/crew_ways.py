@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from quoting.documents.crew_measures import BLANK, bit_size, small_length
@@ -37,8 +37,9 @@ BOXED = ("{at}: out in the middle of the weather box there, into its back. Hold 
          "open; the cable onwards leaves it there in a drip loop.")
 BARE_HOLE = ("{at}: out behind the loudspeaker, beside its bracket: hold the bracket to the wall first. The cable "
              "hangs in a drip loop below the hole before it goes up to the terminals.")
-INDOORS = ("{ids}: cables {cables} go out to {room} through an outside wall of this room; which one, the plan does not "
-           "know. It is drilled from in here: agree it on both sides, and write wall, spot and height into the table.")
+INDOORS = ("{ids}: {cables} out to {room} through {wall} wall of this room{taken}. It is drilled from in here: agree "
+           "it on both sides, and write wall, spot and height into the table.")
+TAKEN_WALL = ", taken so because it faces the side of {room} that the house is taken to stand on"
 CONDUITS = ("Laid on the visit of these pulls too: {ids}, empty, with a string, both ends labelled with the id; where "
             "they go, the table Ways out of the house says.")
 ALONG = "{ids}: wider than the largest hole for joists, {largest}: along them or under them, never through one."
@@ -70,33 +71,39 @@ def exit_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, ...]
     system = quote.job.unit_system
     exits = rows_of_kind(quote, option, HouseExit)
     here = [row for row in exits if row["room"] == room]
-    said = [f"{row['id']}: {_cables(row)} out of the house here: {_where(quote, option, row)}, "
+    said = [f"{row['id']}: {_go(row['basis'], 'come')} out of the house here: {_where(quote, option, row)}, "
             f"{show_length(row['height_m'], system)} over the ground. {_bit_words(quote, row)}." for row in here]
     boxed = {row["place"] for row in rows_of_kind(quote, option, WallBox)}
     for words, inside in ((BOXED, True), (BARE_HOLE, False)):
         if at := [f"{row['id']} at {row['place']}" for row in here
                   if row["place"] and (row["place"] in boxed) == inside]:
             said.append(words.format(at=", ".join(at)))
-    unknown: dict[str, list[FactRow]] = {}
+    unknown: dict[tuple[str, str], list[FactRow]] = {}
     for row in exits:
         if row["beside"] == room and not row["inside_wall"]:
-            unknown.setdefault(row["room"], []).append(row)
-    for to, rows in unknown.items():
-        said.append(INDOORS.format(ids=", ".join(row["id"] for row in rows), room=_name(quote, to),
-                                   cables=", ".join(id for row in rows for id in row["basis"])))
+            unknown.setdefault((row["room"], row["taken_wall"]), []).append(row)
+    for (to, taken), rows in unknown.items():
+        cables = [id for row in rows for id in row["basis"]]
+        said.append(INDOORS.format(
+            ids=", ".join(row["id"] for row in rows), room=_name(quote, to), cables=_go(cables, "go"),
+            wall=f"the {taken}" if taken else "an outside",
+            taken=TAKEN_WALL.format(room=_name(quote, to)) if taken else "; which one, the plan does not know"))
     return tuple(said)
 
 
-def _cables(row: FactRow) -> str:
-    return f"cable{'s' if row['cables'] > 1 else ''} {', '.join(row['basis'])} come{'' if row['cables'] > 1 else 's'}"
+def _go(cables: Sequence[str], verb: str) -> str:
+    """Cables and what they do: "cable 107311 goes", "cables 107311, 107312 go"."""
+    several = len(cables) > 1
+    return f"cable{'s' if several else ''} {', '.join(cables)} {verb}{'' if several else 'es' if verb == 'go' else 's'}"
 
 
 def _bit_words(quote: Quote, row: FactRow) -> str:
     """How wide the hole, which sleeve, how many; how thick the wall is nobody has said."""
     system = quote.job.unit_system
     one = "1 hole" if row["cables"] == 1 else f"{row['cables']} holes side by side, a sleeve in each"
-    return (f"{one}: bit {bit_size(row['hole_mm'], system)}, sleeve {row['sleeve']} of "
-            f"{bit_size(row['sleeve_mm'], system)} inside; wall {BLANK} thick, measure it")
+    bit, outside, inside = (bit_size(row[name], system) for name in ("hole_mm", "sleeve_outside_mm", "sleeve_mm"))
+    return (f"{one}: bit {bit}, sleeve {row['sleeve']}, {outside} outside, {inside} inside; wall {BLANK} thick, "
+            "measure it")
 
 
 def _inside_words(row: FactRow, system: UnitSystem) -> str:
@@ -105,6 +112,8 @@ def _inside_words(row: FactRow, system: UnitSystem) -> str:
         return f"{row['inside_wall']} wall, {show_length(row['inside_x_m'], system)} from its west corner"
     if row["inside_wall"]:
         return f"{row['inside_wall']} wall, {show_length(row['inside_y_m'], system)} from its south corner"
+    if row["taken_wall"]:
+        return f"{row['taken_wall']} wall, taken so, {BLANK} from its {BLANK} corner"
     return f"wall {BLANK}, {BLANK} from its {BLANK} corner"
 
 

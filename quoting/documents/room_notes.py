@@ -45,8 +45,9 @@ def room_notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
             held="" if plan.stone else " or a stud in it",
             weight=f"{each} each" if weights[0] else "which its own papers say"))
     if any(thing.kind in ON_WALLS or thing.ring for thing in plan.things):
-        said.append("Heights are to the middle of the box or the loudspeaker, over the finished floor. A box is at "
-                    "least as deep as what goes into it, with room for the wires.")
+        over = "over the ground" if plan.outdoor else "over the finished floor"
+        said.append(f"Heights are to the middle of the box or the loudspeaker, {over}. A box is at least as deep as "
+                    "what goes into it, with room for the wires.")
     if any(thing.kind == "surface" and thing.ring for thing in plan.things):
         said.append("A surface loudspeaker hangs before its box and hides it: hold its bracket to the wall before the "
                     "box is set, so that neither is in the other's way.")

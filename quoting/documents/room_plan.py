@@ -203,7 +203,8 @@ def _ground(place: FactRow, rack: FactRow) -> Ground:
 def _exits(quote: Quote, option: PricedOption, room: Room) -> tuple[RoomExit, ...]:
     """The ways out through walls of a room that the plan does not know."""
     names = {one.code: one.name for one in quote.job.rooms}
-    return tuple(RoomExit(id=row["id"], words=f"way out through the house wall to {names[row['room']]}",
+    return tuple(RoomExit(id=row["id"], words=f"way out through the house wall to {names[row['room']]}" + (
+                     f": {row['taken_wall']} wall, taken so" if row["taken_wall"] else ""),
                           bit=bit_size(row["hole_mm"], quote.job.unit_system))
                  for row in rows_of_kind(quote, option, HouseExit)
                  if row["beside"] == room.code and not row["inside_wall"])

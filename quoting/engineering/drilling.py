@@ -114,7 +114,8 @@ def studs_on_way(across_m: float, spacing_m: float) -> int:
 
 
 def _plates(brief: Brief, room: Room, runs: Sequence[CableRun], places: dict[str, Place], home: bool) -> int:
-    """Out of the wall at the start, the sole plate and the top plate of each storey passed, into the wall of each end.
+    """Out of the wall at the start, the sole plate and the top plate of each storey passed, into the wall of each end,
+    and into the outside wall where cables leave the house.
 
     A pull shares its holes; inside a room each cable has its own, out of its wall and into the next. From below a floor
     the storey of the room itself is not passed. In stone: out of the head end's wall, a floor each, and on into the
@@ -124,12 +125,18 @@ def _plates(brief: Brief, room: Room, runs: Sequence[CableRun], places: dict[str
     if room.construction not in FRAMED:
         return 1 + floors + (room.access != "none") if home else 0
     if not home:
-        return 0 if outdoor(room) else sum(
-            places[at].mount != "ceiling" for run in runs for at in (run.start, run.end) if at in places)
+        ends = [places[at] for run in runs for at in (run.start, run.end) if at in places]
+        out = sum(run.way != "inside" and _indoors(brief, places.get(run.start)) for run in runs)
+        return out + sum(place.mount != "ceiling" and _indoors(brief, place) for place in ends)
     inside = [run for run in runs if run.way == "inside"]  # the hole through the house wall is a HouseExit
     spots = {(place.room, place.x_m, place.y_m) for place in _ends(inside, places) if place.mount != "ceiling"}
     up_from_below = room.access == "below" and room.floor > brief.job.head_end.floor
-    return 1 + 2 * (floors - up_from_below) + len(spots)
+    exits = {run.end if run.way == "eaves" else "" for run in runs if run.way != "inside"}  # into the outside wall
+    return 1 + 2 * (floors - up_from_below) + len(spots) + len(exits)
+
+
+def _indoors(brief: Brief, place: Place | None) -> bool:
+    return place is not None and not outdoor(brief.rooms[place.room])
 
 
 def chase_m(brief: Brief, room: Room, runs: Sequence[CableRun], places: dict[str, Place]) -> float:

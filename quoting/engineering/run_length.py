@@ -59,7 +59,8 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
         basis, plan, where, band_by = _between(brief, leg, places, before, room)
     else:
         basis, plan, where, band_by = _inside(leg, places, room)
-    way, via = _way(brief, room, leg, places), _via(brief, room, before, leg, places)
+    way = _way(brief, room, leg, places)
+    via = _via(brief, room, before, leg, places, way.text("way") != "inside")
     underground = way.text("way") == "ground"
     vertical, crossed, vertical_by = _vertical(brief, room, before, leg, places, underground)
     way_by = (*band_by, factor.decided, *vertical_by)
@@ -170,10 +171,12 @@ def _way(brief: Brief, room: Room, leg: Leg, places: dict[str, Place]) -> Answer
     return brief.catalog.standards.ask("cable_way", outdoor=outdoor(room), mount=mount)
 
 
-def _via(brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place]) -> Answer:
+def _via(
+    brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place], leaves: bool
+) -> Answer:
     """What the way indoors is called: through hollow walls and ceilings, or in chases of walls of stone."""
     start = "head end" if leg.start == "HE" else _on(places.get(leg.start))
-    end = "outside" if outdoor(room) else _on(places.get(leg.end))
+    end = "outside" if leaves else _on(places.get(leg.end))
     return brief.catalog.standards.ask(
         "run_way", start=start, end=end, construction=before.construction if start != "head end" else room.construction,
         wall_state=room.wall_state, access=room.access)

@@ -70,10 +70,12 @@ class HouseExit(SiteFact):
     cables: int
     sleeve: str = ""  # part
     sleeve_mm: float = 0.0  # its inside; 0 where the catalogue does not say
+    sleeve_outside_mm: float = 0.0
     hole_mm: float = 0.0  # the bit that its outside asks for
     inside_wall: str = ""  # of the indoor room: north, east, south, west; "" where the plan does not know
     inside_x_m: float = 0.0  # from that room's west and south wall
     inside_y_m: float = 0.0
+    taken_wall: str = ""  # of that room, where the plan does not know it: it faces the side that the house is taken on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -169,6 +169,25 @@ def test_a_way_out_is_told_on_the_wall_indoors_where_the_plan_knows_both_rooms(
     assert (way.inside_wall, round(way.inside_x_m / FT, 1), way.inside_y_m) == (wall, x_inside_ft, 0)
 
 
+def test_a_way_out_is_taken_through_the_wall_that_faces_the_house_where_nobody_drew_the_rooms(demo: Catalog) -> None:
+    # the patio's first loudspeaker hangs on its north side, where the house is taken to stand: the kitchen's south wall
+    rooms = (make_room("KIT", zone=1, floor=1),
+             make_room("PAT", name="Patio", zone=2, floor=1, setting="outdoor", mount="surface", pairs=1,
+                       control="phone", beside="KIT"))
+    (way,) = ways_out(house(*rooms, floors=FLOORS), demo)
+    assert (way.inside_wall, way.taken_wall) == ("", "south")
+    drawn = tuple(replace(room, x_m=10 * FT, y_m=y_m) for room, y_m in zip(rooms, (20 * FT, 5 * FT), strict=True))
+    (known,) = ways_out(house(*drawn, floors=FLOORS), demo)
+    assert (known.inside_wall, known.taken_wall) == ("south", "")
+
+
+def test_to_a_way_out_a_cable_comes_down_inside_the_outside_wall(demo: Catalog) -> None:
+    job = house(make_room("PAT", zone=1, floor=1, setting="outdoor", mount="surface", pairs=1, control="phone",
+                          access="none"), floors=FLOORS)
+    (home,) = [run for run in of(designed(job, demo).shared, CableRun) if run.end == "PAT-S1"]
+    assert home.via == "joist bays, down a top plate into the outside wall"
+
+
 def test_a_conduit_goes_through_its_hole(demo: Catalog) -> None:
     conduits = of(designed(house(make_room(above="insulated attic", floor=1), floors=FLOORS), demo).shared, Conduit)
     assert conduits
