@@ -24,7 +24,7 @@ from quoting.documents.crew_ways import chase_words
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
 from quoting.documents.room_plan import RoomPlan, RoomThing
-from quoting.documents.room_table import what_words
+from quoting.documents.room_table import double_words, what_words
 from quoting.facts import CableRun, Conduit, FloorFact, FramingLimits, HouseExit, KeypadFact, Pull, SharedWay
 from quoting.quote import PricedOption, Quote
 from quoting.units import UnitSystem, show_length
@@ -211,7 +211,7 @@ def _ring_words(thing: RoomThing, system: UnitSystem) -> str:
         return thing.ring or NONE
     if not box.holds_cm3:
         return f"1 gang, {thing.ring}"
-    return f"{thing.ring}: {f'{box.boxes} x ' if box.boxes > 1 else ''}{box.part}"
+    return f"{thing.ring}{double_words(box)}: {f'{box.boxes} x ' if box.boxes > 1 else ''}{box.part}"
 
 
 def _depths(thing: RoomThing, system: UnitSystem) -> str:

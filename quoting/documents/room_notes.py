@@ -19,6 +19,7 @@ FROM = {
     "its hole": ("{ids}: hold the back box to the loudspeaker's hole before it is cut. Where it does not pass, stop: "
                  "ask the office who opens for it and closes again."),
 }
+CORES = "{ids}: cores {lie}, {apart} from middle to middle; the place is the middle of the pair."
 ON_WALLS = ("wall", "surface", "keypad", "knob", "control", "input", "tv")  # on a wall, at a height of their own
 
 
@@ -48,6 +49,7 @@ def room_notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
         over = "over the ground" if plan.outdoor else "over the finished floor"
         said.append(f"Heights are to the middle of the box or the loudspeaker, {over}. A box is at least as deep as "
                     "what goes into it, with room for the wires.")
+    said += _cores(plan, system)
     if any(thing.kind == "surface" and thing.ring for thing in plan.things):
         said.append("A surface loudspeaker hangs before its box and hides it: hold its bracket to the wall before the "
                     "box is set, so that neither is in the other's way.")
@@ -70,6 +72,15 @@ def _voids(plan: RoomPlan, system: UnitSystem) -> Iterator[str]:
     what = f"the back box {part}" if boxed > deepest else "the loudspeaker"
     yield VOID.format(ids=", ".join(thing.id for thing in flush), need=small_length(max(boxed, deepest), system),
                       what=what)
+
+
+def _cores(plan: RoomPlan, system: UnitSystem) -> Iterator[str]:
+    """How the cores of one box lie, and what its place's measures are to."""
+    alike: dict[tuple[str, str], list[str]] = {}
+    for thing in plan.things:
+        if thing.box is not None and thing.box.apart_mm:
+            alike.setdefault((thing.box.lie, small_length(thing.box.apart_mm, system)), []).append(thing.id)
+    yield from (CORES.format(ids=", ".join(ids), lie=lie, apart=apart) for (lie, apart), ids in alike.items())
 
 
 def _back_boxes(plan: RoomPlan) -> Iterator[str]:

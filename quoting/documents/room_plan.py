@@ -61,6 +61,16 @@ class RoomBox:
     high_mm: float
     deep_mm: float
 
+    @property
+    def lie(self) -> str:
+        """How several cores lie."""
+        return "one over the other" if self.high_mm > self.wide_mm else "side by side"
+
+    @property
+    def apart_mm(self) -> float:
+        """From middle to middle of one box's cores; 0 where it has one."""
+        return (max(self.wide_mm, self.high_mm) - self.core_mm) / (self.cores - 1) if self.cores > 1 else 0.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomThing:
