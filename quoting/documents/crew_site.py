@@ -16,9 +16,9 @@ from quoting.documents.crew_cautions import (
     STONE_FLOORS,
 )
 from quoting.documents.crew_keys import device_key, diameter_key, group_key, place_key
-from quoting.documents.crew_measures import bit_size, small_length
+from quoting.documents.crew_measures import bit_size, plain_length, small_length, unit_word
 from quoting.documents.crew_places import doorbells
-from quoting.documents.crew_pull import VISITS, plain_length, unit_word
+from quoting.documents.crew_pull import VISITS
 from quoting.documents.crew_sheet import NONE, CrewTable, said_columns
 from quoting.documents.crew_ways import chase_words
 from quoting.documents.floor_plan import rows_of_kind

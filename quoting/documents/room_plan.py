@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from quoting.documents.crew_cautions import STONE
-from quoting.documents.crew_measures import bit_size, small_length
+from quoting.documents.crew_measures import bit_size, plain_length, small_length, unit_word
 from quoting.documents.floor_plan import CLOSET, equipped, idle_kind, rack_reach_m, rows_of_kind
 from quoting.documents.plan_symbols import SymbolKind
 from quoting.facts import (
@@ -241,7 +241,8 @@ def _said(quote: Quote, option: PricedOption, row: FactRow, racks: tuple[FactRow
     for opening in rows_of_kind(quote, option, HeadEndOpening):
         said.append(f"The opening at HE, {small_length(opening['opening_mm'], system)} across or a square as wide, is "
                     f"for {opening['cables']} cables, filled as a drilled hole is. Of each "
-                    f"{show_length(opening['slack_m'], system)} are left there: they hang {opening['slack_words']}.")
+                    f"{plain_length(opening['slack_m'], system)} {unit_word(system)} are left there: they hang "
+                    f"{opening['slack_words']}.")
     if conduits := [one["id"] for one in rows_of_kind(quote, option, Conduit)]:
         said.append(f"{', '.join(conduits)}: empty, with their strings, end beside the opening, capped and labelled.")
     return tuple(said)
