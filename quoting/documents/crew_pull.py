@@ -37,6 +37,9 @@ OFF_FIRST_MEANS = ("Off first: this cable and a later one of its pull come off o
 OPENINGS = ("Loudspeakers' openings, boxes for plates and back boxes are cut and set on this visit, as the placement "
             "sheets show, and each cable is brought to them. Keep each piece that is cut out: it closes its opening "
             "until trim-out.")
+SET_NOW = ("Brackets, rings and back boxes are set on this visit, as the placement sheets show, and each cable is "
+           "brought to them. Those who hang the board cut it out round each: agree that with the builder, and hand on "
+           "the sheets. What was covered, or has neither bracket nor box, we cut at trim-out.")
 TRUNKING = ("Cables in stone are planned and priced in chases, and no trunking is among the parts. The owner decides "
             "before the first cut; where it is to be trunking, write the cables here: ________.")
 EAVES = ("Along the eaves: a clip every 4.5 ft (1.4 m), out of sun and drip where they can lie so; in the sun only "
@@ -127,13 +130,13 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
     return CrewTable(
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
-        notes=(*_visits(option), *((OPENINGS,) if visit == "finished" else ()),
+        notes=(*_visits(option), OPENINGS if visit == "finished" else SET_NOW,
                f"{head_end_words(quote)} Places are measured on the placement sheet of their room."
                f"{' ' + WAYS.format(ways=' and '.join(passed)) if passed else ''}",
                *conduit_lines(quote, option),
                " ".join(key for key in keys if key), cable_key(quote, (pulled.run for pulled in runs)),
                label_key(quote, option),
-               "Measure each way before you cut: lengths are planned from the office's answers, not measured on site. "
+               "Measure each way before you cut: lengths are planned from the office's answers. "
                "Leave the slack at both ends, bag and tape the tails, photograph each place with a tape in view, test "
                f"{'before anything is landed' if visit == 'finished' else 'before the board'}. Planned is the way "
                f"and its slack; cut is what leaves the spool: {_waste([pulled.run for pulled in runs], system)}. Write "
@@ -162,8 +165,8 @@ def _of_lengths(runs: Iterable[FactRow]) -> tuple[str, ...]:
     for run in runs:
         found[run["length_basis"]].append(f"{run['pull_group']} (to {run['measured_to']})" if run["measured_to"]
                                           else str(run["pull_group"]))
-    words = {"measured": "measured by the office", "plan": "taken from the drawings", "override": "typed by the office",
-             "band": "guessed, measure first"}
+    words = {"measured": "measured, as the office was told", "plan": "taken from the drawings",
+             "override": "typed by the office", "band": "guessed, measure first"}
     said = "; ".join(f"{words[basis]}: {', '.join(dict.fromkeys(groups))}" for basis, groups in found.items() if groups)
     return (f"What lengths rest on: {said}.", *((GOES_ON,) if any(_goes_on(run) for run in runs) else ()),
             *((MEASURE_MEANS,) if found["band"] else ()))

@@ -32,9 +32,8 @@ OUT_CAUTIONS = (
     "Before the house wall is drilled: look from both sides; mains, gas, water and the wall's membrane may be there.",
     "Drill from inside, sloped down to the outside; seal round the sleeve and in it. Where no box covers the hole, the "
     "cable hangs in a drip loop below it.")
-BOXED = ("{at}: out in the middle of the weather box there, into its back. Hold the loudspeaker's bracket to the wall "
-         "first: box and hole go where it leaves room. Seal the box to the wall above and at its sides, leave its foot "
-         "open; the cable onwards leaves it there in a drip loop.")
+BOXED = ("{at}: out in the middle of the weather box there, into its back. Seal the box to the wall above and at its "
+         "sides, leave its foot open; the cable onwards leaves it there in a drip loop.")
 BARE_HOLE = ("{at}: out behind the loudspeaker, beside its bracket: hold the bracket to the wall first. The cable "
              "hangs in a drip loop below the hole before it goes up to the terminals.")
 INDOORS = ("{ids}: {cables} out to {room} through {wall} wall of this room{taken}. It is drilled from in here: agree "

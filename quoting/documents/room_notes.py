@@ -51,8 +51,8 @@ def room_notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
                     "what goes into it, with room for the wires.")
     said += _cores(plan, system)
     if any(thing.kind == "surface" and thing.ring for thing in plan.things):
-        said.append("A surface loudspeaker hangs before its box and hides it: hold its bracket to the wall before the "
-                    "box is set, so that neither is in the other's way.")
+        said.append("A surface loudspeaker hangs before its box and hides it: hold its bracket to the wall before hole "
+                    "and box are made, so that neither is in the other's way.")
     if plan.unplaced:
         said.append(f"In the way, without a position: {', '.join(plan.unplaced)}. Look before you cut.")
     if any(thing.cut_out_mm and thing.kind not in ("cables", "exit") for thing in plan.things):

@@ -180,6 +180,23 @@ def test_the_pull_list_says_what_waste_is_added(quotes: dict[str, Quote]) -> Non
     assert "planned with 10 % for waste, up to the next half metre" in said[1]
 
 
+def test_north_is_confirmed_and_signed_on_one_sheet(quotes: dict[str, Quote]) -> None:
+    for quote in quotes.values():
+        sheets = crew_set(quote, quote.options[1], False).sheets
+        signed = [sheet.title for sheet in sheets if any("confirmed by ________" in note for note in sheet.notes)]
+        assert signed == [next(sheet.title for sheet in sheets if sheet.title.startswith("House"))]
+        placed = [sheet for sheet in sheets if sheet.title.startswith("Placement")]
+        assert all(any("as confirmed on the House sheets" in note for note in sheet.notes) for sheet in placed)
+
+
+@pytest.mark.parametrize(("example", "words"), [
+    ("1", "Brackets, rings and back boxes are set on this visit"),
+    ("2", "Loudspeakers' openings, boxes for plates and back boxes are cut and set on this visit")])
+def test_the_pull_list_says_who_sets_what_on_its_visit(quotes: dict[str, Quote], example: str, words: str) -> None:
+    table = pull_lists(quotes[example], quotes[example].options[1])[0]
+    assert any(note.startswith(words) for note in table.notes)
+
+
 def test_the_slack_at_the_head_end_is_one_figure(quotes: dict[str, Quote]) -> None:
     quote = quotes["2"]  # 10 ft, 3.05 m
     notes = " ".join(note for sheet in crew_set(quote, quote.options[1], False).sheets for note in sheet.notes)
