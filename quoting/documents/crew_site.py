@@ -94,9 +94,8 @@ def _hole_words(quote: Quote, pulls: Iterable[FactRow]) -> Iterator[str]:
     limits = dict.fromkeys((pull["fill_rate"], pull["largest_mm"]) for pull in pulls)
     for fill_rate, largest_mm in limits:
         largest = bit_size(largest_mm, quote.job.unit_system)
-        yield (f"A hole is filled to {fill_rate * 100:g} % at most, and is {largest} wide at most, a thick cable's or "
-               "a conduit's apart: what asks for more is shared out among holes side by side. Never together with "
-               "mains.")
+        yield (f"A hole is filled to {fill_rate * 100:g} % and is {largest} wide at most: more cables are shared out "
+               "among holes side by side. Wider is only that of one thick cable, or a conduit's. Never together with mains.")
 
 
 def _framing_words(quote: Quote, option: PricedOption) -> Iterator[str]:

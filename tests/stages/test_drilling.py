@@ -176,7 +176,7 @@ def test_the_drilling_sheet_says_what_framing_bears_and_what_to_look_for(
         assert words in said["1"]
         assert words not in said["2"]
     assert all("look behind, scan, use a stop collar" in words for words in said.values())
-    assert 'filled to 40 % at most, and is 1" wide at most' in said["1"]
+    assert 'filled to 40 % and is 1" wide at most' in said["1"]
     assert "floor heating" in said["2"]
     assert "floor heating" not in said["1"]
 
