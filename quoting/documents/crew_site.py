@@ -95,7 +95,8 @@ def _hole_words(quote: Quote, pulls: Iterable[FactRow]) -> Iterator[str]:
     for fill_rate, largest_mm in limits:
         largest = bit_size(largest_mm, quote.job.unit_system)
         yield (f"A hole is filled to {fill_rate * 100:g} % and is {largest} wide at most: more cables are shared out "
-               "among holes side by side. Wider is only that of one thick cable, or a conduit's. Never together with mains.")
+               "among holes side by side. Wider is only that of one thick cable, or a conduit's. Never together "
+               "with mains.")
 
 
 def _framing_words(quote: Quote, option: PricedOption) -> Iterator[str]:
@@ -105,7 +106,7 @@ def _framing_words(quote: Quote, option: PricedOption) -> Iterator[str]:
         yield (f"Usual limits, local rules first: a stud of an outside or load-bearing wall is bored to "
                f"{row['stud_rate'] * 100:g} % of its depth at most. A top plate there that is cut for more than "
                f"{row['plate_rate'] * 100:g} % of its width gets a steel strap {strap} wide over the cut: tell the "
-               f"builder. Clear between holes side by side: at least {row['apart']:g} times the wider.")
+               f"builder. Clear between holes side by side: at least {row['apart_rate']:g} times the wider.")
 
 
 def _floor_words(floor: FactRow, quote: Quote) -> str:

@@ -43,7 +43,7 @@ def framing_limits(brief: Brief) -> Result:
     return (FramingLimits(
         id="FRAMING", decided=rows_of(answer.decided for answer in (stud, plate, strap, apart)),
         stud_rate=stud.number("value"), plate_rate=plate.number("value"),
-        strap_mm=strap.number("value") * MM_PER_IN, apart=apart.number("value")),), ()
+        strap_mm=strap.number("value") * MM_PER_IN, apart_rate=apart.number("value")),), ()
 
 
 def _pulls(brief: Brief, finished: bool) -> Result:

@@ -92,7 +92,7 @@ class FramingLimits(Fact):
     stud_rate: float  # of a stud's depth, in an outside or load-bearing wall
     plate_rate: float  # of a top plate's width there; a wider cut gets a strap
     strap_mm: float  # how wide that is
-    apart: float  # clear between holes side by side, times the wider one
+    apart_rate: float  # clear between holes side by side, times the wider one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
