@@ -63,6 +63,7 @@ GRID: FieldKind = ("square", "hexagonal")
 FORM: FieldKind = ("pair", "single-stereo")
 PLAYS: FieldKind = ("now", "in a later option", "later", "never")
 STATE: FieldKind = ("live", "wired-only", "out")
+SET_FROM: FieldKind = ("open framing", "above", "its hole")  # which way a back box comes to its place
 BACK_BOX: FieldKind = ("none", "sealed", "rated")
 CABLE: FieldKind = ("speaker", "category", "other")
 STRANDING: FieldKind = ("solid", "stranded", "flexible")
@@ -113,7 +114,8 @@ QUESTIONS: dict[str, Question] = {
         Question("room_state", {"wall_state": WALL_STATE, "plays": PLAYS}, {"state": STATE}),
         #   plays: now, in a later option, later, never; state: live, wired-only, out
         Question("control_given", {"option": "text", "wanted": CONTROL, "daily": "yes/no"}, {"control": CONTROL}),
-        Question("back_box", {"above": ABOVE, "mount": MOUNT}, {"back_box": BACK_BOX}),  # none, sealed, rated
+        Question("back_box", {"above": ABOVE, "mount": MOUNT, "wall_state": WALL_STATE, "access": ACCESS},
+                 {"back_box": BACK_BOX, "set_from": SET_FROM}),
         Question("speaker_outlet", {"outdoor": "yes/no", "mount": MOUNT, "goes_on": "yes/no"}, {"box": "yes/no"}),
         #   goes_on: a cable to the next loudspeaker is joined there; box: a ring or box in the wall for its cable
         Question("wall_box", {
@@ -149,6 +151,8 @@ QUESTIONS: dict[str, Question] = {
         Question("slack", {"end": END, "outdoor": "yes/no"}, {"slack_m": "number"}),
         Question("route_factor", {"wall_state": WALL_STATE, "joists": "text"}, {"route_factor": "number"}),
         Question("cable_waste", {"cable": CABLE, "wall_state": WALL_STATE}, {"waste_rate": "number"}),
+        Question("framing_limit", {"item": "text"}, {"value": "number"}),
+        #   stud bored share, plate cut share, strap width in, holes apart (times the wider one)
         Question("vertical", {"item": "text"}, {"length_m": "number"}),  # head-end rise, floor thickness, burial depth
         Question("cable_way", {"outdoor": "yes/no", "mount": MOUNT}, {"way": CABLE_WAY}),
         Question("run_way", {

@@ -15,8 +15,11 @@ SEAL_STONE = ("Seal holes through floors and rated walls after pulling, as local
 ATTIC = "Attic or crawl space: two people, light, water, mask, breaks; only on joists; no one alone in the heat."
 STONE_DUST = ("Stone, plaster and concrete: their dust holds quartz. Chaser and drill with extraction, fine-dust mask, "
               "goggles, ear protection; close the room off, no dry sweeping.")
-CHASES = ("Chases: as deep as the plaster, no deeper; straight up or straight across, in the zones that local rules "
-          "give; none in a pillar, lintel, chimney or thin wall. A load-bearing wall: an engineer says first.")
+CHASES = ("Chases: as deep as the plaster, no deeper: where it is thinner than the cable, stop and ask; straight up "
+          "or straight across, in the zones that local rules give; none in a pillar, lintel, chimney or "
+          "thin wall. A load-bearing wall: an engineer says first.")
+STONE_FLOORS = ("Before a floor or a ceiling of stone is drilled: scan for pipes, floor heating, wires and steel. "
+                "Where any is, do not drill: ask.")
 OLD_PAINT = "Old paint may hold lead, old ceilings asbestos: no cutting before a test or a lead-safe plan."
 
 

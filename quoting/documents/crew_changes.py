@@ -77,13 +77,15 @@ def _printed(sheet: CrewSheet) -> tuple[object, ...]:
 
 
 def _differing(before: CrewSheet, after: CrewSheet) -> str:
-    """The rows of either sheet that the other has not, by what they are known by: never by a count that moves."""
+    """The rows of either sheet that the other has not, by what they are known by: never by a count that moves. Those
+    that came or went stand before those that changed."""
     old, new = _rows(before), _rows(after)
     names = list(dict.fromkeys(name for name, _ in (*(old - new), *(new - old))))
+    stay = {name for name, _ in old} & {name for name, _ in new}
     if not names:
         return "drawing or notes"
     more = f" and {len(names) - MOST_ROWS} more" if len(names) > MOST_ROWS else ""
-    return f"{', '.join(sorted(names)[:MOST_ROWS])}{more}"
+    return f"{', '.join(sorted(names, key=lambda name: (name in stay, name))[:MOST_ROWS])}{more}"
 
 
 def _rows(sheet: CrewSheet) -> Counter[tuple[str, tuple[str, ...]]]:

@@ -9,6 +9,7 @@ from quoting.documents.crew_places import device_places
 from quoting.documents.floor_plan import equipped, rows_of_kind
 from quoting.facts import CableRun, Conduit, HouseExit, Place
 from quoting.quote import PricedOption, Quote
+from quoting.units import MM_PER_IN
 
 FactRow = Mapping[str, Any]
 _LETTERS = {  # of a place: the letter in its id, and what it stands for
@@ -82,6 +83,13 @@ def cable_key(quote: Quote, runs: Iterable[FactRow]) -> str:
     said = "; ".join(f"{part} is {quote.parts[part].description[0].lower()}{quote.parts[part].description[1:]}"
                      for part in parts)
     return f"Cables: {said}." if said else ""
+
+
+def diameter_key(runs: Iterable[FactRow]) -> str:
+    """How thick the cables are that holes are filled with: a thicker one asks for a wider hole."""
+    thick = sorted({(run["part"], run["diameter_mm"]) for run in runs if run["diameter_mm"] and not run["reused"]})
+    said = ", ".join(f"{part} {diameter_mm / MM_PER_IN:.2f} in ({diameter_mm:g} mm)" for part, diameter_mm in thick)
+    return f"Outsides of cables that bits and chases rest on: {said}; for thicker ones ask the office." if said else ""
 
 
 def label_key(quote: Quote, option: PricedOption) -> str:

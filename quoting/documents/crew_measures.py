@@ -4,10 +4,24 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from quoting.units import MM_PER_IN, UnitSystem
+from quoting.units import M_PER_FT, MM_PER_IN, UnitSystem
 
 NONE = "–"
 BLANK = "________"  # to be written in on site
+
+
+def unit_word(system: UnitSystem) -> str:
+    """The crew's unit of length."""
+    return "m" if system == "metric" else "ft"
+
+
+def plain_length(length_m: float, system: UnitSystem) -> str:
+    """A length as a number alone, to one place: the heading has the unit.
+
+    >>> plain_length(16.1544, "imperial"), plain_length(16.5, "metric")
+    ('53', '16.5')
+    """
+    return f"{round(length_m / (M_PER_FT if system == 'imperial' else 1.0), 1):g}"
 
 
 def small_length(length_mm: float, system: UnitSystem) -> str:

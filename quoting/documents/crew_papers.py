@@ -24,7 +24,7 @@ from quoting.documents.crew_records import REGISTER, permits, register_notes, re
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable, gathered, in_units, said_columns, said_in
 from quoting.documents.crew_site import device_list, drilling
-from quoting.documents.crew_ways import conduits_begun, dig_cautions, exit_notes, shared_ways, ways_out
+from quoting.documents.crew_ways import conduits_begun, dig_cautions, exit_notes, shared_ways, stone_holes, ways_out
 from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import WIDTH_MM, FloorDrawing, floor_drawings
 from quoting.documents.floor_plan import floor_plans
@@ -50,6 +50,10 @@ PAGE, LABEL_PAGE = "crew.html", "crew/labels.html"
 ENGLISH = "en_US"
 HOUSE_WIDE_MM, HOUSE_HIGH_MM = 180.0, 205.0  # within the margins of A4 and Letter, under the sheet's notes
 ADVICE = "Work from this print only; destroy older ones. Ids, names and heights are the same on every sheet."
+NORTH = ("North on all these sheets is up as the office took it; a compass may disagree. Confirm it once with the "
+         "owner, before the first mark. Up on the plans is towards ________ (street, garden); confirmed by ________, "
+         "date ________.")
+NORTH_AGAIN = "North is up, as confirmed on the sheet 'House, floor {floor}'."
 ROOM_CAUTIONS = ("Look up and behind before each cut: scan for pipes, wires, ducts and gas.",
                  "Ladders on firm ground, one person holds.")
 
@@ -132,7 +136,8 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
     drilled = _alone(drilling(quote, option))
     by_pull = tuple(replace(table, title="By pull") for table in drilled.tables)
     # The short tables first: they never stand alone on a page.
-    first = tuple(table for table in (shared_ways(quote, option), ways_out(quote, option)) if table.rows)
+    first = tuple(table for table in (
+        shared_ways(quote, option), stone_holes(quote, option), ways_out(quote, option)) if table.rows)
     yield replace(drilled, tables=(*first, *by_pull)) if first else drilled
     devices = device_list(quote, option, plans)
     if devices.rows:
@@ -214,14 +219,15 @@ def _floor_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
         floors.setdefault(plan.number, []).append(drawn)
     highest_mm = max((each.height_mm for drawn in floors.values() for each in drawn), default=HOUSE_HIGH_MM)
     grows = min(HOUSE_WIDE_MM / WIDTH_MM, HOUSE_HIGH_MM / highest_mm)
+    first = next(iter(floors), 0)
     for number, drawings in floors.items():
         scale = plan_scale(drawings[0].mm_per_m * grows, system)
         larger = scale.mm_per_m / drawings[0].mm_per_m
         framed = "".join(f'<div class="house" style="width:{each.width_mm * larger:.2f}mm">'
                          f"<p>{_numbered(each.title, number)}: {scale.name}</p>{each.svg}</div>" for each in drawings)
         yield CrewSheet(title=f"House, floor {number}", wide=False, drawing=Svg(framed), tables=(), notes=(
-            head_end_words(quote), "North is up, as the office was told how the rooms lie: the walls' names on the "
-            "placement sheets are these. Symbols are not to scale, racks are; measures stand on the placement sheets.",
+            head_end_words(quote), NORTH if number == first else NORTH_AGAIN.format(floor=first),
+            "Symbols are not to scale, racks are; measures stand on the placement sheets.",
             f"All plans of the house are to one scale, {scale.name}, where they are printed at 100 %.",
             *(conduits_begun(quote, option) if number == quote.job.head_end.floor else ())))
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from quoting.documents.crew_cautions import ATTIC, OLD_PAINT, STONE, rough_in_cautions
 from quoting.documents.crew_keys import cable_key, end_key, exit_key, group_key, label_key, place_key
+from quoting.documents.crew_measures import plain_length, unit_word
 from quoting.documents.crew_places import place_words
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_ways import DIG, conduit_lines, onward_words, out_words
@@ -36,6 +37,9 @@ OFF_FIRST_MEANS = ("Off first: this cable and a later one of its pull come off o
 OPENINGS = ("Loudspeakers' openings, boxes for plates and back boxes are cut and set on this visit, as the placement "
             "sheets show, and each cable is brought to them. Keep each piece that is cut out: it closes its opening "
             "until trim-out.")
+SET_NOW = ("Brackets, rings and back boxes are set on this visit, as the placement sheets show, and each cable is "
+           "brought to them. Those who hang the board cut it out round each: agree that with the builder, and hand on "
+           "the sheets. What was covered, or has neither bracket nor box, we cut at trim-out.")
 TRUNKING = ("Cables in stone are planned and priced in chases, and no trunking is among the parts. The owner decides "
             "before the first cut; where it is to be trunking, write the cables here: ________.")
 EAVES = ("Along the eaves: a clip every 4.5 ft (1.4 m), out of sun and drip where they can lie so; in the sun only "
@@ -67,27 +71,23 @@ def _in_order(pulled: PulledRun, rooms: Mapping[str, int]) -> tuple[Any, ...]:
             run["pull_group"], not run["first_of_pull"], run["id"])
 
 
-def unit_word(system: UnitSystem) -> str:
-    """The crew's unit of length."""
-    return "m" if system == "metric" else "ft"
+def planned_length(run: FactRow, system: UnitSystem) -> str:
+    """A planned length as a number alone, to as many places as what is cut can be worked again from.
 
-
-def plain_length(length_m: float, system: UnitSystem) -> str:
-    """A length as a number alone, to one place: the heading has the unit.
-
-    >>> plain_length(16.1544, "imperial"), plain_length(16.5, "metric")
-    ('53', '16.5')
+    >>> feet = {"planned_m": 19.751, "waste_rate": 0.05, "length_m": 69 * 0.3048}
+    >>> planned_length(feet, "imperial"), planned_length({**feet, "planned_m": 3.0525, "length_m": 3.5}, "metric")
+    ('64.8', '3.1')
+    >>> planned_length({"planned_m": 13.6364, "waste_rate": 0.1, "length_m": 15.5}, "metric")  # 13.6 x 1.1 = 14.96
+    '13.64'
     """
-    return f"{round(length_m / (M_PER_FT if system == 'imperial' else 1.0), 1):g}"
-
-
-def planned_length(length_m: float, system: UnitSystem) -> str:
-    """The same, never more than it is: what is cut, with its waste, then never looks too short for it.
-
-    >>> planned_length(14.09, "metric"), planned_length(14.1, "metric")
-    ('14', '14.1')
-    """
-    return f"{math.floor(length_m / (M_PER_FT if system == 'imperial' else 1.0) * 10 + 1e-6) / 10:g}"
+    unit_m, step = (M_PER_FT, 1.0) if system == "imperial" else (1.0, 0.5)
+    shown = 0.0
+    for places in (1, 2, 3):
+        shown = math.floor(run["planned_m"] / unit_m * 10 ** places + 0.5) / 10 ** places
+        again = math.ceil(shown * (1 + run["waste_rate"]) / step - 1e-6) * step
+        if abs(again - run["length_m"] / unit_m) < step / 2:
+            return f"{shown:g}"
+    return f"{shown:g}"
 
 
 def whole_length(length_m: float, system: UnitSystem) -> str:
@@ -130,20 +130,33 @@ def _pull_list(quote: Quote, option: PricedOption, visit: str, floor: int, runs:
     return CrewTable(
         title=f"Pull list, floor {floor}: {VISITS[visit]}", columns=pull_columns(system), rows=rows, grouped=True,
         cautions=_cautions(quote, [pulled.run for pulled in runs]),
-        notes=(*_visits(option), *((OPENINGS,) if visit == "finished" else ()),
+        notes=(*_visits(option), OPENINGS if visit == "finished" else SET_NOW,
                f"{head_end_words(quote)} Places are measured on the placement sheet of their room."
                f"{' ' + WAYS.format(ways=' and '.join(passed)) if passed else ''}",
                *conduit_lines(quote, option),
                " ".join(key for key in keys if key), cable_key(quote, (pulled.run for pulled in runs)),
                label_key(quote, option),
-               "Measure each way before you cut: lengths are planned from the office's answers, not measured on site. "
+               "Measure each way before you cut: lengths are planned from the office's answers. "
                "Leave the slack at both ends, bag and tape the tails, photograph each place with a tape in view, test "
                f"{'before anything is landed' if visit == 'finished' else 'before the board'}. Planned is the way "
-               "and its slack; cut is what leaves the spool, with waste. Write what was pulled, and every deviation.",
+               f"and its slack; cut is what leaves the spool: {_waste([pulled.run for pulled in runs], system)}. Write "
+               "what was pulled, and every deviation.",
                *_of_lengths([pulled.run for pulled in runs]),
                *((TRUNKING,) if any("chase" in words for words in via.values()) else ()),
                *_along_eaves(quote, [pulled.run for pulled in runs]),
                *((OFF_FIRST_MEANS,) if first else ())))
+
+
+def _waste(runs: Iterable[FactRow], system: UnitSystem) -> str:
+    """What is added to planned lengths for waste, by sort of cable, and how they are rounded."""
+    sorts: dict[float, set[str]] = {}
+    for run in runs:
+        if not run["reused"] and run["length_basis"] != "override":
+            sorts.setdefault(run["waste_rate"], set()).add("category cable" if run["digital"] else "speaker cable")
+    each = [f"{rate * 100:g} %" + (f" of {' and '.join(sorted(cables))}" if len(sorts) > 1 else "")
+            for rate, cables in sorted(sorts.items())]
+    up = "up to the next half metre" if system == "metric" else "up to the next foot"
+    return f"planned with {', '.join(each)} for waste, {up}" if each else f"as typed, {up}"
 
 
 def _of_lengths(runs: Iterable[FactRow]) -> tuple[str, ...]:
@@ -152,8 +165,8 @@ def _of_lengths(runs: Iterable[FactRow]) -> tuple[str, ...]:
     for run in runs:
         found[run["length_basis"]].append(f"{run['pull_group']} (to {run['measured_to']})" if run["measured_to"]
                                           else str(run["pull_group"]))
-    words = {"measured": "measured by the office", "plan": "taken from the drawings", "override": "typed by the office",
-             "band": "guessed, measure first"}
+    words = {"measured": "measured, as the office was told", "plan": "taken from the drawings",
+             "override": "typed by the office", "band": "guessed, measure first"}
     said = "; ".join(f"{words[basis]}: {', '.join(dict.fromkeys(groups))}" for basis, groups in found.items() if groups)
     return (f"What lengths rest on: {said}.", *((GOES_ON,) if any(_goes_on(run) for run in runs) else ()),
             *((MEASURE_MEANS,) if found["band"] else ()))
@@ -204,7 +217,7 @@ def _pull_row(
     spool = f"{spool_name(pulled.spool)}{OFF_FIRST if run['id'] in first else ''}"
     return (f"{run['pull_group']} {names.get(run['room'], run['room'])}", run["id"], _cable_words(run),
             start, end, f"{via[run['id']]}{_rests_on(run)}",
-            planned_length(run["planned_m"], system),
+            planned_length(run, system),
             cut,
             spool, f"{plain_length(run['slack_start_m'], system)} / {plain_length(run['slack_end_m'], system)}",
             f"{run['rating']} / {run['marks']}" if run["marks"] else run["rating"], HAND, HAND, HAND, HAND, HAND)

@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from quoting.documents.crew_cautions import CHASES, LICENSED, SEAL_STONE, STONE, STONE_DUST
-from quoting.documents.crew_keys import device_key, group_key, place_key
-from quoting.documents.crew_measures import bit_size, small_length
+from quoting.documents.crew_cautions import (
+    CHASES,
+    FRAMING,
+    LICENSED,
+    LOOK,
+    SEAL_STONE,
+    STONE,
+    STONE_DUST,
+    STONE_FLOORS,
+)
+from quoting.documents.crew_keys import device_key, diameter_key, group_key, place_key
+from quoting.documents.crew_measures import bit_size, plain_length, small_length, unit_word
 from quoting.documents.crew_places import doorbells
-from quoting.documents.crew_pull import VISITS, plain_length, unit_word
+from quoting.documents.crew_pull import VISITS
 from quoting.documents.crew_sheet import NONE, CrewTable, said_columns
 from quoting.documents.crew_ways import chase_words
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
 from quoting.documents.room_plan import RoomPlan, RoomThing
-from quoting.documents.room_table import what_words
-from quoting.facts import CableRun, Conduit, FloorFact, HouseExit, KeypadFact, Pull, SharedWay
+from quoting.documents.room_table import double_words, what_words
+from quoting.facts import CableRun, Conduit, FloorFact, FramingLimits, HouseExit, KeypadFact, Pull, SharedWay
 from quoting.quote import PricedOption, Quote
 from quoting.units import UnitSystem, show_length
 
@@ -29,13 +38,13 @@ COUNTED = (
     "Counted is what the way passes: above a ceiling or below a floor nothing but plates; between storeys the joists "
     "across the way, half of the way where nobody has said how they run. Up from the head end through its top plate, "
     "through the sole plate and the top plate of each storey on the way, as far as the ceiling of the cables' own "
-    "floor; from there down through a top plate into the wall of each device. From below a floor: up through the sole "
-    "plate instead. Cables that go together from the head end share their holes; each cable inside a room has its "
-    "own, in plates too. Write what was drilled.")
+    "floor; from there down through a top plate into the wall of each device, or into the outside wall on a way out. "
+    "From below a floor: up through the sole plate instead. Cables that go together from the head end share their "
+    "holes; each cable inside a room has its own, in plates too. Write what was drilled.")
 COUNTED_STONE = (
-    "In walls of stone the holes at the head end and through floors are those of the ways that pulls share; walls on "
-    "the way across a floor are not counted, for nobody has said where it goes. Inside a room cables lie in chases and "
-    "the ceiling's hollow, and nothing is drilled. A chase serves all cables in it and is counted once, rounded up. "
+    "In walls of stone the holes at the head end and through floors are those of the ways that pulls share, the others "
+    "those of the table Holes of rooms in stone; how many walls a way across a floor crosses, nobody has said. A chase "
+    "serves all cables in it and is counted once, rounded up; as wide as they lie side by side where most do. "
     "The hours of cables in stone carry chasing; filling beyond our own cuts, plaster and paint are by others: agree "
     "who, before the first cut.")
 SEAL_PLATES = ("Holes through plates that block fire are sealed with approved material after the pull; rated walls and "
@@ -72,11 +81,32 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
                  *(("Chase, about",) if stone else ()), "Holes drilled", *(("Steel plates set",) if framed else ()),
                  "Sealed, by and date"),
         rows=rows,
-        cautions=(LICENSED, *((FRAMED_DRILLED,) if framed else ()), *((STONE_DUST, CHASES) if stone else ()),
-                  "A hole is filled to 40 % at most; never together with mains.",
+        cautions=(LICENSED, LOOK, *((FRAMING, FRAMED_DRILLED) if framed else ()), *_framing_words(quote, option),
+                  *((STONE_FLOORS, STONE_DUST, CHASES) if stone else ()), *_hole_words(quote, pulls),
                   *((SEAL_PLATES,) if framed else ()), *((SEAL_STONE,) if stone else ())),
         notes=(*((COUNTED,) if framed else ()), *((COUNTED_STONE,) if stone else ()), NOT_COUNTED,
+               diameter_key(rows_of_kind(quote, option, CableRun)),
                *((OUTSIDE,) if outside else ()), group_key(quote, option))))
+
+
+def _hole_words(quote: Quote, pulls: Iterable[FactRow]) -> Iterator[str]:
+    """How full a hole is, and how large: what this job's bits keep to."""
+    limits = dict.fromkeys((pull["fill_rate"], pull["largest_mm"]) for pull in pulls)
+    for fill_rate, largest_mm in limits:
+        largest = bit_size(largest_mm, quote.job.unit_system)
+        yield (f"A hole is filled to {fill_rate * 100:g} % and is {largest} wide at most: more cables are shared out "
+               "among holes side by side. Wider is only that of one thick cable, or a conduit's. Never together "
+               "with mains.")
+
+
+def _framing_words(quote: Quote, option: PricedOption) -> Iterator[str]:
+    """How far wood is drilled without asking, as usual limits that local rules overrule."""
+    for row in rows_of_kind(quote, option, FramingLimits):
+        strap = small_length(row["strap_mm"], quote.job.unit_system)
+        yield (f"Usual limits, local rules first: a stud of an outside or load-bearing wall is bored to "
+               f"{row['stud_rate'] * 100:g} % of its depth at most. A top plate there that is cut for more than "
+               f"{row['plate_rate'] * 100:g} % of its width gets a steel strap {strap} wide over the cut: tell the "
+               f"builder. Clear between holes side by side: at least {row['apart_rate']:g} times the wider.")
 
 
 def _floor_words(floor: FactRow, quote: Quote) -> str:
@@ -109,11 +139,11 @@ def _drilling_row(
 def _chase(pull: FactRow, quote: Quote, guessed: frozenset[str]) -> str:
     """How much is chased, and whether that is a guess; a room's own cables begin in the chase that leads to their
     start."""
-    own = chase_words(pull["chase_m"], quote.job.unit_system) if pull["chase_m"] else ""
+    own = chase_words(pull["chase_m"], quote.job.unit_system, pull["chase_mm"]) if pull["chase_m"] else ""
     if own and pull["access"] == "none" and guessed.intersection(pull["basis"]):
-        own = f"{own}, a guess"
+        own = f"{own}; its length is a guess"
     begins = f"on from that of {pull['shares_with']}" if pull["shares_with"] else ""
-    return f"{own}, {begins}" if own and begins else own or (f"in that of {pull['shares_with']}" if begins else NONE)
+    return f"{own}; {begins}" if own and begins else own or (f"in that of {pull['shares_with']}" if begins else NONE)
 
 
 def _conduit_row(row: FactRow, quote: Quote, *, framed: bool, stone: bool) -> tuple[str, ...]:
@@ -132,6 +162,8 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
     keypads = {row["place"]: row for row in rows_of_kind(quote, option, KeypadFact)}
     system = quote.job.unit_system
     rows = []
+    outdoors = any(plan.outdoor and any(thing.kind in WALL_THINGS or thing.ring for thing in plan.things)
+                   for plan in plans)
     things = [(plan, thing) for plan in plans for thing in plan.things if thing.kind in WALL_THINGS or thing.ring]
     for plan, thing in things:
         keypad = keypads.get(thing.id)
@@ -151,8 +183,9 @@ def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...])
                  "Engraving", "Set, initials"),
         rows=tuple(rows),
         cautions=("Low-voltage rings and boxes stand apart from mains boxes: never one box for both.", LICENSED),
-        notes=("Heights are over the finished floor, in line with the light switches near them: ask where they "
-               "differ.", f"{place_key(quote, option)} {device_key(quote, option)}".strip(),
+        notes=(f"Heights are over the finished floor{', outdoors over the ground' if outdoors else ''}, in line "
+               "with the light switches near them: ask where they differ.",
+               f"{place_key(quote, option)} {device_key(quote, option)}".strip(),
                *((TAKEN,) if any(thing.taken for _, thing in things) else ()),
                *((BEHIND,) if any(thing.kind == "surface" and thing.ring for _, thing in things) else ())))
 
@@ -178,7 +211,7 @@ def _ring_words(thing: RoomThing, system: UnitSystem) -> str:
         return thing.ring or NONE
     if not box.holds_cm3:
         return f"1 gang, {thing.ring}"
-    return f"{thing.ring}: {f'{box.boxes} x ' if box.boxes > 1 else ''}{box.part}"
+    return f"{thing.ring}{double_words(box)}: {f'{box.boxes} x ' if box.boxes > 1 else ''}{box.part}"
 
 
 def _depths(thing: RoomThing, system: UnitSystem) -> str:

@@ -3,38 +3,45 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from quoting.documents.crew_measures import BLANK, bit_size, small_length
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
-from quoting.facts import CableRun, Conduit, HouseExit, Place, SharedWay, Trench, WallBox
+from quoting.facts import CableRun, Conduit, HouseExit, Place, Pull, SharedWay, StoneHole, Trench, WallBox
 from quoting.job import Room
 from quoting.quote import PricedOption, Quote
-from quoting.units import M_PER_FT, UnitSystem, show_length
+from quoting.units import M_PER_FT, MM_PER_IN, UnitSystem, show_length
 
 FactRow = Mapping[str, Any]
 HAND = ""
 COLUMNS = ("Id", "What", "Where", "Bit and sleeve", "Height", "Cables", "Length", "Done and sealed, by and date")
 SHARED_COLUMNS = ("Id", "What", "Stands at: wall, from which corner", "Cables", "Hole", "Chase", "Done, by and date",
                   "Sealed, by and date")
+STONE_COLUMNS = ("Id", "Where", "Cables", "Hole", "Done, by and date", "Sealed, by and date")
+PASSAGES = {
+    "wall": "each inside wall on the way to {room}, high: how many, nobody has said",
+    "ceiling": "through the ceiling of {room}{at}, at the top of its chase",
+    "floor": "through the floor of {room}{at}, at the foot of its chase",
+    "hollow": "into the hollow of {room}'s ceiling{at}, at the top of the chase",
+}
 DIG = "Call before you dig: marked services 2 to 3 working days ahead (811 in the US). Nothing is dug before that."
 OUT_CAUTIONS = (
     "Before the house wall is drilled: look from both sides; mains, gas, water and the wall's membrane may be there.",
     "Drill from inside, sloped down to the outside; seal round the sleeve and in it. Where no box covers the hole, the "
     "cable hangs in a drip loop below it.")
-BOXED = ("{at}: out in the middle of the weather box there, into its back. Hold the loudspeaker's bracket to the wall "
-         "first: box and hole go where it leaves room. Seal the box to the wall above and at its sides, leave its foot "
-         "open; the cable onwards leaves it there in a drip loop.")
+BOXED = ("{at}: out in the middle of the weather box there, into its back. Seal the box to the wall above and at its "
+         "sides, leave its foot open; the cable onwards leaves it there in a drip loop.")
 BARE_HOLE = ("{at}: out behind the loudspeaker, beside its bracket: hold the bracket to the wall first. The cable "
              "hangs in a drip loop below the hole before it goes up to the terminals.")
-INDOORS = ("{ids}: cables {cables} go out to {room} through an outside wall of this room; which one, the plan does not "
-           "know. It is drilled from in here: agree it on both sides, and write wall, spot and height into the table.")
+INDOORS = ("{ids}: {cables} out to {room} through {wall} wall of this room{taken}. It is drilled from in here: agree "
+           "it on both sides, and write wall, spot and height into the table.")
+TAKEN_WALL = ", taken so because it faces the side of {room} that the house is taken to stand on"
 CONDUITS = ("Laid on the visit of these pulls too: {ids}, empty, with a string, both ends labelled with the id; where "
             "they go, the table Ways out of the house says.")
-ALONG = "A conduit is wider than the largest hole for joists: it goes along them or under them, never through one."
+ALONG = "{ids}: wider than the largest hole for joists, {largest}: along them or under them, never through one."
 
 
 def out_words(quote: Quote, option: PricedOption) -> dict[str, str]:
@@ -63,33 +70,39 @@ def exit_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, ...]
     system = quote.job.unit_system
     exits = rows_of_kind(quote, option, HouseExit)
     here = [row for row in exits if row["room"] == room]
-    said = [f"{row['id']}: {_cables(row)} out of the house here: {_where(quote, option, row)}, "
+    said = [f"{row['id']}: {_go(row['basis'], 'come')} out of the house here: {_where(quote, option, row)}, "
             f"{show_length(row['height_m'], system)} over the ground. {_bit_words(quote, row)}." for row in here]
     boxed = {row["place"] for row in rows_of_kind(quote, option, WallBox)}
     for words, inside in ((BOXED, True), (BARE_HOLE, False)):
         if at := [f"{row['id']} at {row['place']}" for row in here
                   if row["place"] and (row["place"] in boxed) == inside]:
             said.append(words.format(at=", ".join(at)))
-    unknown: dict[str, list[FactRow]] = {}
+    unknown: dict[tuple[str, str], list[FactRow]] = {}
     for row in exits:
         if row["beside"] == room and not row["inside_wall"]:
-            unknown.setdefault(row["room"], []).append(row)
-    for to, rows in unknown.items():
-        said.append(INDOORS.format(ids=", ".join(row["id"] for row in rows), room=_name(quote, to),
-                                   cables=", ".join(id for row in rows for id in row["basis"])))
+            unknown.setdefault((row["room"], row["taken_wall"]), []).append(row)
+    for (to, taken), rows in unknown.items():
+        cables = [id for row in rows for id in row["basis"]]
+        said.append(INDOORS.format(
+            ids=", ".join(row["id"] for row in rows), room=_name(quote, to), cables=_go(cables, "go"),
+            wall=f"the {taken}" if taken else "an outside",
+            taken=TAKEN_WALL.format(room=_name(quote, to)) if taken else "; which one, the plan does not know"))
     return tuple(said)
 
 
-def _cables(row: FactRow) -> str:
-    return f"cable{'s' if row['cables'] > 1 else ''} {', '.join(row['basis'])} come{'' if row['cables'] > 1 else 's'}"
+def _go(cables: Sequence[str], verb: str) -> str:
+    """Cables and what they do: "cable 107311 goes", "cables 107311, 107312 go"."""
+    several = len(cables) > 1
+    return f"cable{'s' if several else ''} {', '.join(cables)} {verb}{'' if several else 'es' if verb == 'go' else 's'}"
 
 
 def _bit_words(quote: Quote, row: FactRow) -> str:
     """How wide the hole, which sleeve, how many; how thick the wall is nobody has said."""
     system = quote.job.unit_system
     one = "1 hole" if row["cables"] == 1 else f"{row['cables']} holes side by side, a sleeve in each"
-    return (f"{one}: bit {bit_size(row['hole_mm'], system)}, sleeve {row['sleeve']} of "
-            f"{bit_size(row['sleeve_mm'], system)} inside; wall {BLANK} thick, measure it")
+    bit, outside, inside = (bit_size(row[name], system) for name in ("hole_mm", "sleeve_outside_mm", "sleeve_mm"))
+    return (f"{one}: bit {bit}, sleeve {row['sleeve']}, {outside} outside, {inside} inside; wall {BLANK} thick, "
+            "measure it")
 
 
 def _inside_words(row: FactRow, system: UnitSystem) -> str:
@@ -98,6 +111,8 @@ def _inside_words(row: FactRow, system: UnitSystem) -> str:
         return f"{row['inside_wall']} wall, {show_length(row['inside_x_m'], system)} from its west corner"
     if row["inside_wall"]:
         return f"{row['inside_wall']} wall, {show_length(row['inside_y_m'], system)} from its south corner"
+    if row["taken_wall"]:
+        return f"{row['taken_wall']} wall, taken so, {BLANK} from its {BLANK} corner"
     return f"wall {BLANK}, {BLANK} from its {BLANK} corner"
 
 
@@ -114,7 +129,14 @@ def ways_out(quote: Quote, option: PricedOption) -> CrewTable:
     rows += [_trench_row(quote, option, row) for row in rows_of_kind(quote, option, Trench)]
     return CrewTable(title="Ways out of the house", columns=COLUMNS, rows=tuple(rows),
                      cautions=(*(OUT_CAUTIONS if rows else ()), *dig_cautions(quote, option)),
-                     notes=(ALONG,) if conduits and any(row["plates_crossed"] for row in conduits) else ())
+                     notes=_too_wide(quote, option, conduits))
+
+
+def _too_wide(quote: Quote, option: PricedOption, conduits: Iterable[FactRow]) -> tuple[str, ...]:
+    """Which conduits no joist may be bored for."""
+    largest_mm = max((row["largest_mm"] for row in rows_of_kind(quote, option, Pull)), default=0.0)
+    ids = [row["id"] for row in conduits if row["hole_mm"] > largest_mm > 0]
+    return (ALONG.format(ids=", ".join(ids), largest=bit_size(largest_mm, quote.job.unit_system)),) if ids else ()
 
 
 def _both_sides(quote: Quote, option: PricedOption, row: FactRow) -> str:
@@ -128,10 +150,11 @@ def _conduit_row(quote: Quote, row: FactRow) -> tuple[str, ...]:
     bit = bit_size(row["hole_mm"], system)
     wall = ", and the house wall, sloped and sealed" if row["to"] == "outside" else ""
     end = f"end there: wall {BLANK}, {BLANK} from its {BLANK} corner"
+    length = show_length(row["length_m"], system)
     return (row["id"], f"empty conduit, {small_length(row['diameter_mm'], system)}, pull string in it, ends capped",
             f"from beside the opening at HE to the {row['to']}{_towards(quote, row)}; {end}",
             f"{row['plates_crossed']} plates or floors, about{wall}: bit {bit}", f"at HE as its opening; there {BLANK}",
-            "for later", show_length(row["length_m"], system), HAND)
+            "for later", length if row["length_basis"] == "plan" else f"{length}; measure first", HAND)
 
 
 def conduit_lines(quote: Quote, option: PricedOption) -> tuple[str, ...]:
@@ -149,18 +172,23 @@ def conduits_begun(quote: Quote, option: PricedOption) -> tuple[str, ...]:
 
 def shared_ways(quote: Quote, option: PricedOption) -> CrewTable:
     """What several pulls go through together, once: at the head end, and from storey to storey."""
-    rows = tuple(_shared_row(quote, row) for row in rows_of_kind(quote, option, SharedWay))
+    rows = tuple(_shared_row(quote, option, row) for row in rows_of_kind(quote, option, SharedWay))
     return CrewTable(
         title="Ways that pulls share", columns=SHARED_COLUMNS, rows=rows,
         notes=("Nobody has said where they stand: agree each with the builder or the owner before drilling, write it "
                "in, and keep to it on every floor.",))
 
 
-def _shared_row(quote: Quote, row: FactRow) -> tuple[str, ...]:
+def _shared_row(quote: Quote, option: PricedOption, row: FactRow) -> tuple[str, ...]:
     system = quote.job.unit_system
-    holes = f"{row['holes']}, bit {bit_size(row['hole_mm'], system)}" if row["holes"] else NONE
+    cables = str(row["cables"])
+    holes = _holes_words(row["holes"], row["hole_mm"], system)
     if row["floor"] == row["start"]:
         what = "at the head end: from the opening up to the ceiling, then out of its room, high on an inside wall"
+        on = [f"{count} on by {way['id']}" for way in rows_of_kind(quote, option, SharedWay)
+              if way["start"] == row["floor"] != way["floor"]
+              and (count := len(set(way["basis"]) & set(row["basis"])))]
+        cables = "; ".join((cables, *((f"{row['through']} out of its room",) if on and row["through"] else ()), *on))
     elif not row["stone"]:
         what = (f"{_leads(row)}, inside a wall: its sole plate and top plate; each pull drills its own holes, counted "
                 "by pull")
@@ -168,24 +196,43 @@ def _shared_row(quote: Quote, row: FactRow) -> tuple[str, ...]:
         over = f", and on through the ceiling of floor {row['floor']}" if row["ceiling_holes"] else ""
         what = f"{_leads(row)}: through the floor between{', up that storey' if row['chase_m'] else ''}{over}"
         holes = f"{holes} through the floor" + (
-            f"; {row['ceiling_holes']} the same through the ceiling" if row["ceiling_holes"] else "")
-    return (row["id"], what, HAND, str(row["cables"]), holes,
-            chase_words(row["chase_m"], system) if row["chase_m"] else NONE, HAND, HAND)
+            f"; {_holes_words(row['ceiling_holes'], row['ceiling_mm'], system)} through the ceiling, for {row['over']} "
+            f"cable{'' if row['over'] == 1 else 's'}" if row["ceiling_holes"] else "")
+    return (row["id"], what, HAND, cables, holes,
+            chase_words(row["chase_m"], system, row["chase_mm"]) if row["chase_m"] else NONE, HAND, HAND)
+
+
+def _holes_words(holes: int, hole_mm: float, system: UnitSystem) -> str:
+    return f"{holes}, bit {bit_size(hole_mm, system)}" if holes else NONE
+
+
+def stone_holes(quote: Quote, option: PricedOption) -> CrewTable:
+    """Holes in a house of stone that no shared way has, room by room."""
+    names = {room.code: room.name for room in quote.job.rooms}
+    rows = tuple((row["id"], PASSAGES[row["through"]].format(
+        room=names[row["room"]], at=f" at {row['place']}" if row["place"] else ", where the cables come to it"),
+        ", ".join(row["basis"]), _holes_words(row["holes"], row["hole_mm"], quote.job.unit_system), HAND, HAND)
+        for row in rows_of_kind(quote, option, StoneHole))
+    return CrewTable(title="Holes of rooms in stone", columns=STONE_COLUMNS, rows=rows)
 
 
 def _leads(row: FactRow) -> str:
     return f"{'up' if row['floor'] > row['start'] else 'down'} from floor {row['start']} to floor {row['floor']}"
 
 
-def chase_words(length_m: float, system: UnitSystem) -> str:
-    """A length of chase, rounded up: where it goes is agreed on site.
+def chase_words(length_m: float, system: UnitSystem, wide_mm: float = 0.0) -> str:
+    """A length of chase, rounded up: where it goes is agreed on site; and how wide its cables lie side by side.
 
-    >>> chase_words(9.83, "metric"), chase_words(2.44, "imperial")
-    ('10 m', "9'")
+    >>> chase_words(9.83, "metric"), chase_words(2.44, "imperial"), chase_words(0.3, "metric", 18.2)
+    ('10 m', "9'", '0.5 m, 19 mm wide')
     """
+    wide = ""
+    if wide_mm:
+        step_mm = 1.0 if system == "metric" else MM_PER_IN / 16
+        wide = f", {bit_size(math.ceil(wide_mm / step_mm - 1e-6) * step_mm, system)} wide"
     if system == "metric":
-        return f"{math.ceil(length_m * 2 - 1e-6) / 2:g} m"
-    return f"{math.ceil(length_m / M_PER_FT - 1e-6)}'"
+        return f"{math.ceil(length_m * 2 - 1e-6) / 2:g} m{wide}"
+    return f"{math.ceil(length_m / M_PER_FT - 1e-6)}'{wide}"
 
 
 def dig_cautions(quote: Quote, option: PricedOption, room: str = "") -> tuple[str, ...]:
@@ -220,6 +267,8 @@ def _from_to(quote: Quote, option: PricedOption, room: str) -> str:
 
 
 def _towards(quote: Quote, row: FactRow) -> str:
+    if row["length_basis"] == "straight":
+        return f", straight {'up' if row['to'] == 'attic' else 'down'} from the head end, where nothing is in the way"
     side = {"outside": "house wall that faces", "attic": "above", "basement": "in"}.get(row["to"], "towards")
     return f", {side} {_name(quote, row['towards'])}"
 

@@ -8,12 +8,10 @@ from quoting.documents.plan_symbols import wall_of
 from quoting.documents.room_plan import RoomPlan, RoomThing
 from quoting.units import UnitSystem, show_length
 
-WALLS = ("North is up on this sheet as on the House sheets, whatever a compass says. Before marking: agree with the "
-         "plan or the owner which wall of the room is this sheet's north wall, and write in what the sheet does not "
-         "know: door in wall ________, window in wall ________.")
-OUTSIDE = ("North is up on this sheet as on the House sheets, whatever a compass says. Before marking: agree with the "
-           "plan or the owner which side is this sheet's north side. The house is taken to stand on its {side} side, "
-           "which people face: agree where the {end} edge meets the house wall, and tie all measures to that spot.")
+WALLS = ("North is up, as confirmed on the House sheets. Write in what the office does not know: door in wall "
+         "________, window in wall ________.")
+OUTSIDE = ("North is up, as confirmed on the House sheets. The house is taken to stand on the {side} side, which "
+           "people face: agree where the {end} edge meets the house wall, and tie all measures to that spot.")
 SWING = "check each door's swing, the light switches and the furniture on the wall before it is cut."
 TAKEN = "taken so, nobody has said where: agree it with the owner before the box is set, write where it went; "
 ACROSS = {"north": "south", "south": "north", "west": "east", "east": "west"}

@@ -13,6 +13,13 @@ from quoting.units import UnitSystem
 HUNG = ("anchors that suit the wall{held} and the weight, {weight}. The safety wire has an anchor of its own, above "
         "the bracket: clip it before you let go, then pull at it.")
 VOID = "Ceiling over {ids}: hollow? Void measured: ________ (needs {need} for {what}). Measure before a hole is cut."
+FROM = {
+    "above": ("{ids}: set the back box from above before the hole is cut, fixed to what carries the ceiling; then cut "
+              "the hole from below, inside it. Most boxes are wider than the hole."),
+    "its hole": ("{ids}: hold the back box to the loudspeaker's hole before it is cut. Where it does not pass, stop: "
+                 "ask the office who opens for it and closes again."),
+}
+CORES = "{ids}: cores {lie}, {apart} from middle to middle; the place is the middle of the pair."
 ON_WALLS = ("wall", "surface", "keypad", "knob", "control", "input", "tv")  # on a wall, at a height of their own
 
 
@@ -20,6 +27,7 @@ def room_notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
     """What the picture cannot show."""
     said = [*facing_notes(plan, system), *plan.said]
     said += _voids(plan, system)
+    said += _back_boxes(plan)
     tails = [thing for thing in plan.things if not thing.live and not thing.joints]
     if tails and plan.outdoor:
         said.append("Wired only (dashed): coil and tag the tail where it stays dry, mark it with a stake, measure it "
@@ -38,11 +46,13 @@ def room_notes(plan: RoomPlan, system: UnitSystem) -> tuple[str, ...]:
             held="" if plan.stone else " or a stud in it",
             weight=f"{each} each" if weights[0] else "which its own papers say"))
     if any(thing.kind in ON_WALLS or thing.ring for thing in plan.things):
-        said.append("Heights are to the middle of the box or the loudspeaker, over the finished floor. A box is at "
-                    "least as deep as what goes into it, with room for the wires.")
+        over = "over the ground" if plan.outdoor else "over the finished floor"
+        said.append(f"Heights are to the middle of the box or the loudspeaker, {over}. A box is at least as deep as "
+                    "what goes into it, with room for the wires.")
+    said += _cores(plan, system)
     if any(thing.kind == "surface" and thing.ring for thing in plan.things):
-        said.append("A surface loudspeaker hangs before its box and hides it: hold its bracket to the wall before the "
-                    "box is set, so that neither is in the other's way.")
+        said.append("A surface loudspeaker hangs before its box and hides it: hold its bracket to the wall before hole "
+                    "and box are made, so that neither is in the other's way.")
     if plan.unplaced:
         said.append(f"In the way, without a position: {', '.join(plan.unplaced)}. Look before you cut.")
     if any(thing.cut_out_mm and thing.kind not in ("cables", "exit") for thing in plan.things):
@@ -62,6 +72,22 @@ def _voids(plan: RoomPlan, system: UnitSystem) -> Iterator[str]:
     what = f"the back box {part}" if boxed > deepest else "the loudspeaker"
     yield VOID.format(ids=", ".join(thing.id for thing in flush), need=small_length(max(boxed, deepest), system),
                       what=what)
+
+
+def _cores(plan: RoomPlan, system: UnitSystem) -> Iterator[str]:
+    """How the cores of one box lie, and what its place's measures are to."""
+    alike: dict[tuple[str, str], list[str]] = {}
+    for thing in plan.things:
+        if thing.box is not None and thing.box.apart_mm:
+            alike.setdefault((thing.box.lie, small_length(thing.box.apart_mm, system)), []).append(thing.id)
+    yield from (CORES.format(ids=", ".join(ids), lie=lie, apart=apart) for (lie, apart), ids in alike.items())
+
+
+def _back_boxes(plan: RoomPlan) -> Iterator[str]:
+    """How a back box comes to a place in a ceiling or a wall that is finished."""
+    for way, words in FROM.items():
+        if ids := [thing.id for thing in plan.things if thing.back_box and thing.back_box_from == way]:
+            yield words.format(ids=", ".join(ids))
 
 
 def _crowded(plan: RoomPlan) -> Iterator[list[str]]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from quoting.documents.crew_cautions import STONE
-from quoting.documents.crew_measures import bit_size, small_length
+from quoting.documents.crew_measures import bit_size, plain_length, small_length, unit_word
 from quoting.documents.floor_plan import CLOSET, equipped, idle_kind, rack_reach_m, rows_of_kind
 from quoting.documents.plan_symbols import SymbolKind
 from quoting.facts import (
@@ -61,6 +61,16 @@ class RoomBox:
     high_mm: float
     deep_mm: float
 
+    @property
+    def lie(self) -> str:
+        """How several cores lie."""
+        return "one over the other" if self.high_mm > self.wide_mm else "side by side"
+
+    @property
+    def apart_mm(self) -> float:
+        """From middle to middle of one box's cores; 0 where it has one."""
+        return (max(self.wide_mm, self.high_mm) - self.core_mm) / (self.cores - 1) if self.cores > 1 else 0.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomThing:
@@ -91,6 +101,7 @@ class RoomThing:
     plate: str = ""  # what goes into its ring instead of the part, which stands elsewhere
     weight_kg: float = 0.0  # 0: nobody knows it
     back_box_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)  # outside: wide, high, deep; 0: not known
+    back_box_from: str = ""  # open framing, above, its hole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,7 +213,8 @@ def _ground(place: FactRow, rack: FactRow) -> Ground:
 def _exits(quote: Quote, option: PricedOption, room: Room) -> tuple[RoomExit, ...]:
     """The ways out through walls of a room that the plan does not know."""
     names = {one.code: one.name for one in quote.job.rooms}
-    return tuple(RoomExit(id=row["id"], words=f"way out through the house wall to {names[row['room']]}",
+    return tuple(RoomExit(id=row["id"], words=f"way out through the house wall to {names[row['room']]}" + (
+                     f": {row['taken_wall']} wall, taken so" if row["taken_wall"] else ""),
                           bit=bit_size(row["hole_mm"], quote.job.unit_system))
                  for row in rows_of_kind(quote, option, HouseExit)
                  if row["beside"] == room.code and not row["inside_wall"])
@@ -229,7 +241,8 @@ def _said(quote: Quote, option: PricedOption, row: FactRow, racks: tuple[FactRow
     for opening in rows_of_kind(quote, option, HeadEndOpening):
         said.append(f"The opening at HE, {small_length(opening['opening_mm'], system)} across or a square as wide, is "
                     f"for {opening['cables']} cables, filled as a drilled hole is. Of each "
-                    f"{show_length(opening['slack_m'], system)} are left there: they hang {opening['slack_words']}.")
+                    f"{plain_length(opening['slack_m'], system)} {unit_word(system)} are left there: they hang "
+                    f"{opening['slack_words']}.")
     if conduits := [one["id"] for one in rows_of_kind(quote, option, Conduit)]:
         said.append(f"{', '.join(conduits)}: empty, with their strings, end beside the opening, capped and labelled.")
     return tuple(said)
@@ -302,7 +315,8 @@ def _thing(
         moved_m=place["moved_m"], box=_box(box) if box is not None else None,
         taken=place["device"] != "speaker" and not place["typed"], plate=mount.get("plate", "") if (
             kind == "tv") else "", weight_kg=mount.get("weight_kg", 0.0),
-        back_box_mm=(place["back_box_wide_mm"], place["back_box_high_mm"], place["back_box_deep_mm"]))
+        back_box_mm=(place["back_box_wide_mm"], place["back_box_high_mm"], place["back_box_deep_mm"]),
+        back_box_from=place["back_box_from"])
 
 
 def _box(row: FactRow) -> RoomBox:

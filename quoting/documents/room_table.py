@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from quoting.documents.crew_measures import BLANK, NONE, bit_size, small_length
 from quoting.documents.plan_symbols import Wall, wall_of
-from quoting.documents.room_plan import RoomPlan, RoomThing
+from quoting.documents.room_plan import RoomBox, RoomPlan, RoomThing
 from quoting.units import UnitSystem, show_length
 
 HEADINGS = ("Place", "What", "From west wall", "From south wall", "Height", "Side", "Joist bay", "Cut-out", "Depth",
@@ -66,7 +66,8 @@ def _cut_out(thing: RoomThing, system: UnitSystem, finished: bool) -> str:
         return small_length(thing.cut_out_mm, system)
     if box.core_mm:
         cores = box.cores * box.boxes
-        return f"{f'{cores} cores, each' if cores > 1 else 'core'} {small_length(box.core_mm, system)}"
+        return (f"{cores} cores, each {small_length(box.core_mm, system)}, {box.lie}" if cores > 1
+                else f"core {small_length(box.core_mm, system)}")
     if finished and not box.deep_mm and box.wide_mm:
         return f"{bit_size(box.wide_mm, system)} by {bit_size(box.high_mm, system)}"
     return NONE
@@ -80,7 +81,8 @@ def _depth(thing: RoomThing, system: UnitSystem) -> str:
         said.append(f"stands out {deep}" if thing.kind == "surface" else f"body {deep}" if thing.kind == "garden"
                     else f"{deep} in the wall" if thing.ring else deep)
     if thing.box is not None and thing.box.deep_mm:
-        said.append(f"box {small_length(thing.box.deep_mm, system)}")
+        wall = f", wall {BLANK} thick" if thing.box.core_mm else ""
+        said.append(f"box {small_length(thing.box.deep_mm, system)}{wall}")
     return "; ".join(said) or NONE
 
 
@@ -89,7 +91,12 @@ def _fixing(thing: RoomThing) -> str:
     if thing.box is None or not thing.box.holds_cm3:
         return thing.bracket or thing.ring or NONE
     many = f"{thing.box.boxes} x " if thing.box.boxes > 1 else ""
-    return f"{thing.ring}: {many}{thing.box.part}"
+    return f"{thing.ring}{double_words(thing.box)}: {many}{thing.box.part}"
+
+
+def double_words(box: RoomBox) -> str:
+    """That a box takes more than one core; "" of a single one."""
+    return {0: "", 1: "", 2: ", double"}.get(box.cores, f", {box.cores} in a row")
 
 
 def _back_box(thing: RoomThing, system: UnitSystem) -> str:

@@ -23,6 +23,7 @@ from quoting.engineering import (
     sound_level,
     sources,
     speakers,
+    stone_holes,
     wall_boxes,
     whole,
 )
@@ -43,13 +44,15 @@ STEPS: tuple[tuple[Literal["shared", "option"], tuple[Step, ...]], ...] = (
     ("shared", (whole.job_facts, places.open_places, head_end_place.head_end_place)),
     ("option", (places.finished_places, speakers.speakers, controls.keypads, controls.room_inputs,
                 controls.idle_places)),
-    ("shared", (cable_runs.open_runs, wall_boxes.open_boxes, drilling.open_pulls, house_exits.open_exits,
-                pathways.conduits, pathways.separations, whole.open_rooms, whole.open_floors)),
+    ("shared", (cable_runs.open_runs, wall_boxes.open_boxes, drilling.framing_limits, drilling.open_pulls,
+                stone_holes.open_holes, house_exits.open_exits, pathways.conduits, pathways.separations,
+                whole.open_rooms, whole.open_floors)),
     ("option", (cable_runs.finished_runs, wall_boxes.finished_boxes, drilling.finished_pulls,
-                house_exits.finished_exits, shared_ways.shared_ways, whole.finished_rooms, whole.finished_floors,
-                sources.sources, sources.extras, controllers, drive, sound_level.room_levels,
-                check_zones, keypad_bus.keypad_bus, cable_ends.cable_ends, bracket_checks.check_brackets,
-                head_end.network, head_end.rack, shared_ways.head_end_opening, whole.system, connections.connections)),
+                stone_holes.finished_holes, house_exits.finished_exits, shared_ways.shared_ways,
+                whole.finished_rooms, whole.finished_floors, sources.sources, sources.extras, controllers, drive,
+                sound_level.room_levels, check_zones, keypad_bus.keypad_bus, cable_ends.cable_ends,
+                bracket_checks.check_brackets, head_end.network, head_end.rack, shared_ways.head_end_opening,
+                whole.system, connections.connections)),
 )
 
 

@@ -54,8 +54,10 @@ def _exit(brief: Brief, room: Room, number: int, place: Place | None, runs: Iter
         where=room.where("", "mount", "beside"), way=runs[0].way, place=place.id if place else "",
         height_m=place.height_m if place else room.ceiling_height_m, beside=behind, cables=len(runs),
         sleeve=brief.part_for("wall sleeve"), sleeve_mm=sleeve.inside_mm if sleeve else 0.0,
+        sleeve_outside_mm=sleeve.outside_mm if sleeve else 0.0,
         hole_mm=bit_for_mm(sleeve.outside_mm, brief.job.unit_system) if sleeve else 0.0,
-        inside_wall=wall, inside_x_m=round(x_m, 3), inside_y_m=round(y_m, 3))
+        taken_wall=_taken(brief, room, place, behind), inside_wall=wall, inside_x_m=round(x_m, 3),
+        inside_y_m=round(y_m, 3))
 
 
 def _inside(brief: Brief, room: Room, place: Place | None, behind: str) -> tuple[Compass | Literal[""], float, float]:
@@ -65,13 +67,25 @@ def _inside(brief: Brief, room: Room, place: Place | None, behind: str) -> tuple
     if indoors is None or indoors.x_m is None or indoors.y_m is None or at is None or place is None:
         return "", 0.0, 0.0
     x, y = at[0] - indoors.x_m + indoors.length_m / 2, at[1] - indoors.y_m + indoors.width_m / 2
-    off: dict[Compass, float] = {  # from each side of the area outdoors, by the wall indoors that faces it
-        "south": room.width_m - place.y_m, "west": room.length_m - place.x_m, "north": place.y_m, "east": place.x_m}
-    wall = min(get_args(Compass), key=lambda one: round(off[one], 6))
+    wall = _facing(room, place)
     along, extent = (x, indoors.length_m) if wall in ("north", "south") else (y, indoors.width_m)
     if not 0 <= along <= extent:
         return "", 0.0, 0.0
     return wall, min(max(x, 0.0), indoors.length_m), min(max(y, 0.0), indoors.width_m)
+
+
+def _facing(room: Room, place: Place) -> Compass:
+    """The wall indoors that faces the side of an area outdoors that a place hangs on."""
+    off: dict[Compass, float] = {
+        "south": room.width_m - place.y_m, "west": room.length_m - place.x_m, "north": place.y_m, "east": place.x_m}
+    return min(get_args(Compass), key=lambda one: round(off[one], 6))
+
+
+def _taken(brief: Brief, room: Room, place: Place | None, behind: str) -> Compass | Literal[""]:
+    """The wall indoors that a way out is taken to lead through, where the plan does not know how the rooms lie."""
+    indoors = brief.rooms.get(behind)
+    known = None not in (room.x_m, room.y_m) and indoors is not None and None not in (indoors.x_m, indoors.y_m)
+    return "" if known or indoors is None or place is None else _facing(room, place)
 
 
 def _behind(brief: Brief, room: Room) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of
@@ -11,6 +12,8 @@ from quoting.engineering.run_length import STEP_M, storeys_m
 from quoting.engineering.run_plan import head_end_on_plan, way_m
 from quoting.facts import Conduit, Fact, Separation
 from quoting.job import Room
+
+PLAN = "x_m", "y_m"  # the answers that say where a room lies
 
 
 def conduits(brief: Brief) -> Result:
@@ -27,7 +30,8 @@ def conduits(brief: Brief) -> Result:
                 id=f"CND-{len(facts) + 1}", where=(*brief.job.where("head_end"), *way.room.where(*way.read)),
                 decided=rows_of((answer.decided,)), to=way.to, diameter_mm=diameter_mm,
                 length_m=round(math.ceil(way.length_m / step - 1e-3) * step, 4), length_basis=way.basis,
-                wall_state=way.room.wall_state, towards=way.room.code, plates_crossed=way.plates,
+                wall_state=way.room.wall_state, plates_crossed=way.plates,
+                towards="" if way.basis == "straight" else way.room.code,
                 hole_mm=bit_for_mm(_outside_mm(brief, diameter_mm), brief.job.unit_system)))
     return tuple(facts), ()
 
@@ -60,16 +64,19 @@ def _ways(brief: Brief) -> list[_Way]:
     open_rooms = [room for room in job.rooms if is_open(room)]
     attic = [room for room in open_rooms if room.above == "insulated attic" and not outdoor(room)]
     if attic:
-        top = max(attic, key=lambda room: (room.floor, room.code))
+        highest = max(room.floor for room in attic)
+        top, across_m = _over_or_under(brief, [room for room in attic if room.floor == highest])
         storeys, crossed = storeys_m(brief, job.head_end.floor, top)
-        ways.append(_Way(to="attic", length_m=storeys + top.ceiling_height_m, basis="plan", room=top,
-                         plates=_plates(top, crossed), read=("", "above", "ceiling_height_m")))
+        ways.append(_Way(to="attic", length_m=storeys + top.ceiling_height_m + (across_m or 0.0),
+                         basis=_basis(across_m), room=top, plates=_plates(top, crossed),
+                         read=("", "above", "ceiling_height_m", *PLAN)))
     below = [room for room in open_rooms if room.floor < 0 and room.floor < job.head_end.floor]
     if below:
-        lowest = min(below, key=lambda room: (room.floor, room.code))
+        deepest = min(room.floor for room in below)
+        lowest, across_m = _over_or_under(brief, [room for room in below if room.floor == deepest])
         storeys, crossed = storeys_m(brief, job.head_end.floor, lowest)
-        ways.append(_Way(to="basement", length_m=storeys, basis="plan", room=lowest,
-                         plates=_plates(lowest, crossed - 1), read=("",)))
+        ways.append(_Way(to="basement", length_m=storeys + (across_m or 0.0), basis=_basis(across_m), room=lowest,
+                         plates=_plates(lowest, crossed - 1), read=("", *PLAN)))
     outside = [room for room in open_rooms if outdoor(room)]
     if outside:
         nearest = min(outside, key=lambda room: (way_m(brief, room), room.code))
@@ -79,6 +86,28 @@ def _ways(brief: Brief) -> list[_Way]:
                          room=nearest, plates=_plates(nearest, crossed),
                          read=("", "measured_m", "x_m", "y_m", "distance")))
     return ways
+
+
+def _over_or_under(brief: Brief, rooms: Sequence[Room]) -> tuple[Room, float | None]:
+    """The room of a storey that lies nearest over or under the head end, and how far across to it, right angles; where
+    the plan does not know that, a room of the storey and None. [m]"""
+    start = head_end_on_plan(brief)
+    known = sorted((_off_m(start, room), room.code, room) for room in rooms
+                   if start is not None and room.x_m is not None and room.y_m is not None)
+    if not known:
+        return min(rooms, key=lambda room: room.code), None
+    across_m, _, nearest = known[0]
+    return nearest, across_m
+
+
+def _off_m(spot: tuple[float, float], room: Room) -> float:
+    """How far a spot on the plan lies off a room, right angles; 0 over or under it. [m]"""
+    return max(0.0, abs(spot[0] - (room.x_m or 0.0)) - room.length_m / 2) + max(
+        0.0, abs(spot[1] - (room.y_m or 0.0)) - room.width_m / 2)
+
+
+def _basis(across_m: float | None) -> str:
+    return "straight" if across_m is None else "plan"
 
 
 def _plates(room: Room, storeys: int) -> int:

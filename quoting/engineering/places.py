@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from quoting.catalog.records import KeypadSpec, SpeakerSpec
 from quoting.engineering.brief import Brief, Result, ceiling_middle_m, is_open, outdoor, rows_of, site, wetness
@@ -104,25 +105,23 @@ def _speaker_places(
     found, worries, placing_by = lay_out(brief, room, uses)
     problems += [*fit_problems(brief, room, spec), *worries]
     mount = hung_as(room, spec)
-    box = brief.catalog.standards.ask("back_box", above=room.above, mount=mount)
-    kind = box.text("back_box") if not outdoor(room) else "none"
-    back_box = {"sealed": spec.back_box, "rated": spec.rated_box}.get(kind, "")
-    buried = not room.reuse_speakers and mount in ("ceiling", "wall")
+    box, worries = _back_box(brief, room, spec, mount)
+    problems += worries
     heights, height_by = _speaker_heights(brief, room, found)
     typed = {one.id: (one.where,) for one in brief.job.overrides if one.what == "position"}
     ids = [f"{room.code}-S{number}" for number in range(1, len(found) + 1)]
     outlets = [brief.catalog.standards.ask("speaker_outlet", outdoor=outdoor(room), mount=mount, goes_on=id in joints)
                for id in ids]
     there = room.reuse_speakers or room.reuse_cable
-    outside = brief.catalog.boxes.get(back_box if buried else "")
+    outside = brief.catalog.boxes.get(box.part)
     return [Place(
         id=id, **site(room, brief.job), basis=(f"{room.code}-USE",),
         where=(*room.where("", "kind", "mount", "pairs", "joists", "obstacles"),
                *typed.get(id, ())),
-        decided=rows_of((role_by, placing_by, box.decided, outlet.decided, *height_by)), device="speaker",
+        decided=rows_of((role_by, placing_by, *box.decided, outlet.decided, *height_by)), device="speaker",
         mount=mount,
-        back_box=back_box if buried else "", back_box_kind=kind if buried else "none",
-        bracket=spec.bracket if buried and is_open(room) and not back_box else "",
+        back_box=box.part, back_box_kind=box.kind, back_box_from=box.set_from if box.part else "",
+        bracket=spec.bracket if is_buried(room, mount) and is_open(room) and not box.part else "",
         ring=outlet.yes("box") and not there, deep_ring=False,
         side=spot.side, x_m=spot.x_m, y_m=spot.y_m, height_m=height, cut_out_mm=spec.cut_out_mm,
         depth_mm=spec.depth_mm, bay=f"centre of bay {spot.bay}" if spot.bay else "", moved_m=spot.moved_m,
@@ -130,6 +129,57 @@ def _speaker_places(
         back_box_wide_mm=outside.wide_mm if outside else 0.0, back_box_high_mm=outside.high_mm if outside else 0.0,
         back_box_deep_mm=outside.deep_mm if outside else 0.0)
         for id, spot, height, outlet in zip(ids, found, heights, outlets, strict=True)], problems
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _BackBox:
+    """The box behind a room's loudspeakers: "" for none, its kind, which way it comes there, what decided it."""
+
+    part: str
+    kind: str
+    set_from: str
+    decided: tuple[str, ...]
+
+
+def _back_box(brief: Brief, room: Room, spec: SpeakerSpec, mount: Mount) -> tuple[_BackBox, list[Problem]]:
+    """What noise, insulation or a rating asks for; a warning where it cannot be brought there. A sealed box is then
+    left out, a rated one never."""
+    answer = brief.catalog.standards.ask(
+        "back_box", above=room.above, mount=mount, wall_state=room.wall_state, access=room.access)
+    kind = answer.text("back_box") if is_buried(room, mount) and not outdoor(room) else "none"
+    part = {"sealed": spec.back_box, "rated": spec.rated_box}.get(kind, "")
+    box = _BackBox(part=part, kind=kind, set_from=answer.text("set_from"), decided=(answer.decided,))
+    if not part or box.set_from != "its hole" or _passes(brief, part, spec):
+        return box, []
+    closed = f"In '{room.name}' the {mount} is finished{' and not reached from above' if mount == 'ceiling' else ''}"
+    way = "Say so in Access if the space above can be reached; else" if mount == "ceiling" else "Either"
+    if kind == "rated":
+        return box, [warning(
+            room.where("above", "access")[0], "back-box-cannot-pass",
+            f"{closed}: the fire-rated box '{part}' does not pass its loudspeaker's hole, and a rated {mount} needs "
+            "it.", f"{way} choose surface loudspeakers, or have the {mount} opened for it by others and closed again.")]
+    return replace(box, part="", kind="left out"), [warning(
+        room.where("above", "access")[0], "back-box-cannot-pass",
+        f"{closed}: the sealed box '{part}' does not pass its loudspeaker's hole. It is left out, and more sound "
+        "reaches what lies behind.", f"{way} choose surface loudspeakers, or keep it so.")]
+
+
+def _passes(brief: Brief, part: str, spec: SpeakerSpec) -> bool:
+    """Whether a box goes through its loudspeaker's hole, its narrowest side first: known to, as far as it was
+    measured."""
+    outside = brief.catalog.boxes.get(part)
+    if outside is None or not outside.deep_mm:
+        return False
+    narrow_mm, wide_mm, _ = sorted((outside.wide_mm, outside.high_mm, outside.deep_mm))
+    if not spec.cut_out_width_mm:
+        return math.hypot(narrow_mm, wide_mm) <= spec.cut_out_mm
+    low_mm, high_mm = sorted((spec.cut_out_mm, spec.cut_out_width_mm))
+    return narrow_mm <= low_mm and wide_mm <= high_mm
+
+
+def is_buried(room: Room, mount: Mount) -> bool:
+    """Whether its loudspeakers go into holes that this job makes."""
+    return not room.reuse_speakers and mount in ("ceiling", "wall")
 
 
 def hung_as(room: Room, spec: SpeakerSpec) -> Mount:

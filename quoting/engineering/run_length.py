@@ -10,6 +10,7 @@ from typing import cast
 from quoting.engineering.brief import Brief, outdoor, rows_of
 from quoting.engineering.head_end_place import in_room
 from quoting.engineering.run_plan import Leg, head_end_on_plan, spot_on_plan
+from quoting.engineering.slope import over_m
 from quoting.facts import CableWay, HeadEndPlace, Place
 from quoting.job import Room
 from quoting.problems import Cell, Problem, stop
@@ -58,7 +59,8 @@ def run_length(brief: Brief, leg: Leg, places: dict[str, Place]) -> tuple[Length
         basis, plan, where, band_by = _between(brief, leg, places, before, room)
     else:
         basis, plan, where, band_by = _inside(leg, places, room)
-    way, via = _way(brief, room, leg, places), _via(brief, room, before, leg, places)
+    way = _way(brief, room, leg, places)
+    via = _via(brief, room, before, leg, places, way.text("way") != "inside")
     underground = way.text("way") == "ground"
     vertical, crossed, vertical_by = _vertical(brief, room, before, leg, places, underground)
     way_by = (*band_by, factor.decided, *vertical_by)
@@ -169,10 +171,12 @@ def _way(brief: Brief, room: Room, leg: Leg, places: dict[str, Place]) -> Answer
     return brief.catalog.standards.ask("cable_way", outdoor=outdoor(room), mount=mount)
 
 
-def _via(brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place]) -> Answer:
+def _via(
+    brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place], leaves: bool
+) -> Answer:
     """What the way indoors is called: through hollow walls and ceilings, or in chases of walls of stone."""
     start = "head end" if leg.start == "HE" else _on(places.get(leg.start))
-    end = "outside" if outdoor(room) else _on(places.get(leg.end))
+    end = "outside" if leaves else _on(places.get(leg.end))
     return brief.catalog.standards.ask(
         "run_way", start=start, end=end, construction=before.construction if start != "head end" else room.construction,
         wall_state=room.wall_state, access=room.access)
@@ -185,42 +189,49 @@ def _on(place: Place | None) -> str:
 def _vertical(
     brief: Brief, room: Room, before: Room, leg: Leg, places: dict[str, Place], underground: bool
 ) -> tuple[float, int, tuple[str, ...]]:
-    """Rise at the head end, floors crossed, drops at the devices [m]; how many floors; the rows that decided it."""
+    """Rise at the head end, floors crossed, drops at the devices, slopes climbed [m]; how many floors; the rows that
+    decided it. From elsewhere a way comes to a room's ceiling at its low side."""
     ask = brief.catalog.standards.ask
-    drop, drop_by = _drop(brief, room, leg.device, places.get(leg.end))
+    end = _hangs(brief, room, leg.device, places.get(leg.end))
     floor = brief.job.head_end.floor if leg.start == "HE" else before.floor
     storeys, crossed = storeys_m(brief, floor, room)
     thick_by = (ask("vertical", item="floor thickness").decided,) if crossed else ()
     if underground:
         depth = ask("vertical", item="burial depth")
         deep_m = depth.number("length_m")
-        drop, thick_by = _above_m(brief, room, leg.device, places.get(leg.end)) + deep_m, (*thick_by, depth.decided)
+        drop, by = _above_m(brief, room, leg.device, places.get(leg.end)) + deep_m, (
+            *end.decided, *thick_by, depth.decided)
         if leg.start != "HE" and outdoor(before):
             first = _above_m(brief, before, leg.start_device, places.get(leg.start)) + deep_m
-            return drop + first + storeys, crossed, (drop_by, *thick_by)
+            return drop + first + storeys, crossed, by
         drop += room.ceiling_height_m + deep_m  # out of the house at the top, down its wall and into the ground
-    if leg.start != "HE":
-        first, first_by = _drop(brief, before, leg.start_device, places.get(leg.start))
-        return drop + first + storeys, crossed, (first_by, drop_by, *thick_by)
-    rise = ask("vertical", item="head-end rise")
-    return rise.number("length_m") + storeys + drop, crossed, (rise.decided, drop_by, *thick_by)
+    else:
+        drop, by = end.down_m + end.over_m - room.ceiling_height_m, (*end.decided, *thick_by)
+    if leg.start == "HE":
+        rise = ask("vertical", item="head-end rise")
+        return rise.number("length_m") + storeys + drop, crossed, (rise.decided, *by)
+    start = _hangs(brief, before, leg.start_device, places.get(leg.start))
+    if before is room and not underground:
+        return start.down_m + abs(end.over_m - start.over_m) + end.down_m, crossed, (*start.decided, *by)
+    climbed = start.over_m - before.ceiling_height_m
+    return drop + start.down_m + climbed + storeys, crossed, (*start.decided, *by)
 
 
 def _beyond_measure(
     brief: Brief, room: Room, leg: Leg, places: dict[str, Place]
 ) -> tuple[float, tuple[str, ...]]:
-    """How much lower than the place that was measured to a device hangs: negative where higher [m]; the rows.
+    """How much longer than to the place that was measured to a way is up and down, along the ceiling and its slope:
+    negative where the device hangs higher [m]; the rows.
 
     A room is measured to its control; where that is a phone, to its first loudspeaker.
     """
     letter = _told_to(room)
     measured_to = "speaker" if letter == "S" else "control"
-    end = places.get(leg.end)
     if leg.device == measured_to:
         return 0.0, ()
-    first, first_by = _drop(brief, room, measured_to, places.get(f"{room.code}-{letter}1"))
-    drop, drop_by = _drop(brief, room, leg.device, end)
-    return drop - first, (first_by, drop_by)
+    first = _hangs(brief, room, measured_to, places.get(f"{room.code}-{letter}1"))
+    end = _hangs(brief, room, leg.device, places.get(leg.end))
+    return abs(end.over_m - first.over_m) + end.down_m - first.down_m, (*first.decided, *end.decided)
 
 
 def storeys_m(brief: Brief, floor: int, room: Room) -> tuple[float, int]:
@@ -232,13 +243,24 @@ def storeys_m(brief: Brief, floor: int, room: Room) -> tuple[float, int]:
     return sum(heights.get(number, room.ceiling_height_m) + thick for number in between), len(between)
 
 
-def _drop(brief: Brief, room: Room, device: str, place: Place | None) -> tuple[float, str]:
-    """From the ceiling's low side down to the device, or up a slope to it [m], and the row that says where that is."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Hangs:
+    """How high the ceiling is over a device, how far down from there it hangs [m], and the rows that say so."""
+
+    over_m: float
+    down_m: float
+    decided: tuple[str, ...]
+
+
+def _hangs(brief: Brief, room: Room, device: str, place: Place | None) -> _Hangs:
     answer = _height(brief, device, place)
-    above = answer.number("above_floor_m")
-    down = max(0.0, room.ceiling_height_m - above) if above else 0.0
-    up = max(0.0, place.height_m - room.ceiling_height_m) if place is not None and not above else 0.0
-    return down + up + answer.number("drop_m"), answer.decided
+    over, low_by = over_m(brief, room, place)
+    down = answer.number("drop_m")
+    if above := answer.number("above_floor_m"):
+        down += max(0.0, over - above)
+    elif place is not None:
+        down = max(down, over - place.height_m)
+    return _Hangs(over_m=over, down_m=down, decided=rows_of((answer.decided, low_by)))
 
 
 def _above_m(brief: Brief, room: Room, device: str, place: Place | None) -> float:

@@ -5,14 +5,13 @@ where all of them come out. Each is counted once.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from quoting.engineering.brief import Brief, Result, rows_of
-from quoting.engineering.drilling import BIT_MM, FRAMED, bored
+from quoting.engineering.drilling import BIT_MM, FRAMED, diameters_mm
 from quoting.engineering.rack_items import item, item_rows
+from quoting.engineering.stone_holes import LIFTED, hole_for
 from quoting.facts import CableRun, Fact, HeadEndOpening, HeadEndPlace, RackFact, SharedWay
-
-LIFTED = "above", "both"  # access: from the space above the storey
 
 
 def shared_ways(brief: Brief) -> Result:
@@ -44,46 +43,31 @@ def _at_head_end(brief: Brief, runs: Sequence[CableRun]) -> SharedWay:
     storey."""
     place = brief.of(HeadEndPlace)[0]
     staying = [run for run in runs if run.floor == place.floor]
-    holes, hole_mm = _hole(brief, staying)
+    holes, hole_mm, decided = hole_for(brief, staying)
     down = all(run.floor < place.floor for run in runs)
     return SharedWay(
-        id="WAY-HE", where=place.where, basis=tuple(run.id for run in runs), decided=_decided(brief, runs),
+        id="WAY-HE", where=place.where, basis=tuple(run.id for run in runs), decided=decided,
         floor=place.floor, start=place.floor, stone=True, cables=len(runs), holes=holes, hole_mm=hole_mm,
+        through=len(staying), chase_mm=round(sum(diameters_mm(runs)), 1),
         chase_m=round(place.height_m if down else max(0.0, place.ceiling_height_m - place.height_m), 3))
 
 
 def _storey(brief: Brief, runs: Sequence[CableRun], before: int, number: int) -> SharedWay:
     """One hole through the floor between; in stone up that storey too, where cables go on above it or beyond it."""
     stone = [run for run in runs if run.construction not in FRAMED]
-    holes, hole_mm = _hole(brief, stone)
+    holes, hole_mm, decided = hole_for(brief, stone)
     up = number > before
     heights = {plan.number: plan.ceiling_height_m for plan in brief.job.floors}
     high_m = heights.get(number, max(run.ceiling_height_m for run in runs))
-    over = [run for run in stone if run.floor == number and run.access in LIFTED]
+    over = [run for run in stone if up and run.floor == number and run.access in LIFTED]
+    ceiling_holes, ceiling_mm, _ = hole_for(brief, over)
     beyond = any(run.floor != number for run in stone)
     rises = stone and (up or beyond)
     return SharedWay(
-        id=f"WAY-{number}", where=runs[0].where, basis=tuple(run.id for run in runs), decided=_decided(brief, runs),
+        id=f"WAY-{number}", where=runs[0].where, basis=tuple(run.id for run in runs), decided=decided,
         floor=number, start=before, stone=bool(stone), cables=len(runs), holes=holes, hole_mm=hole_mm,
-        ceiling_holes=_hole(brief, over)[0] if up else 0, chase_m=round(high_m, 3) if rises else 0.0)
-
-
-def _hole(brief: Brief, runs: Iterable[CableRun]) -> tuple[int, float]:
-    """How many holes side by side, of which diameter, take some cables together."""
-    runs = tuple(runs)
-    if not runs:
-        return 0, 0.0
-    answer = brief.catalog.standards.ask("pull", wall_state=runs[0].wall_state)
-    return bored(_diameters_mm(brief, runs), answer.number("fill_rate"), answer.number("largest_hole_mm"),
-                 BIT_MM[brief.job.unit_system])
-
-
-def _decided(brief: Brief, runs: Sequence[CableRun]) -> tuple[str, ...]:
-    return rows_of((brief.catalog.standards.ask("pull", wall_state=runs[0].wall_state).decided,))
-
-
-def _diameters_mm(brief: Brief, runs: Iterable[CableRun]) -> list[float]:
-    return [spec.diameter_mm for run in runs if (spec := brief.catalog.cables.get(run.part)) is not None]
+        through=len(stone), ceiling_holes=ceiling_holes, ceiling_mm=ceiling_mm, over=len(over),
+        chase_m=round(high_m, 3) if rises else 0.0, chase_mm=round(sum(diameters_mm(stone)), 1) if rises else 0.0)
 
 
 def head_end_opening(brief: Brief) -> Result:
@@ -93,7 +77,7 @@ def head_end_opening(brief: Brief) -> Result:
         return (), ()
     rate = item(brief, "opening fill rate")
     step_mm = BIT_MM[brief.job.unit_system]
-    across_mm = math.sqrt(sum(diameter ** 2 for diameter in _diameters_mm(brief, homes)) / rate)
+    across_mm = math.sqrt(sum(diameter ** 2 for diameter in diameters_mm(homes)) / rate)
     racks = brief.of(RackFact)
     spec = brief.catalog.racks.get(racks[0].part) if racks else None
     stand = "shelf" if not racks or racks[0].shelf_only else "wall rack" if spec is not None and spec.wall else "rack"

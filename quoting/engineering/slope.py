@@ -6,6 +6,7 @@ import math
 
 from quoting.engineering.brief import Brief, outdoor
 from quoting.engineering.wall_places import compass, walls_of
+from quoting.facts import Place
 from quoting.job import Compass, Room
 
 
@@ -29,6 +30,13 @@ def ceiling_at_m(room: Room, low: Compass | None, x_m: float, y_m: float) -> flo
     share = {"west": x_m / room.length_m, "east": 1 - x_m / room.length_m, "south": y_m / room.width_m,
              "north": 1 - y_m / room.width_m}[low]
     return round(room.ceiling_height_m + share * (room.ceiling_high_m - room.ceiling_height_m), 4)
+
+
+def over_m(brief: Brief, room: Room, place: Place | None) -> tuple[float, str]:
+    """How high the ceiling is over a place of the room [m], its low side where nobody knows the place; and the
+    standards row that chose the low wall."""
+    low, low_by = low_wall(brief, room) if place is not None and place.room == room.code else (None, "")
+    return (ceiling_at_m(room, low, place.x_m, place.y_m) if place is not None else room.ceiling_height_m), low_by
 
 
 def steepest_deg(room: Room) -> float:

@@ -109,7 +109,7 @@ def _speaker(
         custom_colour=use.custom_colour and not room.reuse_speakers, owned=room.reuse_speakers,
         anchors=spec.anchors, asked_w=round(asked_w, 2), line_v=line_v, tap_w=tap_w,
         coverage_deg=voice.coverage_deg, angled=voice.angled, plate=place.ring and room.setting != "outdoor",
-        early_piece="" if room.reuse_speakers else early.text("piece"),
+        back_box=place.back_box_kind, early_piece="" if room.reuse_speakers else early.text("piece"),
         weight_kg=0.0 if room.reuse_speakers else spec.weight_kg or 0.0), problems
 
 

@@ -63,10 +63,13 @@ from quoting.facts.house import (
 )
 from quoting.facts.wiring import (
     Conduit,
+    FramingLimits,
     HeadEndOpening,
     KeypadBus,
     Separation,
     SharedWay,
+    StoneHole,
+    StonePassage,
     VoltageLine,
 )
 
@@ -87,6 +90,7 @@ __all__ = [
     "ExtraPart",
     "Fact",
     "FloorFact",
+    "FramingLimits",
     "HeadEndOpening",
     "HeadEndPlace",
     "HouseExit",
@@ -112,6 +116,8 @@ __all__ = [
     "SharedWay",
     "SiteFact",
     "Speaker",
+    "StoneHole",
+    "StonePassage",
     "SystemFact",
     "Trench",
     "Trigger",
@@ -132,7 +138,8 @@ FACT_KINDS: dict[str, type[Fact]] = {
     "keypad": KeypadFact, "room_input": RoomInput, "audio_source": AudioSource, "owned_item": OwnedItem,
     "zone": ZoneFact, "amplifier": AmplifierFact, "output": AmplifierOutput, "controller": ControllerFact,
     "trigger": Trigger, "network_device": NetworkDevice, "rack": RackFact, "rack_slot": RackSlot,
-    "pull": Pull, "shared_way": SharedWay, "head_end_opening": HeadEndOpening,
+    "pull": Pull, "shared_way": SharedWay, "stone_hole": StoneHole, "framing": FramingLimits,
+    "head_end_opening": HeadEndOpening,
     "doorbell": Doorbell, "paging": Paging, "trench": Trench, "conduit": Conduit, "line": VoltageLine,
     "keypad_bus": KeypadBus, "separation": Separation, "connection": Connection,
     "extra_part": ExtraPart, "phase_effort": PhaseEffort, "job_effort": JobEffort,

@@ -55,6 +55,7 @@ class CableRun(SiteFact):
     via: str = ""  # its way indoors in words, as walls and ceiling allow
     planned_m: float = 0.0  # the way and its slack; length_m is what is cut: with waste, rounded up
     measured_to: str = ""  # the place of its room that somebody measured the way to; "" where nobody did
+    diameter_mm: float = 0.0  # its outside; 0 where the catalogue does not say
     marks: str = ""  # what the cable has: what is printed on it, else its rating
 
 
@@ -69,10 +70,12 @@ class HouseExit(SiteFact):
     cables: int
     sleeve: str = ""  # part
     sleeve_mm: float = 0.0  # its inside; 0 where the catalogue does not say
+    sleeve_outside_mm: float = 0.0
     hole_mm: float = 0.0  # the bit that its outside asks for
     inside_wall: str = ""  # of the indoor room: north, east, south, west; "" where the plan does not know
     inside_x_m: float = 0.0  # from that room's west and south wall
     inside_y_m: float = 0.0
+    taken_wall: str = ""  # of that room, where the plan does not know it: it faces the side that the house is taken on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

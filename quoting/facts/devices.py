@@ -37,6 +37,7 @@ class Speaker(SiteFact):
     plate: bool = False  # its cable comes out of a ring indoors, through a plate
     early_piece: str = ""  # what the rough-in needs out of its box: a template, a bracket; "" for nothing
     weight_kg: float = 0.0  # 0 where the catalogue does not say
+    back_box: str = "none"  # its place's: none, sealed, rated, left out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

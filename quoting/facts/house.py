@@ -80,7 +80,10 @@ class Pull(SiteFact):
     plates_crossed: int  # top and sole plates; walls and floors of stone, whose holes all pulls share: see SharedWay
     holes: int  # side by side at each crossing
     hole_mm: float
+    largest_mm: float = 0.0  # the largest hole that the standard allows
+    fill_rate: float = 0.0  # how much of a hole's area cables may fill
     chase_m: float = 0.0  # in walls of stone, what its cables share counted once
+    chase_mm: float = 0.0  # how wide: its cables side by side
     shares_with: str = ""  # the pull in whose chase it begins, where it has none of its own
 
 
@@ -135,7 +138,7 @@ class Place(SiteFact):
     mount: Mount
     bracket: str  # part, for a speaker in an open ceiling or wall that takes one; else ""
     back_box: str  # part, where noise, insulation or a rating asks for one; else ""
-    back_box_kind: str  # none, sealed, rated
+    back_box_kind: str  # none, sealed, rated; left out: it does not pass the hole in a ceiling that stays closed
     ring: bool  # a single-gang ring for a plate or a cable; outdoors a weather box
     deep_ring: bool
     side: str  # L, R, both (single-stereo), or ""
@@ -151,6 +154,7 @@ class Place(SiteFact):
     back_box_wide_mm: float = 0.0  # of its back box, outside; 0 where the catalogue does not say
     back_box_high_mm: float = 0.0
     back_box_deep_mm: float = 0.0
+    back_box_from: str = ""  # open framing, above, its hole: which way it comes there; "" without one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
-from quoting.facts.fact import Fact
+from quoting.facts.fact import Fact, SiteFact
 from quoting.job import WallState
+
+StonePassage = Literal["wall", "ceiling", "floor", "hollow"]  # each inside wall on the way; into a ceiling's hollow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,9 +60,9 @@ class Conduit(Fact):
     to: str  # attic, basement, outside
     diameter_mm: float
     length_m: float
-    length_basis: str  # plan, band
+    length_basis: str  # plan, band; straight: up or down from the head end, nobody knows what lies there
     wall_state: WallState
-    towards: str = ""  # the room that it ends at or beside
+    towards: str = ""  # the room that it ends at or beside; "" where nobody knows
     hole_mm: float = 0.0  # the bit that its outside asks for; 0 where the catalogue does not say
     plates_crossed: int = 0  # top and sole plates; floors of stone
 
@@ -74,8 +77,33 @@ class SharedWay(Fact):
     cables: int
     holes: int  # through the floor, at the head end out of its wall; 0 in framing
     hole_mm: float
+    through: int = 0  # cables that go through those
     ceiling_holes: int = 0  # on into the space above that storey, in stone
+    ceiling_mm: float = 0.0
+    over: int = 0  # cables that go through those
     chase_m: float = 0.0
+    chase_mm: float = 0.0  # how wide: its cables side by side
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FramingLimits(Fact):
+    """How far wood framing is drilled without asking. Id FRAMING."""
+
+    stud_rate: float  # of a stud's depth, in an outside or load-bearing wall
+    plate_rate: float  # of a top plate's width there; a wider cut gets a strap
+    strap_mm: float  # how wide that is
+    apart_rate: float  # clear between holes side by side, times the wider one
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoneHole(SiteFact):
+    """A hole in a house of stone that one room's cables go through, where no shared way has it. Id SCH-H1."""
+
+    through: StonePassage
+    place: str  # at which place of the room; "" where nobody knows
+    cables: int
+    holes: int  # side by side; through each inside wall
+    hole_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

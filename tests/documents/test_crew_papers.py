@@ -9,6 +9,7 @@ import shutil
 import subprocess
 from collections import Counter
 from dataclasses import replace
+from decimal import ROUND_CEILING, Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -152,6 +153,63 @@ def test_walls_of_stone_are_chased_and_have_no_studs_on_any_crew_sheet(quotes: d
         assert [via for via in vias if "joist" in via or "inside walls" in via] == []
         assert any("chase" in via for via in vias)
         assert all(any("quartz" in caution for caution in table.cautions) for table in said)
+
+
+def test_what_is_cut_can_be_worked_again_from_what_the_pull_list_prints(options: Options) -> None:
+    # planned x (1 + waste), up to the next foot or half metre; the shares are those of standards/cable_waste.csv
+    for name, quote, option in options:
+        metric = quote.job.unit_system == "metric"
+        runs = {row["id"]: row for row in rows_of_kind(quote, option, CableRun)}
+        for table in pull_lists(quote, option):
+            unit = "m" if metric else "ft"
+            at = [table.columns.index(column) for column in ("Cable id", f"Planned {unit}", f"Cut {unit}")]
+            for row in table.rows:
+                id, planned, cut = (row[one] for one in at)
+                if cut == "–" or runs[id]["length_basis"] == "override":
+                    continue
+                finished = runs[id]["wall_state"] == "finished"
+                waste = Decimal("0.1") if finished else Decimal("0.05" if runs[id]["digital"] else "0.07")
+                step = Decimal("0.5") if metric else Decimal(1)
+                again = (Decimal(planned) * (1 + waste) / step).to_integral_value(ROUND_CEILING) * step
+                assert again == Decimal(cut), (name, id, planned, cut)
+
+
+def test_the_pull_list_says_what_waste_is_added(quotes: dict[str, Quote]) -> None:
+    said = [" ".join(pull_lists(quotes[name], quotes[name].options[1])[0].notes) for name in ("1", "2")]
+    assert "planned with 5 % of category cable, 7 % of speaker cable for waste, up to the next foot" in said[0]
+    assert "planned with 10 % for waste, up to the next half metre" in said[1]
+
+
+def test_north_is_confirmed_and_signed_on_one_sheet(quotes: dict[str, Quote]) -> None:
+    for quote in quotes.values():
+        sheets = crew_set(quote, quote.options[1], False).sheets
+        signed = [sheet.title for sheet in sheets if any("confirmed by ________" in note for note in sheet.notes)]
+        assert signed == [next(sheet.title for sheet in sheets if sheet.title.startswith("House"))]
+        placed = [sheet for sheet in sheets if sheet.title.startswith("Placement")]
+        assert all(any("as confirmed on the House sheets" in note for note in sheet.notes) for sheet in placed)
+
+
+@pytest.mark.parametrize(("example", "words"), [
+    ("1", "Brackets, rings and back boxes are set on this visit"),
+    ("2", "Loudspeakers' openings, boxes for plates and back boxes are cut and set on this visit")])
+def test_the_pull_list_says_who_sets_what_on_its_visit(quotes: dict[str, Quote], example: str, words: str) -> None:
+    table = pull_lists(quotes[example], quotes[example].options[1])[0]
+    assert any(note.startswith(words) for note in table.notes)
+
+
+def test_the_slack_at_the_head_end_is_one_figure(quotes: dict[str, Quote]) -> None:
+    quote = quotes["2"]  # 10 ft, 3.05 m
+    notes = " ".join(note for sheet in crew_set(quote, quote.options[1], False).sheets for note in sheet.notes)
+    table = pull_lists(quote, quote.options[1])[0]
+    assert {row[table.columns.index("Slack m, A / B")].partition(" / ")[0] for row in table.rows
+            if row[table.columns.index("From")] == "HE"} == {"3"}
+    assert "Of each 3 m are left there" in notes
+
+
+def test_conductors_of_14_awg_ask_for_two_cubic_inches_each(quotes: dict[str, Quote]) -> None:
+    # NEC 314.16(B), from memory: 2.00 cu in for 14 AWG (2.08 mm2); PAT-S1: 4 conductors come, 2 go on: 12
+    notes = [note for sheet in crew_set(quotes["1"], quotes["1"].options[1], False).sheets for note in sheet.notes]
+    assert any(note.startswith("PAT-S1: 6 conductors ask for 12 cu in") for note in notes)
 
 
 def test_a_box_in_stone_says_how_much_room_its_conductors_ask(quotes: dict[str, Quote]) -> None:

@@ -383,3 +383,31 @@ def test_every_fact_of_a_room_rests_on_intake_cells(demo: Catalog) -> None:
     bare = {kind_of(fact) for one in design.options for fact in (*design.shared, *one.facts)
             if fact.room and not fact.where}
     assert bare == set()
+
+
+# parts/boxes.csv: the sealed box of the kitchen's loudspeaker is 290 by 290 by 140 mm, its hole 210 mm across: the
+# narrowest side's diagonal is sqrt(290^2 + 140^2) = 322 mm.
+@pytest.mark.parametrize(("above", "access", "box"), [
+    ("quiet room", "none", ("", "left out", "")), ("quiet room", "below", ("", "left out", "")),
+    ("quiet room", "above", ("SB-CS65", "sealed", "above")),
+    ("insulated attic", "both", ("SB-CS65", "sealed", "above")),
+    ("rated", "none", ("FB-CS65", "rated", "its hole")), ("rated", "above", ("FB-CS65", "rated", "above")),
+    ("room", "none", ("", "none", "")),
+])
+def test_a_back_box_that_cannot_pass_its_hole_is_not_chosen_silently(
+    demo: Catalog, above: str, access: str, box: tuple[str, str, str]
+) -> None:
+    room = make_room(pairs=1, wall_state="finished", above=above, access=access, length_m=4.0, width_m=4.0)
+    design, problems = design_system(house(room), demo)
+    assert design is not None
+    places = [place for place in of(option(design, "better"), Place) if place.device == "speaker"]
+    assert {(place.back_box, place.back_box_kind, place.back_box_from) for place in places} == {box}
+    told = [problem for problem in problems if problem.code == "back-box-cannot-pass"]
+    assert bool(told) == (box[2] == "its hole" or box[1] == "left out")
+    assert {speaker.back_box for speaker in of(option(design, "better"), Speaker)} == {box[1]}
+
+
+def test_behind_open_walls_a_sealed_box_goes_in_before_the_board(demo: Catalog) -> None:
+    design = designed(house(make_room(pairs=1, above="quiet room", access="none")), demo)
+    assert {(place.back_box_kind, place.back_box_from) for place in of(design.shared, Place)
+            if place.device == "speaker"} == {("sealed", "open framing")}

@@ -64,6 +64,25 @@ def test_a_conduit_is_as_long_as_the_floors_are_high(demo: Catalog) -> None:
     assert found["outside"].length_m / FT == pytest.approx(50 + 7.5, abs=0.6)  # measured, and the head-end rise
 
 
+def test_a_conduit_whose_way_across_nobody_knows_goes_straight_and_names_no_room(demo: Catalog) -> None:
+    found = conduits(whole_house(), demo)
+    assert {(found[to].towards, found[to].length_basis) for to in ("attic", "basement")} == {("", "straight")}
+
+
+def test_on_a_plan_a_conduit_goes_across_to_the_nearest_room_under_the_attic(demo: Catalog) -> None:
+    # head end at (0, 0); rooms of 20 by 15 ft: the bedroom's west wall is 30 - 10 = 20 ft off, the guest room's, over
+    # the head end, none
+    job = whole_house()
+    bed = replace(next(room for room in job.rooms if room.code == "BED"), x_m=30 * FT, y_m=0.0)
+    others = tuple(room for room in job.rooms if room.code != "BED")
+    far = replace(job, head_end=replace(job.head_end, x_m=0.0, y_m=0.0), rooms=(*others, bed))
+    found = conduits(far, demo)["attic"]
+    assert (found.length_m / FT, found.towards) == (pytest.approx(9 + 1 + 8 + 20, abs=1), "BED")
+    guest = replace(bed, code="GUE", name="Guest room", x_m=5 * FT, y_m=0.0)
+    near = conduits(replace(far, rooms=(*others, bed, guest)), demo)["attic"]
+    assert (near.length_m / FT, near.towards) == (pytest.approx(9 + 1 + 8), "GUE")
+
+
 def test_a_flat_without_attic_basement_or_garden_gets_none(demo: Catalog) -> None:
     assert conduits(house(make_room()), demo) == {}
 
@@ -148,6 +167,25 @@ def test_a_way_out_is_told_on_the_wall_indoors_where_the_plan_knows_both_rooms(
                       y_m=5 * FT, control="phone", beside="KIT")
     (way,) = ways_out(house(kitchen, patio, floors=FLOORS), demo)
     assert (way.inside_wall, round(way.inside_x_m / FT, 1), way.inside_y_m) == (wall, x_inside_ft, 0)
+
+
+def test_a_way_out_is_taken_through_the_wall_that_faces_the_house_where_nobody_drew_the_rooms(demo: Catalog) -> None:
+    # the patio's first loudspeaker hangs on its north side, where the house is taken to stand: the kitchen's south wall
+    rooms = (make_room("KIT", zone=1, floor=1),
+             make_room("PAT", name="Patio", zone=2, floor=1, setting="outdoor", mount="surface", pairs=1,
+                       control="phone", beside="KIT"))
+    (way,) = ways_out(house(*rooms, floors=FLOORS), demo)
+    assert (way.inside_wall, way.taken_wall) == ("", "south")
+    drawn = tuple(replace(room, x_m=10 * FT, y_m=y_m) for room, y_m in zip(rooms, (20 * FT, 5 * FT), strict=True))
+    (known,) = ways_out(house(*drawn, floors=FLOORS), demo)
+    assert (known.inside_wall, known.taken_wall) == ("south", "")
+
+
+def test_to_a_way_out_a_cable_comes_down_inside_the_outside_wall(demo: Catalog) -> None:
+    job = house(make_room("PAT", zone=1, floor=1, setting="outdoor", mount="surface", pairs=1, control="phone",
+                          access="none"), floors=FLOORS)
+    (home,) = [run for run in of(designed(job, demo).shared, CableRun) if run.end == "PAT-S1"]
+    assert home.via == "joist bays, down a top plate into the outside wall"
 
 
 def test_a_conduit_goes_through_its_hole(demo: Catalog) -> None:

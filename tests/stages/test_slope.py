@@ -11,7 +11,7 @@ import pytest
 from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system
 from quoting.engineering.slope import ceiling_at_m, steepest_deg
-from quoting.facts import CableRun, Design, Place, RoomUse, of
+from quoting.facts import CableRun, Design, Place, Pull, RoomUse, of
 from quoting.job import Job, Override
 from tests.builders import cell, make_room
 from tests.demo_jobs import FT, house
@@ -52,6 +52,35 @@ def test_a_cable_climbs_to_its_own_loudspeaker(demo: Catalog) -> None:
     runs = of(designed(vault("west"), demo).shared, CableRun)
     climbs = {run.end: run.vertical_m for run in runs if run.purpose == "speaker leg"}
     assert climbs["KIT-S2"] - climbs["KIT-S1"] == pytest.approx(4 * FT, abs=2e-3)  # 14 ft against 10 ft
+
+
+# The vault rises from 8 ft over its south wall to 16 ft over its north one, 16 ft off. The control hangs 4 ft up on the
+# west wall, 3.5 ft from the south one: the ceiling over it is 8 + 8 x 3.5 / 16 = 9.75 ft. The plate behind the screen
+# hangs 5 ft up under 16 ft.
+def test_on_to_a_plate_under_the_high_side_a_cable_climbs_the_slope_and_drops_from_there(demo: Catalog) -> None:
+    runs = of(designed(vault("south", tv=True, measured_m=30 * FT), demo).shared, CableRun)
+    beyond = next(run for run in runs if run.end == "KIT-T1")
+    # to the control 9.75 - 4 = 5.75 ft down, measured; on 16 - 9.75 = 6.25 ft up and 16 - 5 = 11 ft down
+    assert beyond.vertical_m == pytest.approx((6.25 + 11 - 5.75) * FT, abs=2e-3)
+
+
+def test_from_elsewhere_a_cable_climbs_to_the_ceiling_over_its_device(demo: Catalog) -> None:
+    runs = of(designed(vault("south", tv=True), demo).shared, CableRun)
+    ways = {run.end: run.vertical_m for run in runs if run.start == "HE"}
+    # both from the low side: up 16 - 8 and down 16 - 5 = 19 ft; up 9.75 - 8 and down 9.75 - 4 = 7.5 ft
+    assert ways["KIT-T1"] - ways["KIT-K1"] == pytest.approx((19 - 7.5) * FT, abs=2e-3)
+
+
+def test_a_chase_comes_down_from_the_ceiling_over_its_box(demo: Catalog) -> None:
+    design = designed(vault("south", construction="masonry"), demo)
+    chased = {pull.id: pull.chase_m for pull in of(design.shared, Pull)}
+    assert chased["KIT-P1"] == pytest.approx((9.75 - 4) * FT, abs=2e-3)
+
+
+def test_between_two_loudspeakers_under_one_height_nothing_is_climbed(demo: Catalog) -> None:
+    runs = of(designed(replace(vault("south", control="phone"), topology="direct"), demo).shared, CableRun)
+    on = next(run for run in runs if run.start == "KIT-S1")
+    assert on.vertical_m == pytest.approx((0.5 + 0.5) * FT, abs=2e-3)  # half a foot of drop at each (device_height.csv)
 
 
 def test_a_slope_whose_low_wall_nobody_typed_rises_from_the_back_wall(demo: Catalog) -> None:

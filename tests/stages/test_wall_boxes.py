@@ -8,7 +8,11 @@ import pytest
 
 from quoting.catalog.fittings import BoxSpec
 from quoting.catalog.records import Catalog
+from quoting.documents.crew_site import device_list
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.room_notes import room_notes
+from quoting.documents.room_plan import room_plans
+from quoting.documents.room_table import table_rows
 from quoting.engineering.design import design_system
 from quoting.engineering.wall_boxes import fitting_box
 from quoting.facts import Design, HeadEndOpening, Place, WallBox, of
@@ -70,3 +74,16 @@ def test_the_opening_at_the_head_end_takes_all_cables_at_the_fill_limit(quotes: 
     quote = quotes["2"]
     (opening,) = rows_of_kind(quote, quote.options[1], HeadEndOpening)
     assert (opening["cables"], opening["opening_mm"]) == (5, 38.0)
+
+
+def test_a_double_box_says_how_its_cores_lie_and_what_its_place_is_measured_to(quotes: dict[str, Quote]) -> None:
+    # parts/boxes.csv: 153 mm wide, two cores of 82 mm: 153 - 82 = 71 mm from middle to middle
+    quote = quotes["2"]
+    plan = next(one for one in room_plans(quote, quote.options[1]) if one.code == "KUC")
+    assert ("KUC-K1: cores side by side, 71 mm from middle to middle; the place is the middle of the pair."
+            in room_notes(plan, "metric"))
+    row = next(row for row in table_rows(plan, "metric") if row[0] == "KUC-K1")
+    assert "2 cores, each 82 mm, side by side" in row
+    assert any("box 74 mm, wall ________ thick" in cell for cell in row)
+    listed = next(row for row in device_list(quote, quote.options[1], (plan,)).rows if row[0] == "KUC-K1")
+    assert "flush box, double: 00123" in listed
