@@ -95,8 +95,8 @@ def _circuits(wiring: Wiring) -> Iterator[Check]:
         circuits = homes.get((output["amplifier"], output["channel"]), [])
         for row in circuits:
             line = wiring.runs[row["run"]]["purpose"] == "line"
-            yield Check(f"Cable {row['run']}A, {SIDES[row['from_side']]}", LAST, "ohmmeter at the rack, before landing",
-                        *reading(row, wiring.knobs, line))
+            yield Check(f"Cable {row['run']}A, {SIDES[row['from_side']]}", LAST,
+                        "ohmmeter at the head end, before landing", *reading(row, wiring.knobs, line))
         if len(circuits) > 1:
             yield Check(f"{output['id']}: {listed(row['id'] for row in circuits)} together", LAST,
                         "ohmmeter at the terminal, all of them off the amplifier",
@@ -149,7 +149,7 @@ def _streams(quote: Quote, option: PricedOption, wiring: Wiring) -> Iterator[Che
             named += f"; those built in ({', '.join(idle)}) are not set up"
     if players > 1:
         yield Check("Streams", LAST, f"as many at once as there are players, each another piece: {named}",
-                    f"{players} pieces play at once, none stutters", "the network's speed at the rack, then the "
+                    f"{players} pieces play at once, none stutters", "the network's speed at the head end, then the "
                     "account's limit of streams")
 
 
@@ -205,6 +205,7 @@ def _rack(quote: Quote, option: PricedOption) -> Iterator[Check]:
     """Heat after an hour, what the mains carries, and what the battery holds."""
     slots = rows_of_kind(quote, option, RackSlot)
     for rack in rows_of_kind(quote, option, RackFact):
+        yield _fixed(rack)
         yield Check(f"{rack['id']} heat", LAST, "thermometer in the air at the top, door shut, after an hour of music",
                     f"at most {RACK_MOST_F} F ({RACK_MOST_C} C){'; fans turn' if rack['fan_panels'] else ''}; "
                     f"{rack['heat_w']:.0f} W by design", "vents free, blanks in; then a way for the heat out of the "
@@ -217,3 +218,13 @@ def _rack(quote: Quote, option: PricedOption) -> Iterator[Check]:
             yield Check(f"{rack['id']} UPS", LAST, "its cord out for two minutes, music playing",
                         f"controls and players stay on; {rack['ups_w']:.0f} of {rack['ups_limit_w']:.0f} W",
                         "what is plugged into it, against the rack sheet; then its battery")
+
+
+def _fixed(rack: FactRow) -> Check:
+    """Whether a rack can tip, or come off its wall."""
+    if rack["shelf_only"]:
+        return Check(f"{rack['id']} stands", LAST, "push at its top, look behind it", "firm; no lead pinched",
+                     "level it, free the lead")
+    to = "wall" if rack["on_wall"] else "wall or floor"
+    return Check(f"{rack['id']} is fixed", LAST, "pull at its top, look behind it",
+                 f"to the {to}, and does not move; no lead pinched. Fixed to: ____", "fix it before anybody leaves")

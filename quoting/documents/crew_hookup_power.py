@@ -50,7 +50,7 @@ def all_off(wiring: Wiring) -> Iterator[HookUpStep]:
             yield _off(wiring, row["to_device"], "Off, and its cord out")
     if ROUTER in outside:
         yield _off(wiring, ROUTER, "Tell the family that the internet stops; router off, its cord out")
-    said = ["Every cord of the rack is still out. Wait until every light is out, and two minutes more."]
+    said = [f"Every cord of the {wiring.stand} is still out. Wait until every light is out, and two minutes more."]
     if any(_rank(wiring, id) == 1 for id in wiring.racked):
         said.append("With the network switch off, no network cable carries power.")
     if any(row["powered"] in ("bus", "trigger") for row in wiring.words.connections):

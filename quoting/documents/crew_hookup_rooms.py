@@ -144,7 +144,7 @@ def _jumper(wiring: Wiring, knob: FactRow) -> HookUpStep:
     pairs = knob["pairs_controlled"]
     return HookUpStep(
         action="set", what=f"Set its jumper or switch for {pairs} {'pair' if pairs == 1 else 'pairs'} of loudspeakers, "
-        "as its own sheet says where it has one; turn it full up and leave it so until the rack has played.",
+        "as its own sheet says where it has one; turn it full up and leave it so until the system has played.",
         end=wiring.words.device(knob["id"]), devices=(knob["id"],), shows="as its own sheet shows it for that number",
         if_not="land nothing on it: ask for its sheet")
 

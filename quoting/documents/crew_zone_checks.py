@@ -26,7 +26,7 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
     if not zone["mono"]:
         yield ("Polarity", "a voice in mono between the pair, then a polarity tester where there is one",
                "the voice stands in the middle; bass is full", "one side's + and -: at the loudspeaker, then at the "
-               "rack")
+               "head end")
     for level in here(RoomLevel):
         yield _level(level)
     yield ("Up to the limit", "turn up to the end", "stops at the limit, nothing distorts. Gain as set: ____",
@@ -41,7 +41,7 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
                "wireless coverage there, the phone on the house's own network")
     for entry in here(RoomInput):
         yield (wiring.words.device(entry["id"]), f"play into it, listen here and in {_another(wiring, zone)}",
-               "heard left and right, no hum", "its leads, its receiver at the rack; hum: an isolator")
+               "heard left and right, no hum", "its leads, its receiver at the head end; hum: an isolator")
     if zone["paged"] and rows_of_kind(quote, option, Paging):
         yield ("Page", "call once", "heard over the music, which comes back by itself",
                "its contact, the zone's page setting")

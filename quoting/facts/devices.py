@@ -279,6 +279,7 @@ class RackFact(Fact):
     deep_m: float = 0.0
     front_clear_m: float = 0.0  # kept free to work before it and behind it
     rear_clear_m: float = 0.0
+    on_wall: bool = False  # hangs on its wall: it stands on no floor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

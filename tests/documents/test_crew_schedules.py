@@ -17,6 +17,7 @@ from quoting.facts import (
     ControllerFact,
     KeypadFact,
     NetworkDevice,
+    RackFact,
     RoomLevel,
     ZoneFact,
 )
@@ -203,3 +204,11 @@ def test_mains_is_cut_once_and_by_the_strips_cords(options: Options) -> None:
                 if row[0] == "After a power cut"]
         assert [title for title, _ in cuts] == ["The system"], name
         assert "not by the breaker" in cuts[0][1][2], name
+
+
+def test_each_rack_is_pulled_at_before_anybody_leaves(options: Options) -> None:
+    for name, quote, option in options:
+        racks = [rack["id"] for rack in rows_of_kind(quote, option, RackFact) if not rack["shelf_only"]]
+        rows = [row for table in commissioning(quote, option) for row in table.rows if row[0].endswith(" is fixed")]
+        assert [row[0] for row in rows] == [f"{rack} is fixed" for rack in racks], name
+        assert all("does not move" in row[3] for row in rows), name
