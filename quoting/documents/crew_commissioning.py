@@ -186,7 +186,7 @@ def _system(quote: Quote, option: PricedOption, wiring: Wiring) -> Iterator[Chec
                     "the lead of the port that is dark, then its cable's test")
     yield Check("Hum", LAST, "every zone on, volume at usual, nothing playing; then each source by turns",
                 "nothing heard at the seat", "with one source: its lead, an isolator; with all: mains and signal leads "
-                "apart; in one zone: its gain")
+                "apart; in one zone: its input lead")
     yield Check("All zones on one source", LAST, "an hour at usual volume", "no zone drops out; see heat",
                 "protection light: its circuits and its load; else its air")
     yield Check("After a power cut", LAST, f"every cord from the wall out for a minute, in again ({_cords(wiring)}): "

@@ -76,12 +76,32 @@ def wire_alone(rows: Sequence[FactRow]) -> str:
 WIRE_IF_NOT = "a reading while open: a short; none while twisted: a cut. Find it before anything hides it"
 
 
+LEVEL_TOLERANCE_DB = 4  # common practice, no source: a meter in a lived-in room repeats no better
+
+
+def level_wanted(level: FactRow) -> str:
+    """What the meter shows at the seat once the volume is right, never beyond what plays without clipping.
+
+    >>> level_wanted({"target_db": 70.0, "average_db": 82.3}), level_wanted({"target_db": 80.0, "average_db": 82.3})
+    ('70 dB, 66 to 74', '80 dB, 76 to 82')
+    >>> level_wanted({"target_db": 85.0, "average_db": 80.1})
+    'as near to 85 dB as it plays without distortion'
+    """
+    target, most = level["target_db"], level["average_db"]
+    low, high = target - LEVEL_TOLERANCE_DB, min(target + LEVEL_TOLERANCE_DB, most)
+    if round(high) < round(low):
+        return f"as near to {target:.0f} dB as it plays without distortion"
+    return f"{target:.0f} dB, {low:.0f} to {high:.0f}"
+
+
+def level_most(level: FactRow) -> str:
+    """How loud it is at the volume limit at most: the design plays no louder without clipping."""
+    return f"{level['average_db']:.0f} dB at most"
+
+
 def level_words(level: FactRow) -> str:
-    """How loud one room is to be at the seat, and no louder than the design plays without clipping."""
-    if level["average_db"] < level["target_db"]:
-        return (f"{level['room']} as near to {level['target_db']:.0f} dB as it plays without distortion, "
-                f"{level['average_db']:.0f} dB by design")
-    return f"{level['room']} {level['target_db']:.0f} to {level['average_db']:.0f} dB"
+    """Both levels of one room, as the schedule, the hook-up sheet and the checklist have them."""
+    return f"{level['room']} {level_wanted(level)}; at the volume limit {level_most(level)}"
 
 
 def _ohms(low: float, high: float) -> str:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from quoting.documents.crew_readings import level_most, level_wanted
 from quoting.documents.crew_wiring import FactRow, Wiring
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.facts import Doorbell, KeypadFact, Paging, RoomInput, RoomLevel, RoomUse, SystemFact
 from quoting.quote import PricedOption, Quote
 
-LEVEL_TOLERANCE_DB = 4  # common practice, no source: a meter in a lived-in room repeats no better
 ZoneCheck = tuple[str, str, str, str]  # what, how, expect, if not
 
 
@@ -27,10 +27,14 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
         yield ("Polarity", "a voice in mono between the pair, then a polarity tester where there is one",
                "the voice stands in the middle; bass is full", "one side's + and -: at the loudspeaker, then at the "
                "head end")
-    for level in here(RoomLevel):
-        yield _level(level)
-    yield ("Up to the limit", "turn up to the end", "stops at the limit, nothing distorts. Gain as set: ____",
-           "gain down until it is clean, then the limit")
+    levels = here(RoomLevel)
+    for level in levels:
+        yield (f"Level at the seat, {level['room']}", "sound level meter, A-weighted, slow, full-range noise, by the "
+               "volume alone", f"{level_wanted(level)}. Volume then: ____", "the volume, not the gain; too low at the "
+               "limit: a pair is silent, or one side's polarity")
+    loudest = "".join(f", {level['room']} {level_most(level)}" for level in levels)
+    yield ("Up to the limit", "turn up to the end; gain as the hook-up sheet has it",
+           f"stops at the limit, nothing distorts{loudest}", "a lower limit, here and on the handover; the gain stays")
     yield ("Tone", "listen at low and at usual volume", "flat unless the family asks; write what was set",
            "the other zones' tone, the source's own")
     for keypad in here(KeypadFact):
@@ -74,13 +78,6 @@ def _heard(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRow) ->
     for number, (name, how) in enumerate(heard):
         yield (f"{name} is heard", how, sides,
                f"its own lead and input; then as for {heard[0][0]}" if number else if_not)
-
-
-def _level(level: FactRow) -> ZoneCheck:
-    low, high = level["target_db"] - LEVEL_TOLERANCE_DB, level["target_db"] + LEVEL_TOLERANCE_DB
-    return (f"Level at the seat, {level['room']}", "sound level meter, A-weighted, slow, full-range noise",
-            f"{level['target_db']:.0f} dB, {low:.0f} to {high:.0f}; by design {level['average_db']:.0f} dB at most. "
-            "Volume then: ____", "gain up or down; far below: a pair is silent, or one side's polarity")
 
 
 def _control(called: str, control: str) -> ZoneCheck:

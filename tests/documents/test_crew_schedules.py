@@ -8,6 +8,7 @@ from collections import Counter
 import pytest
 
 from quoting.documents.crew_commissioning import commissioning
+from quoting.documents.crew_hookup import hook_up_sheet
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.floor_plan import rows_of_kind
@@ -114,7 +115,26 @@ def test_the_level_at_the_seat_is_told_within_four_decibels(options: Options) ->
     assert {row[0].rpartition(" ")[2] for row in rows} == set(target), name
     for row in rows:
         aim = target[row[0].rpartition(" ")[2]]
-        assert row[3].startswith(f"{aim:.0f} dB, {aim - 4:.0f} to {aim + 4:.0f};")
+        assert row[3].startswith(f"{aim:.0f} dB, {aim - 4:.0f} to {aim + 4:.0f}. ")
+        assert "not the gain" in row[4]
+
+
+def test_three_sheets_say_the_same_two_levels(options: Options) -> None:
+    for name, quote, option in options:
+        zones = named(quote, option, "Zone and channel schedule")
+        steps = {step.what.split()[1]: step.shows for step in hook_up_sheet(quote, option).steps
+                 if step.action == "listen"}
+        checks = {table.title.split()[1]: table.rows for table in commissioning(quote, option)
+                  if table.title.startswith("Zone ")}
+        for level in rows_of_kind(quote, option, RoomLevel):
+            number = str(level["zone"])
+            row = next(row for row in checks[number] if row[0] == f"Level at the seat, {level['room']}")
+            wanted, most = row[3].partition(". ")[0], f"{level['average_db']:.0f} dB at most"
+            said = f"{level['room']} {wanted}; at the volume limit {most}"
+            at = next(at for at, zone in enumerate(column(zones, "Zone")) if zone.split()[0] == number)
+            assert said in steps[number], name
+            assert said in column(zones, "Level at the seat, gain as set")[at], name
+            assert most in next(row[3] for row in checks[number] if row[0] == "Up to the limit"), name
 
 
 def test_any_two_circuits_that_pass_by_themselves_pass_together(quotes: dict[str, Quote]) -> None:
