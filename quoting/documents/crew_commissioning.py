@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
+from quoting.documents.crew_hookup_rooms import bare_cables, room_words
 from quoting.documents.crew_readings import (
     PINS,
     PINS_IF_NOT,
@@ -14,7 +15,7 @@ from quoting.documents.crew_readings import (
     WIRE_IF_NOT,
     reading,
     together,
-    wire_alone,
+    wires_alone,
 )
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.crew_wiring import HEAD_END, Wiring
@@ -61,7 +62,8 @@ def commissioning(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
         return CrewTable(title=title, columns=COLUMNS, cautions=cautions, whole=whole,
                          rows=tuple((row.what, visits[row.when], row.how, row.expect, row.if_not, "") for row in rows))
 
-    tables = [table("Speaker circuits", (*_circuits(wiring), *_unused_circuits(wiring)), TERMINALS_DEAD)]
+    tables = [table("Speaker cables by themselves", (*_bare_cables(wiring), *_unused_circuits(wiring))),
+              table("Speaker circuits", _circuits(wiring), TERMINALS_DEAD)]
     if category := tuple(_category_cables(wiring)):
         tables.append(table("Category cables", category, "Power over the leads is off while a tester is on a cable."))
     tables += [table(f"Zone {zone['zone']} {zone['name']}", (
@@ -76,16 +78,10 @@ def commissioning(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
 def _circuits(wiring: Wiring) -> Iterator[Check]:
     """A row a test and a reading as the hook-up sheet takes them; one for each output with several circuits."""
     homes: dict[tuple[str, int], list[FactRow]] = {}
-    alone: dict[str, list[FactRow]] = {}
     for row in wiring.words.group("speaker"):
         home = wiring.runs[row["run"]]["start"] == HEAD_END
         if home:
             homes.setdefault((row["from_device"], row["from_index"]), []).append(row)
-            if row["to_device"] in wiring.knobs:
-                alone.setdefault(row["run"], []).append(row)
-    for run, rows in alone.items():
-        yield Check(f"Cable {run}, the wire alone", TRIM, "ohmmeter at the head end, before its far end is landed: "
-                    "open, then twisted together", wire_alone(rows), WIRE_IF_NOT)
     for row in wiring.words.group("speaker"):
         if row["from_device"] in wiring.knobs:
             yield Check(f"Cable {row['run']}A, {SIDES[row['from_side']]}", TRIM,
@@ -101,6 +97,14 @@ def _circuits(wiring: Wiring) -> Iterator[Check]:
             yield Check(f"{output['id']}: {listed(row['id'] for row in circuits)} together", LAST,
                         "ohmmeter at the terminal, all of them off the amplifier",
                         together(circuits) or TOGETHER_UNKNOWN, TOGETHER_IF_NOT)
+
+
+def _bare_cables(wiring: Wiring) -> Iterator[Check]:
+    """A row a room, of each of its cables before any end of it is landed."""
+    for place, rows in bare_cables(wiring).items():
+        yield Check(f"{room_words(wiring, place)}: {listed(row['run'] for row in rows)}", TRIM,
+                    "ohmmeter, each pair, both ends free: open, then twisted together at the far end",
+                    wires_alone(rows), WIRE_IF_NOT)
 
 
 def _unused_circuits(wiring: Wiring) -> Iterator[Check]:

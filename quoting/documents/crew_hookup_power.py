@@ -166,8 +166,8 @@ def listening(wiring: Wiring) -> Iterator[HookUpStep]:
             action="listen", what=f"Zone {zone['zone']} {zone['name']}: volume limit first: {limit}. One source, from "
             f"the lowest volume up to the limit{', its knob full up' if knob else ''}; there gain up from minimum, "
             "once, to its level at most or as loud as the family wants. Gain as set: ____. Then the volume alone down "
-            "to the level wanted: ____", start=source, end=wiring.words.device(zone["amplifier"]), devices=(zone["amplifier"],),
-            shows=f"{until}{sides}", if_not="; ".join(_faults(wiring, zone, knob)))
+            "to the level wanted: ____", start=source, end=wiring.words.device(zone["amplifier"]),
+            devices=(zone["amplifier"],), shows=f"{until}{sides}", if_not="; ".join(_faults(wiring, zone, knob)))
 
 
 def _faults(wiring: Wiring, zone: FactRow, knob: bool) -> Iterator[str]:

@@ -66,11 +66,20 @@ TOGETHER_UNKNOWN = "less than any of them by itself, and no short"
 TOGETHER_IF_NOT = "as one of them by itself: another is not landed; near 0: a strand across the terminal"
 
 
-def wire_alone(rows: Sequence[FactRow]) -> str:
-    """What a home run shows before anything is landed at its far end, of both its circuits."""
-    low, high = tenths(min(row["loop_low_ohm"] for row in rows), max(row["loop_high_ohm"] for row in rows))
-    closed = f"{_ohms(low, high)} more than the leads alone" if high else "steady, no more than a few ohm"
-    return f"open: no reading; twisted: {closed}{', each pair the same' if len(rows) > 1 else ''}"
+def wires_alone(rows: Sequence[FactRow]) -> str:
+    """What speaker cables show by themselves before anything is landed: open, then twisted together at the far end.
+
+    >>> wires_alone([{"run": "101211", "wire_low_ohm": 0.31, "wire_high_ohm": 0.43},
+    ...              {"run": "101221", "wire_low_ohm": 0.0, "wire_high_ohm": 0.0}])
+    'open: no reading; twisted, more than the leads alone: 101211 0.3 to 0.5 ohm; 101221 steady, no more than a few ohm'
+    """
+    told: dict[str, list[str]] = {}
+    for row in rows:
+        low, high = tenths(row["wire_low_ohm"], row["wire_high_ohm"])
+        runs = told.setdefault(_ohms(low, high) if high else "steady, no more than a few ohm", [])
+        runs += [row["run"]] if row["run"] not in runs else []
+    return "open: no reading; twisted, more than the leads alone: " + "; ".join(
+        f"{', '.join(runs)} {words}" for words, runs in told.items())
 
 
 WIRE_IF_NOT = "a reading while open: a short; none while twisted: a cut. Find it before anything hides it"

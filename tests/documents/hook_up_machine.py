@@ -155,6 +155,8 @@ class Rack:
 
     def _connect(self, step: HookUpStep, rows: Iterable[Row]) -> None:
         for row in rows:
+            if row["group"] == "speaker" and row["run"] not in self.tested:
+                self.faults.append(f"step {step.number}: {row['run']} is landed untested")
             here = {end for end in step.cable_ends if end.startswith(row["run"])} if row["run"] else {"lead"}
             there = self.ends.setdefault(row["id"], set())
             if here & there or not here:

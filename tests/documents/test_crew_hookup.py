@@ -192,8 +192,8 @@ def test_words_of_what_a_job_has_not_are_not_said_in_it(cases: list[Case]) -> No
 def test_the_circuits_of_a_wire_to_a_knob_tell_a_short_at_its_far_end_from_a_sound_one(cases: list[Case]) -> None:
     # by hand: 10.7 m of 4 mm2 out and back are 2 x 10.7 x 4.95 / 1000 = 0.106 ohm (IEC 60228, class 5: 4.95 ohm/km)
     case = next(case for case in cases if case.name == "2 better")
-    wire = next(step for step in case.steps if step.action == "test" and step.cables == ("003911",))
-    assert wire.shows.startswith("open: no reading; twisted: 0.1 to 0.2 ohm more than the leads alone")
+    wire = next(step for step in case.steps if step.action == "test" and "003911" in step.cables)
+    assert re.search(r"more than the leads alone: .*\b003911\b[0-9, ]* 0\.1 to 0\.2 ohm", wire.shows)
     at_rack = [step for step in case.steps if step.action == "meter" and step.start == "003911A"]
     assert len(at_rack) == 2 and all("more than 0.2 ohm" in step.shows for step in at_rack)
 
@@ -280,7 +280,7 @@ SPOILT: dict[str, Callable[[tuple[HookUpStep, ...]], tuple[HookUpStep, ...]]] = 
         steps, first(steps, lambda step: step.what.startswith("Set its jumper")), first(
             steps, lambda step: "volume knob, OUT" in step.end) + 1),
     "a wire to a knob metered with the knob on it": lambda steps: moved(
-        steps, first(steps, lambda step: step.what.startswith("Meter each pair")), first(
+        steps, first(steps, lambda step: step.cables and "003911" in step.cables), first(
             steps, lambda step: "volume knob, IN" in step.end) + 1),
     "a circuit behind a knob metered without its loudspeaker": lambda steps: moved(
         steps, first(steps, lambda step: step.action == "meter"), 0),
@@ -290,6 +290,8 @@ SPOILT: dict[str, Callable[[tuple[HookUpStep, ...]], tuple[HookUpStep, ...]]] = 
     "a category cable tested with its patch lead in": lambda steps: moved(
         steps, first(steps, lambda step: step.what.startswith("Cable tester from the panel")), first(
             steps, lambda step: step.action == "check") - 1),
+    "a speaker cable landed untested": lambda steps: dropped(
+        steps, first(steps, lambda step: step.what.startswith("Each speaker cable by itself"))),
     "a cable that waits put away untested": lambda steps: dropped(
         steps, first(steps, lambda step: step.action == "test" and step.what.startswith("Not in use"))),
     "circuits metered together before they are landed": lambda steps: moved(

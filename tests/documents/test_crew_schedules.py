@@ -15,6 +15,7 @@ from quoting.documents.floor_plan import rows_of_kind
 from quoting.facts import (
     AmplifierOutput,
     CableEnd,
+    CableRun,
     ControllerFact,
     KeypadFact,
     NetworkDevice,
@@ -232,3 +233,22 @@ def test_each_rack_is_pulled_at_before_anybody_leaves(options: Options) -> None:
         rows = [row for table in commissioning(quote, option) for row in table.rows if row[0].endswith(" is fixed")]
         assert [row[0] for row in rows] == [f"{rack} is fixed" for rack in racks], name
         assert all("does not move" in row[3] for row in rows), name
+
+
+def test_each_speaker_cable_is_proved_by_itself_at_trim_out(options: Options) -> None:
+    for name, quote, option in options:
+        table = commissioning(quote, option)[0]
+        said = Counter(re.findall(r"\b\d{6}\b", " ".join(row[0] for row in table.rows)))
+        wanted = {run["id"] for run in rows_of_kind(quote, option, CableRun) if run["circuits"]}
+        assert (table.title, said) == ("Speaker cables by themselves", Counter(wanted)), name
+        visits = {visit.id for visit in option.timetable.visits if visit.phase == "trim-out"} or {"trim-out"}
+        assert {visit for row in table.rows for visit in row[1].split(", ")} <= visits, name
+
+
+def test_a_leg_twisted_at_its_far_end_reads_its_own_wire(quotes: dict[str, Quote]) -> None:
+    # by hand: 14.1 m of 2.5 mm2 are planned, 2 x 14.1 x 7.98 / 1000 = 0.225 ohm (IEC 60228, class 5: 7.98 ohm/km)
+    quote = quotes["2"]
+    option = next(option for option in quote.options if option.name == "better")
+    row = next(row for row in commissioning(quote, option)[0].rows if "005822" in row[0])
+    low, high = map(float, re.search(r"005822 ([0-9.]+) to ([0-9.]+) ohm", row[3]).groups())  # type: ignore[union-attr]
+    assert low <= 0.225 <= high < 0.4
