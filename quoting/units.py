@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
@@ -59,3 +60,12 @@ def show_length(length_m: float, system: UnitSystem, places: int = 1) -> str:
         return f"{length_m:.{max(places, 2)}f} m"
     inches = round(length_m / M_PER_IN)
     return f"{inches // 12}'{inches % 12}\"" if inches % 12 else f"{inches // 12}'"
+
+
+def tenths_below(length_m: float, system: UnitSystem) -> float:
+    """A planned length in the job's unit to one place, never more than it is: what is cut then never looks too short.
+
+    >>> tenths_below(14.09, "metric"), tenths_below(14.1, "metric"), tenths_below(3.05, "imperial")
+    (14.0, 14.1, 10.0)
+    """
+    return math.floor(length_m / (M_PER_FT if system == "imperial" else 1.0) * 10 + 1e-6) / 10

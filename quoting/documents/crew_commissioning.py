@@ -196,6 +196,9 @@ def _system(quote: Quote, option: PricedOption, wiring: Wiring) -> Iterator[Chec
     yield Check("After a power cut", LAST, f"every cord from the wall out for a minute, in again ({_cords(wiring)}): "
                 "not by the breaker", "every zone silent until asked, then as before",
                 "the setting of the device that stays off, or plays by itself")
+    yield Check("Restart list of the owner's handover", LAST, "each switch or outlet of it, in its order",
+                "reached from the front, labelled, written into the handover; all plays again after it",
+                "a switch or an outlet that can be reached, with its label: nobody pulls anything out to restart")
     yield Check("Labels", LAST, "both ends of five cables drawn by lot", "as on the pull list",
                 "all of that room's, then the rest")
 

@@ -49,7 +49,12 @@ def fixed_at_place(wiring: Wiring) -> Iterator[HookUpStep]:
 
 
 def set_on(wiring: Wiring) -> Iterator[HookUpStep]:
-    """What comes to the racks last, before its leads: what stands on top of one, and what is the family's."""
+    """What is set before its leads: on top of a rack, the family's own in one, the senders beside televisions."""
+    for id in sorted(wiring.words.senders):
+        yield HookUpStep(action="set", what="Fix it behind or beside the television, where its vents are free and its "
+                         "number can be read.", end=f"{wiring.words.device(id)}, at {wiring.words.place(id)}",
+                         devices=(id,), shows="held when its leads are pulled at", if_not="another spot that its leads "
+                         "reach")
     for id, slot in wiring.words.slots.items():
         device, on_top = slot["device"], wiring.is_on_top(slot)
         if not device or not (on_top or device in wiring.owned):

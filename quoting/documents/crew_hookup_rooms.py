@@ -13,6 +13,7 @@ from quoting.documents.crew_readings import PINS, PINS_IF_NOT, WIRE_IF_NOT, read
 from quoting.documents.crew_steps import HookUpStep
 from quoting.documents.crew_wiring import HEAD_END, FactRow, Wiring
 from quoting.documents.crew_words import SIDES, listed
+from quoting.documents.later_cables import waits_for
 from quoting.facts.connection import JOINT
 
 HIDING = ("speaker", "control", "input", "tv")  # rooms are gone through in this order: a control's legs end at speakers
@@ -241,11 +242,15 @@ def _proved_waiting(wiring: Wiring, run: str) -> HookUpStep:
 
 
 def stow(wiring: Wiring, ends: tuple[str, ...], where: str) -> HookUpStep:
-    """Ends that wait for later equipment."""
+    """Ends that wait for later equipment, each with what its tag says."""
     tag = wiring.fitted(ends[0]) or "tag"
+    told: dict[str, list[str]] = {}
+    for end in ends:
+        told.setdefault(waits_for(wiring.runs[end[:-1]]), []).append(end)
+    said = ", ".join(f"\"{words}\"{f' ({listed(its)})' if len(told) > 1 else ''}" for words, its in told.items())
     return HookUpStep(
         action="stow", what="Not in use yet: cap, coil and tag "
-        f"{'each end' if len(ends) > 1 else f'end {ends[0][-1]}'}, with a {tag} that says what it is "
-        "for", start=", ".join(ends) if len(ends) > 1 else "", end=where,
+        f"{'each end' if len(ends) > 1 else f'end {ends[0][-1]}'}, with a {tag} that says {said}",
+        start=", ".join(ends) if len(ends) > 1 and len(told) == 1 else "", end=where,
         by="" if len(ends) > 1 else f"cable {ends[0][:-1]}", shows="its number can be read", if_not="a new label",
         cable_ends=ends)

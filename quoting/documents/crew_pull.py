@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -18,7 +17,7 @@ from quoting.documents.room_plan import head_end_words
 from quoting.facts import CableRun, SharedWay
 from quoting.lines import Cut, Spool
 from quoting.quote import PricedOption, Quote
-from quoting.units import M_PER_FT, SALE_UNITS, UnitSystem, show_length
+from quoting.units import M_PER_FT, SALE_UNITS, UnitSystem, show_length, tenths_below
 
 FactRow = Mapping[str, Any]
 HAND = ""  # filled in by hand
@@ -87,7 +86,7 @@ def planned_length(length_m: float, system: UnitSystem) -> str:
     >>> planned_length(14.09, "metric"), planned_length(14.1, "metric")
     ('14', '14.1')
     """
-    return f"{math.floor(length_m / (M_PER_FT if system == 'imperial' else 1.0) * 10 + 1e-6) / 10:g}"
+    return f"{tenths_below(length_m, system):g}"
 
 
 def whole_length(length_m: float, system: UnitSystem) -> str:

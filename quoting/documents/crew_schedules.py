@@ -10,6 +10,7 @@ from quoting.documents.crew_readings import PIN_SCHEME, level_words
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_words import CrewWords, listed, socket_words
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.streams import stream_names
 from quoting.facts import (
     AmplifierFact,
     AmplifierOutput,
@@ -108,7 +109,12 @@ def source_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> Cre
     boxes = {row["to_device"] for row in words.group("zone lead", "speaker")}
     boxes |= {row["from_device"] for row in words.group("zone lead", "speaker")}
     runs = {row["basis"][0]: row["run"] for row in words.group("source") if row["run"]}
-    rows = [_source_row(row, sources, runs, words) for row in words.group("source") if row["to_device"] in boxes]
+    rows, streams = [], {id: iter(stream_names(source)) for id, source in sources.items()}
+    for row in words.group("source"):
+        if row["to_device"] in boxes:
+            by = row["basis"][0]
+            called = f"{by} {next(streams[by])}" if by in streams else words.device(by)
+            rows.append(_source_row(row, called, sources, runs, words))
     rows += [(NONE, words.device(source["id"]), "network", "network lead", NONE, source["control"], HAND, HAND)
              for source in sources.values() if source["at_head_end"] and not source["inputs"]]
     return CrewTable(title="Source schedule", columns=SOURCE_COLUMNS,
@@ -146,13 +152,13 @@ def _ways_on(quote: Quote, option: PricedOption, words: CrewWords) -> Iterator[s
 
 
 def _source_row(
-    row: FactRow, sources: Mapping[str, FactRow], runs: Mapping[str, str], words: CrewWords
+    row: FactRow, called: str, sources: Mapping[str, FactRow], runs: Mapping[str, str], words: CrewWords
 ) -> tuple[str, ...]:
     by = row["basis"][0]
     source, run = sources.get(by), runs.get(by, "")
     comes = source["connector"] if source else socket_words(row["from_socket"], row["from_index"], True)
     between = row["from_device"] != by and row["from_device"] in words.slots
-    return (f"{row['to_device']} {socket_words(row['to_socket'], row['to_index'], False)}", words.device(by), comes,
+    return (f"{row['to_device']} {socket_words(row['to_socket'], row['to_index'], False)}", called, comes,
             f"cable {run}, then {words.by(row)}" if run else words.by(row),
             words.device(row["from_device"]) if between else NONE, source["control"] if source else NONE, HAND, HAND)
 

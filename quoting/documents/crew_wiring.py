@@ -60,6 +60,11 @@ class Wiring:
         return tuple(dict.fromkeys(output["amplifier"] for output in self.outputs))
 
     @property
+    def passing(self) -> dict[str, FactRow]:
+        """The amplifiers that pass what is plugged into them on to others, over the network."""
+        return {box["id"]: box for box in self.amplifiers if box["shares_inputs"]}
+
+    @property
     def stand(self) -> str:
         """What the devices of the head end stand in, as the crew calls it."""
         return "equipment shelf" if any(rack["shelf_only"] for rack in self.racks) else "rack"

@@ -7,7 +7,9 @@ from typing import Any
 
 from quoting.documents.crew_readings import level_most, level_wanted
 from quoting.documents.crew_wiring import FactRow, Wiring
+from quoting.documents.crew_words import socket_words
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.streams import stream_names
 from quoting.facts import Doorbell, KeypadFact, Paging, RoomInput, RoomLevel, RoomUse, SystemFact
 from quoting.quote import PricedOption, Quote
 
@@ -52,8 +54,20 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
     if rows_of_kind(quote, option, Doorbell):
         yield ("Doorbell", "ring each door", "heard over the music, which comes back by itself",
                "its wire and contact, the zone's page setting")
-    yield ("Off", "zone off, then all off", "silent; the amplifier goes to sleep if no other zone keeps it awake",
-           "stays awake: its trigger or its own sleep setting")
+    yield _off(wiring, zone)
+
+
+def _off(wiring: Wiring, zone: FactRow) -> ZoneCheck:
+    """What keeps the amplifier awake besides this zone, and what lets it sleep, as far as there is any."""
+    id = zone["amplifier"]
+    woken = any(box["id"] == id and box["trigger"] for box in wiring.amplifiers)
+    passed = list(dict.fromkeys(wiring.words.device(row["basis"][0]) for row in wiring.words.group("source")
+                                if row["to_device"] == id)) if id in wiring.passing else []
+    shared = any(other["amplifier"] == id for other in wiring.zones if other is not zone)
+    sleeps = f"{id} goes to sleep{' if no other zone keeps it awake' if shared else ''}"
+    awake = f", or stays awake while another zone hears {' or '.join(passed)}" if passed else ""
+    return ("Off", "zone off, then all off", f"silent; {sleeps}{awake}",
+            f"stays awake: {'its trigger' if woken else 'its own sleep setting'}")
 
 
 def _limit(zone: FactRow) -> ZoneCheck:
@@ -72,12 +86,26 @@ def _heard(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRow) ->
     swapped = "" if zone["mono"] else "; sides swapped: its plugs, or L and R at the terminals"
     if_not = (f"nothing: {zone['amplifier']} asleep ({'its trigger' if woken else 'its wake setting'}), volume, mute; "
               f"one side silent: its leads ({at}{zone['amplifier']}), its circuit{swapped}")
-    heard = [(source["name"], "a known piece, left and right by turns") for source in wiring.sources.values()]
+    heard = [(name, "a known piece, left and right by turns", source["id"])
+             for source in wiring.sources.values() for name in stream_names(source)]
     if any(row["shape"] == "network amplifiers" for row in rows_of_kind(quote, option, SystemFact)):
-        heard.insert(0, ("Streaming", "started from the phone, left and right by turns"))
-    for number, (name, how) in enumerate(heard):
+        heard.insert(0, ("Streaming", "started from the phone, left and right by turns", ""))
+    for number, (name, how, source) in enumerate(heard):
         yield (f"{name} is heard", how, sides,
-               f"its own lead and input; then as for {heard[0][0]}" if number else if_not)
+               f"{_way_of(wiring, source, zone)}; then as for {heard[0][0]}" if number else if_not)
+
+
+def _way_of(wiring: Wiring, source: str, zone: FactRow) -> str:
+    """What a source comes by: through another amplifier, over the network, where it is plugged in there."""
+    for row in wiring.words.group("source"):
+        box = wiring.passing.get(row["to_device"])
+        if row["basis"][0] == source and box is not None:
+            socket = socket_words(row["to_socket"], row["to_index"], False)
+            if box["id"] == zone["amplifier"]:
+                return f"its own lead, {box['id']} {socket}"
+            return (f"{box['id']} on, its {socket} shared; the network ports of {box['id']} and {zone['amplifier']}; "
+                    "its own lead")
+    return "its own lead and input"
 
 
 def _control(called: str, control: str) -> ZoneCheck:

@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from quoting.money import minor_units, round_to
-from quoting.units import M_PER_IN, UnitSystem
+from quoting.units import M_PER_IN, UnitSystem, tenths_below
 
 if TYPE_CHECKING:
     from babel import Locale
@@ -105,6 +105,11 @@ class Formats:
         feet, inches = divmod(round(length_m / M_PER_IN), 12)
         parts = ((feet, "ft"), (inches, "in")) if inches else ((feet, "ft"),)
         return " ".join(self._with_unit(Decimal(number), unit) for number, unit in parts)
+
+    def planned(self, length_m: float) -> str:
+        """A cable's planned length, as the crew's pull list has it."""
+        tenths = Decimal(str(tenths_below(length_m, self.unit_system)))
+        return self._with_unit(tenths, "m" if self.unit_system == "metric" else "ft")
 
     def spacing(self, length_m: float) -> str:
         """A short length: whole inches, or whole centimetres."""

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from quoting.documents.equipment import pieces
 from quoting.documents.formats import Formats, formats_for
-from quoting.documents.handover_house import cables, place_note, ways
+from quoting.documents.handover_house import cables, later_controls, place_note, ways
 from quoting.documents.handover_music import restart, source_notes, sources_heard
 from quoting.documents.handover_view import ControlCard, EquipmentLine, HandoverView, ZoneLine
 from quoting.documents.language import N_, Language, language_for
@@ -75,7 +75,8 @@ def handover_view(quote: Quote, option: PricedOption, formats: Formats, language
         danger=tuple(map(language.gettext, (FIRE, SMELL))), safety=tuple(_safety(quote, option, language)),
         accounts=tuple(map(language.gettext, ACCOUNTS)),
         equipment=tuple(_equipment(quote, option)), cables=tuple(cables(quote, option, formats, language)),
-        place_note=place_note(quote, option, language), ways=tuple(ways(quote, option, formats, language)))
+        place_note=place_note(quote, option, language),
+        later_controls=later_controls(quote, option, language), ways=tuple(ways(quote, option, formats, language)))
 
 
 def _zones(quote: Quote, option: PricedOption, formats: Formats, language: Language) -> Iterator[ZoneLine]:

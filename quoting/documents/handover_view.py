@@ -90,4 +90,5 @@ class HandoverView:
     equipment: tuple[EquipmentLine, ...]
     cables: tuple[CableLine, ...]
     place_note: str  # what a place's letters say
+    later_controls: str  # where one can be added; "" where none is prepared
     ways: tuple[WayLine, ...]
