@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from quoting.documents.crew_controls import keypad_functions, knob_schedule
 from quoting.documents.crew_pull import whole_length
 from quoting.documents.crew_readings import PIN_SCHEME, level_words
 from quoting.documents.crew_sheet import NONE, CrewTable
@@ -45,7 +46,8 @@ def schedules(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
     words = CrewWords(quote, option)
     tables = (zone_schedule(quote, option, words), source_schedule(quote, option, words),
               network_schedule(quote, option, words), panel_schedule(quote, option, words),
-              keypad_schedule(quote, option, words), doorbell_schedule(words))
+              keypad_schedule(quote, option, words), keypad_functions(quote, option),
+              knob_schedule(quote, option, words), doorbell_schedule(words))
     return tuple(table for table in tables if table.rows)
 
 

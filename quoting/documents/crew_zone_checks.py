@@ -110,7 +110,8 @@ def _way_of(wiring: Wiring, source: str, zone: FactRow) -> str:
 
 def _control(called: str, control: str) -> ZoneCheck:
     if control == "keypad":
-        return (f"{called}, every button", "press each", "does what its label says",
+        return (f"{called}, every button", "press each, by the schedule of keypad functions",
+                "does what is written there, and its label says the same",
                 "its programme; nothing at all: its cable's test")
     return (f"{called}, whole turn", "turn from end to end", "silent at one end, no crackle",
             "all off: IN and OUT, its jumper")

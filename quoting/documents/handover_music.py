@@ -74,10 +74,11 @@ def _at_once(quote: Quote, option: PricedOption, language: Language) -> Iterator
     for row in fact_rows(quote, option, AudioSource):
         pieces = max(1, row["inputs"])
         if row["kind"] == "streamer" and pieces < zones:
-            yield language.ngettext(
-                "From %(name)s one piece plays in the house at a time: every zone that chooses it plays the same.",
-                "From %(name)s at most %(num)s different pieces play in the house at once: zones that choose the same "
-                "number play the same piece.", pieces, name=isolate(row["name"]))
+            name = isolate(row["name"])
+            yield language.gettext("From %(name)s one piece plays in the house at a time: every zone that chooses it "
+                                   "plays the same.", name=name) if pieces == 1 else language.gettext(
+                "From %(name)s at most %(pieces)s different pieces play in the house at once: zones that choose the "
+                "same number play the same piece.", name=name, pieces=pieces)
 
 
 def _through_amplifiers(quote: Quote, option: PricedOption, language: Language) -> Iterator[str]:
@@ -85,10 +86,10 @@ def _through_amplifiers(quote: Quote, option: PricedOption, language: Language) 
     passing = {row["id"] for row in fact_rows(quote, option, AmplifierFact) if row["shares_inputs"]}
     names = {row["id"]: isolate(row["name"]) for row in fact_rows(quote, option, AudioSource)}
     rooms = {room.code: isolate(room.name) for room in quote.job.rooms}
-    names |= {row["id"]: language.gettext("the television in %(room)s" if row["what"] == "tv" else
-                                          "a player of your own, at the socket in %(room)s",
-                                          room=rooms.get(row["room"], row["room"]))
-              for row in fact_rows(quote, option, RoomInput)}
+    for row in fact_rows(quote, option, RoomInput):
+        room = rooms.get(row["room"], row["room"])
+        names[row["id"]] = language.gettext("the television in %(room)s", room=room) if row["what"] == "tv" else \
+            language.gettext("a player of your own, at the socket in %(room)s", room=room)
     plugged: dict[str, list[str]] = {}
     for row in fact_rows(quote, option, Connection):
         if row["group"] == "source" and row["to_device"] in passing and row["basis"][0] in names:

@@ -57,6 +57,7 @@ class KeypadFact(SiteFact):
     owned: bool
     conductors: int = 0  # of its category cable that it uses
     spare_conductors: int = 0  # left on that cable, for a room input where the keypad allows it
+    buttons: int = 0  # of a keypad of ours; 0: nobody has counted them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

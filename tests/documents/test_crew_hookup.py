@@ -228,6 +228,24 @@ def test_what_stands_on_top_of_a_rack_is_set_there_before_its_leads(cases: list[
     assert case.steps[on_top].devices == ("SRC-1",) and leads and on_top < min(leads)
 
 
+def test_the_sender_at_a_television_is_fixed_and_joined_by_its_own_name(cases: list[Case]) -> None:
+    case = next(case for case in cases if case.name == "1 better")
+    fixed = first(case.steps, lambda step: step.action == "set" and step.devices == ("FROO-TV1",))
+    leads = [at for at, step in enumerate(case.steps) if step.action == "connect" and "FROO-TV1" in step.devices]
+    assert len(leads) == 2 and fixed < min(leads)
+    assert all("television sender FROO-TV1" in f"{case.steps[at].start} {case.steps[at].end}" for at in leads)
+    assert [step.what for step in case.steps if "television plate, optical" in f"{step.start} {step.end}"] == []
+
+
+def test_a_tag_says_what_its_cable_waits_for(cases: list[Case]) -> None:
+    # 908231 is the control's own cable in a room that has no control yet, 908251 the spare beside it
+    case = next(case for case in cases if case.name == "1 better")
+    said = {step.cable_ends[0]: step.what for step in case.steps if step.action == "stow" and len(step.cable_ends) == 1}
+    assert said["908231B"].endswith('that says "for a later control"') and said["908251B"].endswith('"spare"')
+    at_rack = next(step.what for step in case.steps if step.action == "stow" and len(step.cable_ends) > 1)
+    assert '"for a later control" (103831A, 908231A)' in at_rack
+
+
 def test_no_step_names_a_part_number(cases: list[Case]) -> None:
     # the crew reads trade words; the part list is another sheet
     case = next(case for case in cases if case.name == "3 best")
