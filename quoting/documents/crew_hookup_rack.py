@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from quoting.documents.crew_steps import HookUpStep
 from quoting.documents.crew_wiring import FactRow, Wiring
 
-FIXED = "does not move when pulled at its top; no lead pinched behind it"
+REACHED = "no lead pinched behind it; every cord's plug within reach of its outlet"
+FIXED = f"does not move when pulled at its top; {REACHED}"
 TO_FIX = "another stud, or an anchor for what the wall is of; no power before it holds"
 
 
@@ -36,7 +37,7 @@ def fixed_at_place(wiring: Wiring) -> Iterator[HookUpStep]:
     """Back at its place and fixed, once all that is done behind it is done and looked at."""
     for rack in wiring.racks:
         if rack["shelf_only"]:
-            what, shows = "Push the shelf back to its place, no lead bent.", "stands firm; no lead pinched behind it"
+            what, shows = "Push the shelf back to its place, no lead bent.", f"stands firm; {REACHED}"
             if_not = "level it, free the lead"
         elif rack["on_wall"]:
             what, shows, if_not = "Close the rack on its wall, no lead bent; every fixing tight.", FIXED, TO_FIX
