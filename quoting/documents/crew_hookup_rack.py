@@ -58,7 +58,7 @@ def set_on(wiring: Wiring) -> Iterator[HookUpStep]:
                          "reach")
     for id, slot in wiring.words.slots.items():
         device, on_top = slot["device"], wiring.is_on_top(slot)
-        if not device or not (on_top or device in wiring.owned):
+        if not device or not (on_top or (device in wiring.owned and not slot["part"])):
             continue
         lid = ", level, its lid free to open: never over amplifiers on a shelf" if on_top else ""
         at = f"on top of {slot['rack']}" if on_top else f"at its place {id}"

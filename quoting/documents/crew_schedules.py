@@ -111,7 +111,7 @@ def source_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> Cre
     boxes = {row["to_device"] for row in words.group("zone lead", "speaker")}
     boxes |= {row["from_device"] for row in words.group("zone lead", "speaker")}
     runs = {row["basis"][0]: row["run"] for row in words.group("source") if row["run"]}
-    rows, streams = [], {id: iter(stream_names(source)) for id, source in sources.items()}
+    rows, streams = [], {id: iter(names) for id, names in stream_names(sources.values()).items()}
     for row in words.group("source"):
         if row["to_device"] in boxes:
             by = row["basis"][0]

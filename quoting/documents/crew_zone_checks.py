@@ -86,8 +86,8 @@ def _heard(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRow) ->
     swapped = "" if zone["mono"] else "; sides swapped: its plugs, or L and R at the terminals"
     if_not = (f"nothing: {zone['amplifier']} asleep ({'its trigger' if woken else 'its wake setting'}), volume, mute; "
               f"one side silent: its leads ({at}{zone['amplifier']}), its circuit{swapped}")
-    heard = [(name, "a known piece, left and right by turns", source["id"])
-             for source in wiring.sources.values() for name in stream_names(source)]
+    heard = [(name, "a known piece, left and right by turns", id)
+             for id, names in stream_names(wiring.sources.values()).items() for name in names]
     if any(row["shape"] == "network amplifiers" for row in rows_of_kind(quote, option, SystemFact)):
         heard.insert(0, ("Streaming", "started from the phone, left and right by turns", ""))
     for number, (name, how, source) in enumerate(heard):

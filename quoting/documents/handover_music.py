@@ -42,11 +42,14 @@ def sources_heard(quote: Quote, option: PricedOption, language: Language) -> tup
     sources = fact_rows(quote, option, AudioSource)
     in_rooms = {row["room"]: row for row in sources if not row["at_head_end"]}
     there = {isolate(row["name"]) for row in in_rooms.values()}
-    numbered = {_plain(row, language): [_plain(row, language, name) for name in stream_names(row)]
-                for row in sources if row["at_head_end"]}
+    names = stream_names(row for row in sources if row["at_head_end"])
+    numbered: dict[str, list[str]] = {}
+    for row in sources:
+        numbered.setdefault(_plain(row, language), []).extend(
+            _plain(row, language, name) for name in names.get(row["id"], ()))
     said = [one for name in source_names(quote, option, language)
             if not any(name in (plain, language.gettext("%(name)s (yours)", name=plain)) for plain in there)
-            for one in numbered.get(name, [name])]
+            for one in numbered.get(name) or [name]]
     for entry in fact_rows(quote, option, RoomInput):
         room = rooms.get(entry["room"], entry["room"])
         player = in_rooms.get(entry["room"])
@@ -71,10 +74,13 @@ def _at_once(quote: Quote, option: PricedOption, language: Language) -> Iterator
     if any(row["shape"] == "network amplifiers" for row in fact_rows(quote, option, SystemFact)):
         return  # each zone has a player of its own
     zones = len(fact_rows(quote, option, ZoneFact))
+    most: dict[str, int] = {}
     for row in fact_rows(quote, option, AudioSource):
-        pieces = max(1, row["inputs"])
-        if row["kind"] == "streamer" and pieces < zones:
-            name = isolate(row["name"])
+        if row["kind"] == "streamer":
+            most[row["name"]] = most.get(row["name"], 0) + max(1, row["inputs"])
+    for named, pieces in most.items():
+        if pieces < zones:
+            name = isolate(named)
             yield language.gettext("From %(name)s one piece plays in the house at a time: every zone that chooses it "
                                    "plays the same.", name=name) if pieces == 1 else language.gettext(
                 "From %(name)s at most %(pieces)s different pieces play in the house at once: zones that choose the "

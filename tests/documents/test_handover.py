@@ -231,3 +231,12 @@ def test_a_keypad_s_card_has_a_line_for_each_button(handed: Handed) -> None:
     # parts.csv: the keypad of the better option has eight buttons
     _, _, view = option_of(handed, "1 better")
     assert {card.buttons for card in view.cards} == {8, 0}  # none on the telephone's
+
+
+def test_players_of_one_name_are_numbered_on(handed: Handed) -> None:
+    # the third example has two music streamers of two streams in its better option: four names, none twice
+    for quote, option, view in handed:
+        assert max(Counter(view.sources).values(), default=1) == 1
+        streams = sum(max(1, row["inputs"]) for row in fact_rows(quote, option, AudioSource)
+                      if row["kind"] == "streamer" and row["at_head_end"])
+        assert streams < 2 or len([name for name in view.sources if re.search(r" \d+$", name)]) == streams
