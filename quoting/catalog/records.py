@@ -155,6 +155,7 @@ class KeypadSpec:
     shielded_pair: bool | None = None  # wants a shielded audio pair beside its category cable
     input_conductors: int | None = None  # that a room input needs on the keypad's cable; empty: it may not share it
     per_home_run: int | None = None  # keypads that one home run may feed; empty: two where chainable, else one
+    buttons: int | None = None  # whose function somebody writes down; empty: nobody has counted them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
+from quoting.documents.crew_hookup_rooms import bare_cables, room_words
 from quoting.documents.crew_readings import (
     PINS,
     PINS_IF_NOT,
@@ -14,7 +15,7 @@ from quoting.documents.crew_readings import (
     WIRE_IF_NOT,
     reading,
     together,
-    wire_alone,
+    wires_alone,
 )
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.crew_wiring import HEAD_END, Wiring
@@ -61,7 +62,8 @@ def commissioning(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
         return CrewTable(title=title, columns=COLUMNS, cautions=cautions, whole=whole,
                          rows=tuple((row.what, visits[row.when], row.how, row.expect, row.if_not, "") for row in rows))
 
-    tables = [table("Speaker circuits", (*_circuits(wiring), *_unused_circuits(wiring)), TERMINALS_DEAD)]
+    tables = [table("Speaker cables by themselves", (*_bare_cables(wiring), *_unused_circuits(wiring))),
+              table("Speaker circuits", _circuits(wiring), TERMINALS_DEAD)]
     if category := tuple(_category_cables(wiring)):
         tables.append(table("Category cables", category, "Power over the leads is off while a tester is on a cable."))
     tables += [table(f"Zone {zone['zone']} {zone['name']}", (
@@ -76,16 +78,10 @@ def commissioning(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
 def _circuits(wiring: Wiring) -> Iterator[Check]:
     """A row a test and a reading as the hook-up sheet takes them; one for each output with several circuits."""
     homes: dict[tuple[str, int], list[FactRow]] = {}
-    alone: dict[str, list[FactRow]] = {}
     for row in wiring.words.group("speaker"):
         home = wiring.runs[row["run"]]["start"] == HEAD_END
         if home:
             homes.setdefault((row["from_device"], row["from_index"]), []).append(row)
-            if row["to_device"] in wiring.knobs:
-                alone.setdefault(row["run"], []).append(row)
-    for run, rows in alone.items():
-        yield Check(f"Cable {run}, the wire alone", TRIM, "ohmmeter at the head end, before its far end is landed: "
-                    "open, then twisted together", wire_alone(rows), WIRE_IF_NOT)
     for row in wiring.words.group("speaker"):
         if row["from_device"] in wiring.knobs:
             yield Check(f"Cable {row['run']}A, {SIDES[row['from_side']]}", TRIM,
@@ -95,12 +91,20 @@ def _circuits(wiring: Wiring) -> Iterator[Check]:
         circuits = homes.get((output["amplifier"], output["channel"]), [])
         for row in circuits:
             line = wiring.runs[row["run"]]["purpose"] == "line"
-            yield Check(f"Cable {row['run']}A, {SIDES[row['from_side']]}", LAST, "ohmmeter at the rack, before landing",
-                        *reading(row, wiring.knobs, line))
+            yield Check(f"Cable {row['run']}A, {SIDES[row['from_side']]}", LAST,
+                        "ohmmeter at the head end, before landing", *reading(row, wiring.knobs, line))
         if len(circuits) > 1:
             yield Check(f"{output['id']}: {listed(row['id'] for row in circuits)} together", LAST,
                         "ohmmeter at the terminal, all of them off the amplifier",
                         together(circuits) or TOGETHER_UNKNOWN, TOGETHER_IF_NOT)
+
+
+def _bare_cables(wiring: Wiring) -> Iterator[Check]:
+    """A row a room, of each of its cables before any end of it is landed."""
+    for place, rows in bare_cables(wiring).items():
+        yield Check(f"{room_words(wiring, place)}: {listed(row['run'] for row in rows)}", TRIM,
+                    "ohmmeter, each pair, both ends free: open, then twisted together at the far end",
+                    wires_alone(rows), WIRE_IF_NOT)
 
 
 def _unused_circuits(wiring: Wiring) -> Iterator[Check]:
@@ -149,7 +153,7 @@ def _streams(quote: Quote, option: PricedOption, wiring: Wiring) -> Iterator[Che
             named += f"; those built in ({', '.join(idle)}) are not set up"
     if players > 1:
         yield Check("Streams", LAST, f"as many at once as there are players, each another piece: {named}",
-                    f"{players} pieces play at once, none stutters", "the network's speed at the rack, then the "
+                    f"{players} pieces play at once, none stutters", "the network's speed at the head end, then the "
                     "account's limit of streams")
 
 
@@ -186,12 +190,15 @@ def _system(quote: Quote, option: PricedOption, wiring: Wiring) -> Iterator[Chec
                     "the lead of the port that is dark, then its cable's test")
     yield Check("Hum", LAST, "every zone on, volume at usual, nothing playing; then each source by turns",
                 "nothing heard at the seat", "with one source: its lead, an isolator; with all: mains and signal leads "
-                "apart; in one zone: its gain")
+                "apart; in one zone: its input lead")
     yield Check("All zones on one source", LAST, "an hour at usual volume", "no zone drops out; see heat",
                 "protection light: its circuits and its load; else its air")
     yield Check("After a power cut", LAST, f"every cord from the wall out for a minute, in again ({_cords(wiring)}): "
                 "not by the breaker", "every zone silent until asked, then as before",
                 "the setting of the device that stays off, or plays by itself")
+    yield Check("Restart list of the owner's handover", LAST, "each switch or outlet of it, in its order",
+                "reached from the front, labelled, written into the handover; all plays again after it",
+                "a switch or an outlet that can be reached, with its label: nobody pulls anything out to restart")
     yield Check("Labels", LAST, "both ends of five cables drawn by lot", "as on the pull list",
                 "all of that room's, then the rest")
 
@@ -205,6 +212,7 @@ def _rack(quote: Quote, option: PricedOption) -> Iterator[Check]:
     """Heat after an hour, what the mains carries, and what the battery holds."""
     slots = rows_of_kind(quote, option, RackSlot)
     for rack in rows_of_kind(quote, option, RackFact):
+        yield _fixed(rack)
         yield Check(f"{rack['id']} heat", LAST, "thermometer in the air at the top, door shut, after an hour of music",
                     f"at most {RACK_MOST_F} F ({RACK_MOST_C} C){'; fans turn' if rack['fan_panels'] else ''}; "
                     f"{rack['heat_w']:.0f} W by design", "vents free, blanks in; then a way for the heat out of the "
@@ -217,3 +225,13 @@ def _rack(quote: Quote, option: PricedOption) -> Iterator[Check]:
             yield Check(f"{rack['id']} UPS", LAST, "its cord out for two minutes, music playing",
                         f"controls and players stay on; {rack['ups_w']:.0f} of {rack['ups_limit_w']:.0f} W",
                         "what is plugged into it, against the rack sheet; then its battery")
+
+
+def _fixed(rack: FactRow) -> Check:
+    """Whether a rack can tip, or come off its wall."""
+    if rack["shelf_only"]:
+        return Check(f"{rack['id']} stands", LAST, "push at its top, look behind it", "firm; no lead pinched",
+                     "level it, free the lead")
+    to = "wall" if rack["on_wall"] else "wall or floor"
+    return Check(f"{rack['id']} is fixed", LAST, "pull at its top, look behind it",
+                 f"to the {to}, and does not move; no lead pinched. Fixed to: ____", "fix it before anybody leaves")

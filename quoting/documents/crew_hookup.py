@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from quoting.documents.crew_hookup_power import all_off, listening, power_off, power_on, power_title
+from quoting.documents.crew_hookup_rack import fixed_at_place, set_at_place, set_on
 from quoting.documents.crew_hookup_rooms import in_rooms
 from quoting.documents.crew_hookup_wires import (
     at_rack,
@@ -22,7 +23,7 @@ from quoting.documents.crew_hookup_wires import (
 from quoting.documents.crew_readings import IMPEDANCE, LEADS, PIN_SCHEME
 from quoting.documents.crew_sheet import NONE, CrewTable, said_columns
 from quoting.documents.crew_steps import HookUpSection, HookUpSheet, HookUpStep
-from quoting.documents.crew_wiring import Wiring
+from quoting.documents.crew_wiring import Wiring, ends_in
 from quoting.lines import Phase
 from quoting.quote import PricedOption, Quote
 
@@ -30,13 +31,15 @@ COLUMNS = ("Room", "Step", "What to do", "From", "To", "Cable or lead", "Polarit
            "Done, initials")
 MAINS = "Mains circuits, outlets and breakers: a licensed electrician only. Local rules decide."
 SHOCK = "Lines of 70 V and more are a shock risk, most of all where it is wet: off before touching."
+TIPS = "Over 50 lb (23 kg) two people lift; nothing is loaded, pulled out or moved that nobody holds against tipping."
 LADDERS = "Ladders: firm ground, one person holds. Low voltage never shares a box with mains."
 PLUGGED_LAST = ("Box by box: what is proved, joined, set and landed comes before what is plugged in and closes the "
                 "box. Read the serial number off a piece, onto its sheet, before it goes up.")
 LEVEL_METER = ("At the seat: sound level meter, A-weighted, slow, full-range noise. Volume limit: as the family wants "
                "it; until they say, where nothing distorts. An amplifier without gains: the volume alone.")
 ALL_OFF = ("To change a lead or a terminal from here on: amplifiers off first, then every cord out, two minutes; "
-           "change it; the second person checks what was touched again; then power on from the first step of its "
+           "change it; the second person checks what was touched again, and what was loosened to pull it out is fixed "
+           "again; then power on from the first step of its "
            "section.")
 
 
@@ -80,7 +83,7 @@ def _at_bench(wiring: Wiring, option: PricedOption, high: tuple[str, ...]) -> It
     in_shop = not any(visit.on_site for visit in option.timetable.visits if visit.phase == "rack build")
     return _sections(
         option, "rack build",
-        ("The rack, off after its bench test", power_off(wiring, in_shop), (
+        (f"The {wiring.stand}, off after its bench test", power_off(wiring, in_shop), (
             MAINS, "Amplifiers off first, the rest after them; two minutes more before a lead is moved. From here on "
             "no cord goes in again before step 'A second person checks' is signed.", *high), ()),
         ("Switches and gains, before anything is connected", switches(wiring), (), ()),
@@ -97,13 +100,15 @@ def _in_house(wiring: Wiring, option: PricedOption, high: tuple[str, ...]) -> It
     """The rack where it stands: circuits, cables of the walls, the family's own, a second look, power, listening."""
     return _sections(
         option, "commissioning",
-        ("In the rooms and at the rack, nothing has power", all_off(wiring), (MAINS,), ()),
+        (f"The {wiring.stand} at its place", set_at_place(wiring), (TIPS,), ()),
+        (f"In the rooms and at the {wiring.stand}, nothing has power", all_off(wiring), (MAINS,), ()),
         ("Meter each speaker circuit", metering(wiring), high, (LEADS, IMPEDANCE)),
         ("Land each speaker circuit", at_rack(wiring), high, ()),
         ("Cables of the walls", wall_cables(wiring), (), _pin_scheme(wiring)),
-        ("Leads to the family's own devices", family_leads(wiring), (), ()),
+        ("Leads to the family's own devices", (*set_on(wiring), *family_leads(wiring)), (), ()),
         ("Cables that wait", waiting_ends(wiring), (), ()),
         ("A second person checks", (_second_person(wiring),), (), ()),
+        (f"The {wiring.stand} back at its place", fixed_at_place(wiring), (), ()),
         (power_title(wiring), power_on(wiring), (
             MAINS, "A protection light or a smell: off at once, cord out, and only then look.", ALL_OFF), ()),
         ("Zone by zone, from low volume", listening(wiring), (
@@ -115,13 +120,18 @@ def _pin_scheme(wiring: Wiring) -> tuple[str, ...]:
 
 
 def _second_person(wiring: Wiring) -> HookUpStep:
+    """Of what is open to see; a joint in a closed box and a loudspeaker that hangs are proved by their readings."""
     looked_at = ["no loose strand", "no bare end",
                  *(["bridged pairs as scheduled"] if any(output["bridged"] for output in wiring.outputs) else []),
                  "gains at minimum", "cords out"]
+    family_s = " and at the family's own devices" if any(
+        id in wiring.owned or wiring.is_family_s(id) for row in wiring.words.connections for id in ends_in(row)) else ""
+    rooms = (" Boxes and loudspeakers in the rooms stay closed: their proof is the readings, each written and within "
+             "what it should show.") if wiring.cable_ends else ""
     return HookUpStep(
-        action="check", what="Somebody else than who connected goes through every step above, lead by lead and "
-        f"terminal by terminal: {', '.join(looked_at)}.", shows="every step above ticked and initialled",
-        if_not="do not go on")
+        action="check", what=f"Somebody else than who connected goes through what is open to see at the "
+        f"{wiring.stand}{family_s}, lead by lead and terminal by terminal: {', '.join(looked_at)}.{rooms}",
+        shows="every step above ticked and initialled", if_not="do not go on")
 
 
 def _numbered(sections: Iterable[HookUpSection]) -> Iterator[HookUpSection]:

@@ -50,7 +50,7 @@ def all_off(wiring: Wiring) -> Iterator[HookUpStep]:
             yield _off(wiring, row["to_device"], "Off, and its cord out")
     if ROUTER in outside:
         yield _off(wiring, ROUTER, "Tell the family that the internet stops; router off, its cord out")
-    said = ["Every cord of the rack is still out. Wait until every light is out, and two minutes more."]
+    said = [f"Every cord of the {wiring.stand} is still out. Wait until every light is out, and two minutes more."]
     if any(_rank(wiring, id) == 1 for id in wiring.racked):
         said.append("With the network switch off, no network cable carries power.")
     if any(row["powered"] in ("bus", "trigger") for row in wiring.words.connections):
@@ -151,23 +151,23 @@ def _shows(wiring: Wiring, id: str) -> tuple[str, str]:
 
 
 def listening(wiring: Wiring) -> Iterator[HookUpStep]:
-    """One step a zone, in zone order: its limit before it is loud, its gain to a level that a meter shows."""
+    """One step a zone, in zone order: its limit before it is loud, its gain there once, then the volume alone."""
     levels: dict[int, list[str]] = {}
     for level in wiring.levels:
         levels.setdefault(level["zone"], []).append(level_words(level))
     for zone in wiring.zones:
         knob = any(row["zone"] == zone["zone"] for row in wiring.knobs.values())
         limit = f"{zone['max_volume']} %" if zone["max_volume"] else "____ %"
-        until = f"at the seat {'; '.join(levels[zone['zone']])}; " if zone["zone"] in levels else ""
+        until = "".join(f"at the seat {words}; " for words in levels.get(zone["zone"], ()))
         source = zone["controller"] if zone["controller"] not in ("", zone["amplifier"]) else ""
         sides = ("the same from every loudspeaker, no hum" if zone["mono"] else
                  "left from the left, right from the right, a voice between them, no hum")
         yield HookUpStep(
             action="listen", what=f"Zone {zone['zone']} {zone['name']}: volume limit first: {limit}. One source, from "
-            f"the lowest volume up to the limit{', its knob full up' if knob else ''}; then gain up from minimum to "
-            "the level. Gain as set: "
-            "____", start=source, end=wiring.words.device(zone["amplifier"]), devices=(zone["amplifier"],),
-            shows=f"{until}{sides}", if_not="; ".join(_faults(wiring, zone, knob)))
+            f"the lowest volume up to the limit{', its knob full up' if knob else ''}; there gain up from minimum, "
+            "once, to its level at most or as loud as the family wants. Gain as set: ____. Then the volume alone down "
+            "to the level wanted: ____", start=source, end=wiring.words.device(zone["amplifier"]),
+            devices=(zone["amplifier"],), shows=f"{until}{sides}", if_not="; ".join(_faults(wiring, zone, knob)))
 
 
 def _faults(wiring: Wiring, zone: FactRow, knob: bool) -> Iterator[str]:

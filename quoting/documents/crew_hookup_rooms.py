@@ -6,13 +6,14 @@ Nothing here joins what is the family's own: that waits for the commissioning vi
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
-from quoting.documents.crew_readings import PINS, PINS_IF_NOT, WIRE_IF_NOT, reading, wire_alone
+from quoting.documents.crew_readings import PINS, PINS_IF_NOT, WIRE_IF_NOT, reading, wires_alone
 from quoting.documents.crew_steps import HookUpStep
 from quoting.documents.crew_wiring import HEAD_END, FactRow, Wiring
 from quoting.documents.crew_words import SIDES, listed
+from quoting.documents.later_cables import waits_for
 from quoting.facts.connection import JOINT
 
 HIDING = ("speaker", "control", "input", "tv")  # rooms are gone through in this order: a control's legs end at speakers
@@ -33,6 +34,8 @@ class _Box:
 def in_rooms(wiring: Wiring) -> Iterator[HookUpStep]:
     """Every step in the rooms that needs nothing of the family's."""
     boxes = {place: _Box() for place in _places_in_order(wiring)}
+    for place, rows in bare_cables(wiring, boxes).items():
+        boxes[place].proved.append(_wires(rows))
     _speaker_ends(wiring, boxes)
     _other_ends(wiring, boxes)
     _waiting_ends(wiring, boxes)
@@ -40,7 +43,7 @@ def in_rooms(wiring: Wiring) -> Iterator[HookUpStep]:
         knob = next((row for row in wiring.knobs.values() if row["place"] == place), None)
         jumper = [_jumper(wiring, knob)] if knob is not None and box.landed else []
         for step in (*box.proved, *box.joined, *jumper, *box.landed, *box.stowed, *box.plugged):
-            yield replace(step, room=_room(wiring, place))
+            yield replace(step, room=room_words(wiring, place))
 
 
 def _places_in_order(wiring: Wiring) -> list[str]:
@@ -63,7 +66,8 @@ def _code(wiring: Wiring, place: str) -> str:
     return str(next((run["room"] for run in wiring.runs.values() if place in (run["end"], run["start"])), ""))
 
 
-def _room(wiring: Wiring, place: str) -> str:
+def room_words(wiring: Wiring, place: str) -> str:
+    """The room of a place, its name and its code."""
     code = _code(wiring, place)
     return f"{wiring.rooms.get(code, code)} ({code})"
 
@@ -71,12 +75,11 @@ def _room(wiring: Wiring, place: str) -> str:
 # ---------------------------------------------------------------- speaker circuits
 
 def _speaker_ends(wiring: Wiring, boxes: dict[str, _Box]) -> None:
-    """Joints, loudspeakers and knobs; a wire to a knob is metered by itself, what lies behind it before it is landed.
+    """Joints, loudspeakers and knobs; what lies behind a knob is metered before it is landed.
 
     From the rack a meter sees only the knob.
     """
     joints: dict[tuple[str, int, str], list[tuple[str, str]]] = {}
-    alone: dict[str, list[FactRow]] = {}
     for row in wiring.words.group("speaker"):
         for way, (device, cable_end) in wiring.cable_ends_of(row):
             if row[f"{way}_socket"] == JOINT:
@@ -86,10 +89,6 @@ def _speaker_ends(wiring: Wiring, boxes: dict[str, _Box]) -> None:
                 box.landed.append(_land(wiring, row, way, device, cable_end))
                 if device in wiring.knobs and way == "from":
                     box.proved.append(meter(wiring, row, "the knob's end, before it is landed there", cable_end))
-                elif device in wiring.knobs and wiring.runs[row["run"]]["start"] == HEAD_END:
-                    alone.setdefault(row["run"], []).append(row)
-    for run, rows in alone.items():
-        boxes[wiring.runs[run]["end"]].proved.insert(0, _wire(wiring, run, rows))
     for (place, index, side), ends in joints.items():
         boxes[place].joined.append(_join(wiring, place, index, side, ends))
 
@@ -102,12 +101,27 @@ def meter(wiring: Wiring, row: FactRow, where: str, cable_end: str) -> HookUpSte
                       if_not=if_not, connections=(row["id"],))
 
 
-def _wire(wiring: Wiring, run: str, rows: list[FactRow]) -> HookUpStep:
+def bare_cables(wiring: Wiring, places: Iterable[str] = ()) -> dict[str, list[FactRow]]:
+    """The speaker cables of each room by the first place in it that is come to: all are still free at both ends."""
+    order = list(places) or _places_in_order(wiring)
+    first_of = {_code(wiring, place): place for place in reversed(order)}
+    found: dict[str, list[FactRow]] = {}
+    for row in wiring.words.group("speaker"):
+        ends = {wiring.runs[row["run"]]["start"], wiring.runs[row["run"]]["end"]}
+        come_to = next(place for place in order if place in ends)
+        found.setdefault(first_of[_code(wiring, come_to)], []).append(row)
+    return found
+
+
+def _wires(rows: list[FactRow]) -> HookUpStep:
+    """One step a room: after the walls were closed, and before anything hides an end."""
+    runs = tuple(dict.fromkeys(row["run"] for row in rows))
+    every = "Each speaker cable" if len(runs) > 1 else "The speaker cable"
     return HookUpStep(
-        action="test", what="Meter each pair at the head end, end B open; then twist each pair of end B together in "
-        "its turn, meter, and untwist "
-        "it", start=f"{run}A", end=f"{run}B, at {wiring.words.device(rows[0]['to_device'])}",
-        by=f"cable {run}", shows=wire_alone(rows), if_not=WIRE_IF_NOT, cables=(run,))
+        action="test", what=f"{every} by itself, both its ends free: meter each pair at one end; then twist that pair "
+        "together at the far end, meter, and untwist it",
+        by=f"{'cables' if len(runs) > 1 else 'cable'} {listed(runs)}", shows=wires_alone(rows), if_not=WIRE_IF_NOT,
+        cables=runs)
 
 
 def _join(wiring: Wiring, place: str, index: int, side: str, ends: list[tuple[str, str]]) -> HookUpStep:
@@ -144,7 +158,7 @@ def _jumper(wiring: Wiring, knob: FactRow) -> HookUpStep:
     pairs = knob["pairs_controlled"]
     return HookUpStep(
         action="set", what=f"Set its jumper or switch for {pairs} {'pair' if pairs == 1 else 'pairs'} of loudspeakers, "
-        "as its own sheet says where it has one; turn it full up and leave it so until the rack has played.",
+        "as its own sheet says where it has one; turn it full up and leave it so until the system has played.",
         end=wiring.words.device(knob["id"]), devices=(knob["id"],), shows="as its own sheet shows it for that number",
         if_not="land nothing on it: ask for its sheet")
 
@@ -228,11 +242,15 @@ def _proved_waiting(wiring: Wiring, run: str) -> HookUpStep:
 
 
 def stow(wiring: Wiring, ends: tuple[str, ...], where: str) -> HookUpStep:
-    """Ends that wait for later equipment."""
+    """Ends that wait for later equipment, each with what its tag says."""
     tag = wiring.fitted(ends[0]) or "tag"
+    told: dict[str, list[str]] = {}
+    for end in ends:
+        told.setdefault(waits_for(wiring.runs[end[:-1]]), []).append(end)
+    said = ", ".join(f"\"{words}\"{f' ({listed(its)})' if len(told) > 1 else ''}" for words, its in told.items())
     return HookUpStep(
         action="stow", what="Not in use yet: cap, coil and tag "
-        f"{'each end' if len(ends) > 1 else f'end {ends[0][-1]}'}, with a {tag} that says what it is "
-        "for", start=", ".join(ends) if len(ends) > 1 else "", end=where,
+        f"{'each end' if len(ends) > 1 else f'end {ends[0][-1]}'}, with a {tag} that says {said}",
+        start=", ".join(ends) if len(ends) > 1 and len(told) == 1 else "", end=where,
         by="" if len(ends) > 1 else f"cable {ends[0][:-1]}", shows="its number can be read", if_not="a new label",
         cable_ends=ends)

@@ -44,7 +44,7 @@ def switches(wiring: Wiring) -> Iterator[HookUpStep]:
 def metering(wiring: Wiring) -> Iterator[HookUpStep]:
     """Each circuit at the rack, before its cable touches a terminal."""
     for row in _home_circuits(wiring):
-        yield meter(wiring, row, "the rack end", f"{row['run']}A")
+        yield meter(wiring, row, "the head end", f"{row['run']}A")
 
 
 def at_rack(wiring: Wiring) -> Iterator[HookUpStep]:
@@ -112,8 +112,8 @@ def wall_cables(wiring: Wiring) -> Iterator[HookUpStep]:
             if device in wiring.racked:
                 punched = row[f"{way}_socket"] == "network punch-down"
                 yield HookUpStep(
-                    action="connect", what="Punch the rack end down, the same pin scheme as in the room" if punched else
-                    "Land the rack end of the cable",
+                    action="connect", what="Punch the head end down, the same pin scheme as in the room" if punched else
+                    "Land the head end of the cable",
                     end=wiring.words.end(row) if way == "to" else wiring.words.start(row), by=f"cable {row['run']}",
                     polarity=row["note"], shows="eight conductors down, none cut" if punched else HELD,
                     if_not="cut and punch it again" if punched else "cut, strip and land it again", devices=(device,),
@@ -161,7 +161,7 @@ def waiting_ends(wiring: Wiring) -> Iterator[HookUpStep]:
     """The head end's side of the cables that nothing is landed on."""
     ends = tuple(f"{run}A" for run in wiring.waiting if wiring.runs[run]["start"] == HEAD_END)
     if ends:
-        yield stow(wiring, ends, "where they come out at the rack")
+        yield stow(wiring, ends, "where they come out at the head end")
 
 
 def strips(wiring: Wiring) -> set[str]:

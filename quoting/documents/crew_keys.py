@@ -16,7 +16,7 @@ _LETTERS = {  # of a place: the letter in its id, and what it stands for
     "control": ("K", "a control (keypad or volume knob)"), "speaker": ("S", "a speaker"),
     "input": ("I", "a player socket"), "tv": ("T", "a television plate"),
 }
-_HANGS = {"control": "control", "speaker": "speaker", "input": "player socket", "tv": "television plate"}
+_HANGS = {"control": "control", "speaker": "speaker", "input": "player socket", "tv": "television sender"}
 COLOURS = ("Colours of a 4-conductor cable: agree which pair is left and which is right before the first end is "
            "landed, write it here, and keep to it at every end: left + ______ left - ______ right + ______ "
            "right - ______.")

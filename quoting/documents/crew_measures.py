@@ -1,8 +1,11 @@
-"""Small measures as the crew reads them: holes, depths, weights of what is mounted."""
+"""Measures as the crew reads them: lengths, holes, depths, weights of what is mounted."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from fractions import Fraction
+from typing import Any
 
 from quoting.units import M_PER_FT, MM_PER_IN, UnitSystem
 
@@ -22,6 +25,25 @@ def plain_length(length_m: float, system: UnitSystem) -> str:
     ('53', '16.5')
     """
     return f"{round(length_m / (M_PER_FT if system == 'imperial' else 1.0), 1):g}"
+
+
+def planned_length(run: Mapping[str, Any], system: UnitSystem) -> str:
+    """A planned length as a number alone, to as many places as what is cut can be worked again from.
+
+    >>> feet = {"planned_m": 19.751, "waste_rate": 0.05, "length_m": 69 * 0.3048}
+    >>> planned_length(feet, "imperial"), planned_length({**feet, "planned_m": 3.0525, "length_m": 3.5}, "metric")
+    ('64.8', '3.1')
+    >>> planned_length({"planned_m": 13.6364, "waste_rate": 0.1, "length_m": 15.5}, "metric")  # 13.6 x 1.1 = 14.96
+    '13.64'
+    """
+    unit_m, step = (M_PER_FT, 1.0) if system == "imperial" else (1.0, 0.5)
+    shown = 0.0
+    for places in (1, 2, 3):
+        shown = math.floor(run["planned_m"] / unit_m * 10 ** places + 0.5) / 10 ** places
+        again = math.ceil(shown * (1 + run["waste_rate"]) / step - 1e-6) * step
+        if abs(again - run["length_m"] / unit_m) < step / 2:
+            return f"{shown:g}"
+    return f"{shown:g}"
 
 
 def small_length(length_mm: float, system: UnitSystem) -> str:

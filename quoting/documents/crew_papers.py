@@ -193,7 +193,7 @@ def _who_hooks_up(option: PricedOption) -> tuple[str, ...]:
     visits = [visit for visit in option.timetable.visits if visit.phase in ("trim-out", "rack build", "commissioning")]
     if not visits:
         return ()
-    said = (f"The rack on visit {_ids(visits, 'rack build')}, rooms on {_ids(visits, 'trim-out')}, everything that "
+    said = (f"The head end on visit {_ids(visits, 'rack build')}, rooms on {_ids(visits, 'trim-out')}, everything that "
             f"joins the two, and power, on {_ids(visits, 'commissioning')}: each section names its visit.")
     setting_up = [visit for visit in visits if visit.phase == "commissioning"]
     second = [visit for visit in setting_up if visit.beside_hours]

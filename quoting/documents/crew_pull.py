@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -10,7 +9,7 @@ from typing import Any
 
 from quoting.documents.crew_cautions import ATTIC, OLD_PAINT, STONE, rough_in_cautions
 from quoting.documents.crew_keys import cable_key, end_key, exit_key, group_key, label_key, place_key
-from quoting.documents.crew_measures import plain_length, unit_word
+from quoting.documents.crew_measures import plain_length, planned_length, unit_word
 from quoting.documents.crew_places import place_words
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_ways import DIG, conduit_lines, onward_words, out_words
@@ -69,25 +68,6 @@ def _in_order(pulled: PulledRun, rooms: Mapping[str, int]) -> tuple[Any, ...]:
     run = pulled.run
     return (tuple(VISITS).index(run["wall_state"]), run["floor"], rooms.get(run["room"], -1), run["start"] != "HE",
             run["pull_group"], not run["first_of_pull"], run["id"])
-
-
-def planned_length(run: FactRow, system: UnitSystem) -> str:
-    """A planned length as a number alone, to as many places as what is cut can be worked again from.
-
-    >>> feet = {"planned_m": 19.751, "waste_rate": 0.05, "length_m": 69 * 0.3048}
-    >>> planned_length(feet, "imperial"), planned_length({**feet, "planned_m": 3.0525, "length_m": 3.5}, "metric")
-    ('64.8', '3.1')
-    >>> planned_length({"planned_m": 13.6364, "waste_rate": 0.1, "length_m": 15.5}, "metric")  # 13.6 x 1.1 = 14.96
-    '13.64'
-    """
-    unit_m, step = (M_PER_FT, 1.0) if system == "imperial" else (1.0, 0.5)
-    shown = 0.0
-    for places in (1, 2, 3):
-        shown = math.floor(run["planned_m"] / unit_m * 10 ** places + 0.5) / 10 ** places
-        again = math.ceil(shown * (1 + run["waste_rate"]) / step - 1e-6) * step
-        if abs(again - run["length_m"] / unit_m) < step / 2:
-            return f"{shown:g}"
-    return f"{shown:g}"
 
 
 def whole_length(length_m: float, system: UnitSystem) -> str:

@@ -66,22 +66,51 @@ TOGETHER_UNKNOWN = "less than any of them by itself, and no short"
 TOGETHER_IF_NOT = "as one of them by itself: another is not landed; near 0: a strand across the terminal"
 
 
-def wire_alone(rows: Sequence[FactRow]) -> str:
-    """What a home run shows before anything is landed at its far end, of both its circuits."""
-    low, high = tenths(min(row["loop_low_ohm"] for row in rows), max(row["loop_high_ohm"] for row in rows))
-    closed = f"{_ohms(low, high)} more than the leads alone" if high else "steady, no more than a few ohm"
-    return f"open: no reading; twisted: {closed}{', each pair the same' if len(rows) > 1 else ''}"
+def wires_alone(rows: Sequence[FactRow]) -> str:
+    """What speaker cables show by themselves before anything is landed: open, then twisted together at the far end.
+
+    >>> wires_alone([{"run": "101211", "wire_low_ohm": 0.31, "wire_high_ohm": 0.43},
+    ...              {"run": "101221", "wire_low_ohm": 0.0, "wire_high_ohm": 0.0}])
+    'open: no reading; twisted, more than the leads alone: 101211 0.3 to 0.5 ohm; 101221 steady, no more than a few ohm'
+    """
+    told: dict[str, list[str]] = {}
+    for row in rows:
+        low, high = tenths(row["wire_low_ohm"], row["wire_high_ohm"])
+        runs = told.setdefault(_ohms(low, high) if high else "steady, no more than a few ohm", [])
+        runs += [row["run"]] if row["run"] not in runs else []
+    return "open: no reading; twisted, more than the leads alone: " + "; ".join(
+        f"{', '.join(runs)} {words}" for words, runs in told.items())
 
 
 WIRE_IF_NOT = "a reading while open: a short; none while twisted: a cut. Find it before anything hides it"
 
 
+LEVEL_TOLERANCE_DB = 4  # common practice, no source: a meter in a lived-in room repeats no better
+
+
+def level_wanted(level: FactRow) -> str:
+    """What the meter shows at the seat once the volume is right, never beyond what plays without clipping.
+
+    >>> level_wanted({"target_db": 70.0, "average_db": 82.3}), level_wanted({"target_db": 80.0, "average_db": 82.3})
+    ('70 dB, 66 to 74', '80 dB, 76 to 82')
+    >>> level_wanted({"target_db": 85.0, "average_db": 80.1})
+    'as near to 85 dB as it plays without distortion'
+    """
+    target, most = level["target_db"], level["average_db"]
+    low, high = target - LEVEL_TOLERANCE_DB, min(target + LEVEL_TOLERANCE_DB, most)
+    if round(high) < round(low):
+        return f"as near to {target:.0f} dB as it plays without distortion"
+    return f"{target:.0f} dB, {low:.0f} to {high:.0f}"
+
+
+def level_most(level: FactRow) -> str:
+    """How loud it is at the volume limit at most: the design plays no louder without clipping."""
+    return f"{level['average_db']:.0f} dB at most"
+
+
 def level_words(level: FactRow) -> str:
-    """How loud one room is to be at the seat, and no louder than the design plays without clipping."""
-    if level["average_db"] < level["target_db"]:
-        return (f"{level['room']} as near to {level['target_db']:.0f} dB as it plays without distortion, "
-                f"{level['average_db']:.0f} dB by design")
-    return f"{level['room']} {level['target_db']:.0f} to {level['average_db']:.0f} dB"
+    """Both levels of one room, as the schedule, the hook-up sheet and the checklist have them."""
+    return f"{level['room']} {level_wanted(level)}; at the volume limit {level_most(level)}"
 
 
 def _ohms(low: float, high: float) -> str:

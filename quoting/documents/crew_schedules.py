@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from quoting.documents.crew_controls import keypad_functions, knob_schedule
 from quoting.documents.crew_pull import whole_length
 from quoting.documents.crew_readings import PIN_SCHEME, level_words
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_words import CrewWords, listed, socket_words
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.streams import stream_names
 from quoting.facts import (
     AmplifierFact,
     AmplifierOutput,
@@ -44,7 +46,8 @@ def schedules(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
     words = CrewWords(quote, option)
     tables = (zone_schedule(quote, option, words), source_schedule(quote, option, words),
               network_schedule(quote, option, words), panel_schedule(quote, option, words),
-              keypad_schedule(quote, option, words), doorbell_schedule(words))
+              keypad_schedule(quote, option, words), keypad_functions(quote, option),
+              knob_schedule(quote, option, words), doorbell_schedule(words))
     return tuple(table for table in tables if table.rows)
 
 
@@ -108,7 +111,12 @@ def source_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> Cre
     boxes = {row["to_device"] for row in words.group("zone lead", "speaker")}
     boxes |= {row["from_device"] for row in words.group("zone lead", "speaker")}
     runs = {row["basis"][0]: row["run"] for row in words.group("source") if row["run"]}
-    rows = [_source_row(row, sources, runs, words) for row in words.group("source") if row["to_device"] in boxes]
+    rows, streams = [], {id: iter(names) for id, names in stream_names(sources.values()).items()}
+    for row in words.group("source"):
+        if row["to_device"] in boxes:
+            by = row["basis"][0]
+            called = f"{by} {next(streams[by])}" if by in streams else words.device(by)
+            rows.append(_source_row(row, called, sources, runs, words))
     rows += [(NONE, words.device(source["id"]), "network", "network lead", NONE, source["control"], HAND, HAND)
              for source in sources.values() if source["at_head_end"] and not source["inputs"]]
     return CrewTable(title="Source schedule", columns=SOURCE_COLUMNS,
@@ -146,13 +154,13 @@ def _ways_on(quote: Quote, option: PricedOption, words: CrewWords) -> Iterator[s
 
 
 def _source_row(
-    row: FactRow, sources: Mapping[str, FactRow], runs: Mapping[str, str], words: CrewWords
+    row: FactRow, called: str, sources: Mapping[str, FactRow], runs: Mapping[str, str], words: CrewWords
 ) -> tuple[str, ...]:
     by = row["basis"][0]
     source, run = sources.get(by), runs.get(by, "")
     comes = source["connector"] if source else socket_words(row["from_socket"], row["from_index"], True)
     between = row["from_device"] != by and row["from_device"] in words.slots
-    return (f"{row['to_device']} {socket_words(row['to_socket'], row['to_index'], False)}", words.device(by), comes,
+    return (f"{row['to_device']} {socket_words(row['to_socket'], row['to_index'], False)}", called, comes,
             f"cable {run}, then {words.by(row)}" if run else words.by(row),
             words.device(row["from_device"]) if between else NONE, source["control"] if source else NONE, HAND, HAND)
 

@@ -8,8 +8,10 @@ from typing import Literal
 from quoting.lines import Phase
 
 # off: switched off at itself; unplug: its cord out of the wall; power: its cord in, or switched on. test: a cable by
-# itself, both ends free of devices; meter: a speaker circuit with what hangs on it; stow: an end that waits, put away.
-Action = Literal["off", "unplug", "wait", "set", "test", "meter", "connect", "stow", "check", "power", "listen"]
+# itself, both ends free of devices; meter: a speaker circuit with what hangs on it; stow: an end that waits, put away;
+# stand: a rack set at its place; fix: fixed there.
+Action = Literal["off", "unplug", "wait", "stand", "set", "test", "meter", "connect", "stow", "check", "fix", "power",
+                 "listen"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

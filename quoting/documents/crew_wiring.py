@@ -17,6 +17,7 @@ from quoting.facts import (
     ControllerFact,
     KeypadFact,
     Place,
+    RackFact,
     RoomLevel,
     ZoneFact,
 )
@@ -42,6 +43,7 @@ class Wiring:
         self.knobs = {row["id"]: row for row in rows_of_kind(quote, option, KeypadFact)
                       if row["id"] in self.words.knobs}
         self.sources = {row["id"]: row for row in rows_of_kind(quote, option, AudioSource)}
+        self.racks = rows_of_kind(quote, option, RackFact)
         self.levels = rows_of_kind(quote, option, RoomLevel)
         self.cable_ends = {end["id"]: end for end in rows_of_kind(quote, option, CableEnd)}
         self.zones = sorted(rows_of_kind(quote, option, ZoneFact), key=lambda zone: int(zone["zone"]))
@@ -56,6 +58,20 @@ class Wiring:
     def amplifying(self) -> tuple[str, ...]:
         """The boxes that drive loudspeakers, in their order."""
         return tuple(dict.fromkeys(output["amplifier"] for output in self.outputs))
+
+    @property
+    def passing(self) -> dict[str, FactRow]:
+        """The amplifiers that pass what is plugged into them on to others, over the network."""
+        return {box["id"]: box for box in self.amplifiers if box["shares_inputs"]}
+
+    @property
+    def stand(self) -> str:
+        """What the devices of the head end stand in, as the crew calls it."""
+        return "equipment shelf" if any(rack["shelf_only"] for rack in self.racks) else "rack"
+
+    def is_on_top(self, slot: FactRow) -> bool:
+        """Whether it stands on a rack, which has no unit for it."""
+        return slot["position_u"] > 0 and not slot["height_u"] and not slot["on_shelf"]
 
     @property
     def has_phono(self) -> bool:

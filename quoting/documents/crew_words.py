@@ -38,6 +38,7 @@ class CrewWords:
         self.connections = rows_of_kind(quote, option, Connection)
         self._called = {row["id"]: row["name"] for kind in (AudioSource, OwnedItem, Doorbell, Paging)
                         for row in rows_of_kind(quote, option, kind)}
+        self.senders = {row["id"] for row in rows_of_kind(quote, option, RoomInput) if row["what"] == "tv"}
         self._hangs_at, self._places = device_places(quote, option), place_words(quote, option)
         self.televisions = {self._hangs_at[row["id"]] for row in rows_of_kind(quote, option, RoomInput)
                              if row["what"] == "tv"}
@@ -65,6 +66,8 @@ class CrewWords:
             return f"{id} {self._called[id]}"
         if id.startswith("BELL-"):
             return f"{id} door bell"
+        if id in self.senders:
+            return f"television sender {id}"  # it stands with the set: at the place is the plate
         if id in self.televisions:
             return f"television at {id}"  # the family's own; what hangs at the place is its plate
         return self._places.get(self._hangs_at.get(id, id), id)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from quoting.documents.crew_readings import level_most, level_wanted
 from quoting.documents.crew_wiring import FactRow, Wiring
+from quoting.documents.crew_words import socket_words
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.streams import stream_names
 from quoting.facts import Doorbell, KeypadFact, Paging, RoomInput, RoomLevel, RoomUse, SystemFact
 from quoting.quote import PricedOption, Quote
 
-LEVEL_TOLERANCE_DB = 4  # common practice, no source: a meter in a lived-in room repeats no better
 ZoneCheck = tuple[str, str, str, str]  # what, how, expect, if not
 
 
@@ -26,11 +28,15 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
     if not zone["mono"]:
         yield ("Polarity", "a voice in mono between the pair, then a polarity tester where there is one",
                "the voice stands in the middle; bass is full", "one side's + and -: at the loudspeaker, then at the "
-               "rack")
-    for level in here(RoomLevel):
-        yield _level(level)
-    yield ("Up to the limit", "turn up to the end", "stops at the limit, nothing distorts. Gain as set: ____",
-           "gain down until it is clean, then the limit")
+               "head end")
+    levels = here(RoomLevel)
+    for level in levels:
+        yield (f"Level at the seat, {level['room']}", "sound level meter, A-weighted, slow, full-range noise, by the "
+               "volume alone", f"{level_wanted(level)}. Volume then: ____", "the volume, not the gain; too low at the "
+               "limit: a pair is silent, or one side's polarity")
+    loudest = "".join(f", {level['room']} {level_most(level)}" for level in levels)
+    yield ("Up to the limit", "turn up to the end; gain as the hook-up sheet has it",
+           f"stops at the limit, nothing distorts{loudest}", "a lower limit, here and on the handover; the gain stays")
     yield ("Tone", "listen at low and at usual volume", "flat unless the family asks; write what was set",
            "the other zones' tone, the source's own")
     for keypad in here(KeypadFact):
@@ -41,15 +47,27 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
                "wireless coverage there, the phone on the house's own network")
     for entry in here(RoomInput):
         yield (wiring.words.device(entry["id"]), f"play into it, listen here and in {_another(wiring, zone)}",
-               "heard left and right, no hum", "its leads, its receiver at the rack; hum: an isolator")
+               "heard left and right, no hum", "its leads, its receiver at the head end; hum: an isolator")
     if zone["paged"] and rows_of_kind(quote, option, Paging):
         yield ("Page", "call once", "heard over the music, which comes back by itself",
                "its contact, the zone's page setting")
     if rows_of_kind(quote, option, Doorbell):
         yield ("Doorbell", "ring each door", "heard over the music, which comes back by itself",
                "its wire and contact, the zone's page setting")
-    yield ("Off", "zone off, then all off", "silent; the amplifier goes to sleep if no other zone keeps it awake",
-           "stays awake: its trigger or its own sleep setting")
+    yield _off(wiring, zone)
+
+
+def _off(wiring: Wiring, zone: FactRow) -> ZoneCheck:
+    """What keeps the amplifier awake besides this zone, and what lets it sleep, as far as there is any."""
+    id = zone["amplifier"]
+    woken = any(box["id"] == id and box["trigger"] for box in wiring.amplifiers)
+    passed = list(dict.fromkeys(wiring.words.device(row["basis"][0]) for row in wiring.words.group("source")
+                                if row["to_device"] == id)) if id in wiring.passing else []
+    shared = any(other["amplifier"] == id for other in wiring.zones if other is not zone)
+    sleeps = f"{id} goes to sleep{' if no other zone keeps it awake' if shared else ''}"
+    awake = f", or stays awake while another zone hears {' or '.join(passed)}" if passed else ""
+    return ("Off", "zone off, then all off", f"silent; {sleeps}{awake}",
+            f"stays awake: {'its trigger' if woken else 'its own sleep setting'}")
 
 
 def _limit(zone: FactRow) -> ZoneCheck:
@@ -68,24 +86,32 @@ def _heard(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRow) ->
     swapped = "" if zone["mono"] else "; sides swapped: its plugs, or L and R at the terminals"
     if_not = (f"nothing: {zone['amplifier']} asleep ({'its trigger' if woken else 'its wake setting'}), volume, mute; "
               f"one side silent: its leads ({at}{zone['amplifier']}), its circuit{swapped}")
-    heard = [(source["name"], "a known piece, left and right by turns") for source in wiring.sources.values()]
+    heard = [(name, "a known piece, left and right by turns", id)
+             for id, names in stream_names(wiring.sources.values()).items() for name in names]
     if any(row["shape"] == "network amplifiers" for row in rows_of_kind(quote, option, SystemFact)):
-        heard.insert(0, ("Streaming", "started from the phone, left and right by turns"))
-    for number, (name, how) in enumerate(heard):
+        heard.insert(0, ("Streaming", "started from the phone, left and right by turns", ""))
+    for number, (name, how, source) in enumerate(heard):
         yield (f"{name} is heard", how, sides,
-               f"its own lead and input; then as for {heard[0][0]}" if number else if_not)
+               f"{_way_of(wiring, source, zone)}; then as for {heard[0][0]}" if number else if_not)
 
 
-def _level(level: FactRow) -> ZoneCheck:
-    low, high = level["target_db"] - LEVEL_TOLERANCE_DB, level["target_db"] + LEVEL_TOLERANCE_DB
-    return (f"Level at the seat, {level['room']}", "sound level meter, A-weighted, slow, full-range noise",
-            f"{level['target_db']:.0f} dB, {low:.0f} to {high:.0f}; by design {level['average_db']:.0f} dB at most. "
-            "Volume then: ____", "gain up or down; far below: a pair is silent, or one side's polarity")
+def _way_of(wiring: Wiring, source: str, zone: FactRow) -> str:
+    """What a source comes by: through another amplifier, over the network, where it is plugged in there."""
+    for row in wiring.words.group("source"):
+        box = wiring.passing.get(row["to_device"])
+        if row["basis"][0] == source and box is not None:
+            socket = socket_words(row["to_socket"], row["to_index"], False)
+            if box["id"] == zone["amplifier"]:
+                return f"its own lead, {box['id']} {socket}"
+            return (f"{box['id']} on, its {socket} shared; the network ports of {box['id']} and {zone['amplifier']}; "
+                    "its own lead")
+    return "its own lead and input"
 
 
 def _control(called: str, control: str) -> ZoneCheck:
     if control == "keypad":
-        return (f"{called}, every button", "press each", "does what its label says",
+        return (f"{called}, every button", "press each, by the schedule of keypad functions",
+                "does what is written there, and its label says the same",
                 "its programme; nothing at all: its cable's test")
     return (f"{called}, whole turn", "turn from end to end", "silent at one end, no crackle",
             "all off: IN and OUT, its jumper")

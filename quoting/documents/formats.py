@@ -106,6 +106,10 @@ class Formats:
         parts = ((feet, "ft"), (inches, "in")) if inches else ((feet, "ft"),)
         return " ".join(self._with_unit(Decimal(number), unit) for number, unit in parts)
 
+    def long_unit(self, amount: Decimal) -> str:
+        """So many feet or metres, to as many places as are given."""
+        return self._with_unit(amount, "m" if self.unit_system == "metric" else "ft")
+
     def spacing(self, length_m: float) -> str:
         """A short length: whole inches, or whole centimetres."""
         metric = self.unit_system == "metric"

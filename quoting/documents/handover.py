@@ -8,7 +8,7 @@ from pathlib import Path
 
 from quoting.documents.equipment import pieces
 from quoting.documents.formats import Formats, formats_for
-from quoting.documents.handover_house import cables, place_note, ways
+from quoting.documents.handover_house import cables, later_controls, place_note, ways
 from quoting.documents.handover_music import restart, source_notes, sources_heard
 from quoting.documents.handover_view import ControlCard, EquipmentLine, HandoverView, ZoneLine
 from quoting.documents.language import N_, Language, language_for
@@ -16,11 +16,12 @@ from quoting.documents.proposal_customer import firm_face, paper_facts
 from quoting.documents.proposal_rooms import fact_rows, in_house_order, live_rooms
 from quoting.documents.proposal_words import control_words, isolate, listed, option_title, sentence
 from quoting.documents.templates import render_page
-from quoting.facts import AudioSource, RoomUse, ZoneFact
+from quoting.facts import AudioSource, KeypadFact, RoomUse, ZoneFact
 from quoting.quote import PricedOption, Quote
 
 PAGE = "handover.html"
 PHONE = "phone"
+UNCOUNTED = 3  # lines on the card of a keypad whose buttons nobody has counted
 HOW = {  # control -> how to play, stop, turn all off
     "keypad": (
         N_("To play: choose what you want to hear on the keypad, then turn it up from low."),
@@ -75,7 +76,8 @@ def handover_view(quote: Quote, option: PricedOption, formats: Formats, language
         danger=tuple(map(language.gettext, (FIRE, SMELL))), safety=tuple(_safety(quote, option, language)),
         accounts=tuple(map(language.gettext, ACCOUNTS)),
         equipment=tuple(_equipment(quote, option)), cables=tuple(cables(quote, option, formats, language)),
-        place_note=place_note(quote, option, language), ways=tuple(ways(quote, option, formats, language)))
+        place_note=place_note(quote, option, language),
+        later_controls=later_controls(quote, option, language), ways=tuple(ways(quote, option, formats, language)))
 
 
 def _zones(quote: Quote, option: PricedOption, formats: Formats, language: Language) -> Iterator[ZoneLine]:
@@ -95,6 +97,10 @@ def _cards(quote: Quote, option: PricedOption, language: Language) -> Iterator[C
     """A card for each room with a control on its wall, and one for the phone."""
     uses = {row["room"]: row for row in fact_rows(quote, option, RoomUse)}
     zones = {room.code: room.zone for room in quote.job.rooms}
+    buttons: dict[str, int] = {}  # of the keypad that has the most, where a room has two
+    for row in fact_rows(quote, option, KeypadFact):
+        if row["control"] == "keypad":
+            buttons[row["room"]] = max(buttons.get(row["room"], 0), row["buttons"] or UNCOUNTED)
     rooms = live_rooms(option)
     by_phone = [room for room in rooms if (room.control or PHONE) == PHONE]
     sources = listed(sources_heard(quote, option, language), language)
@@ -108,7 +114,7 @@ def _cards(quote: Quote, option: PricedOption, language: Language) -> Iterator[C
             notes = [*records, *_room_notes(uses.get(room.room, {}), language)]
             if together:
                 notes.insert(0, language.gettext("Plays the same as %(rooms)s.", rooms=listed(together, language)))
-            yield _card(room.name, room.control, notes, sources, language)
+            yield _card(room.name, room.control, notes, sources, language, buttons.get(room.room, 0))
     if by_phone:
         names = listed((room.name for room in by_phone), language)
         notes = [language.gettext("For %(rooms)s.", rooms=names), *records]
@@ -117,10 +123,12 @@ def _cards(quote: Quote, option: PricedOption, language: Language) -> Iterator[C
         yield _card(control_words(PHONE, language), PHONE, notes, sources, language)
 
 
-def _card(title: str, control: str, notes: list[str], sources: str, language: Language) -> ControlCard:
+def _card(
+    title: str, control: str, notes: list[str], sources: str, language: Language, buttons: int = 0
+) -> ControlCard:
     return ControlCard(
         title=title, control=control_words(control, language), notes=tuple(notes), sources=sources,
-        lines=tuple(map(language.gettext, HOW.get(control, HOW["keypad"]))), buttons=control == "keypad")
+        lines=tuple(map(language.gettext, HOW.get(control, HOW["keypad"]))), buttons=buttons)
 
 
 def _room_notes(use: dict[str, object], language: Language) -> Iterator[str]:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
+from quoting.documents.crew_measures import planned_length
 from quoting.documents.formats import Formats
 from quoting.documents.handover_view import CableLine, WayLine
 from quoting.documents.language import N_, Language
+from quoting.documents.later_cables import waits_for
 from quoting.documents.proposal_rooms import fact_rows
 from quoting.documents.proposal_words import isolate, sentence
 from quoting.facts import CableEnd, CableRun, Conduit, HouseExit, Place, Trench
@@ -34,8 +37,8 @@ def cables(quote: Quote, option: PricedOption, formats: Formats, language: Langu
 
     for run in sorted(fact_rows(quote, option, CableRun), key=lambda run: str(run["id"])):
         yield CableLine(id=run["id"], start=end(run["start"]), end=end(run["end"]),
-                        use=language.gettext("in use") if run["id"] in live else language.gettext("spare"),
-                        planned=formats.length(run["planned_m"]))
+                        use=language.gettext("in use") if run["id"] in live else language.gettext(waits_for(run)),
+                        planned=formats.long_unit(Decimal(planned_length(run, formats.unit_system))))
 
 
 def place_note(quote: Quote, option: PricedOption, language: Language) -> str:
@@ -47,13 +50,30 @@ def place_note(quote: Quote, option: PricedOption, language: Language) -> str:
                             "T a television.", place=first["id"])
 
 
+def later_controls(quote: Quote, option: PricedOption, language: Language) -> str:
+    """Where a control can be added, because its cable is there; "" where there is no such place."""
+    names = {room.code: isolate(room.name) for room in quote.job.rooms}
+    live = {row["run"] for row in fact_rows(quote, option, CableEnd) if row["live"]}
+    waiting = {run["end"] for run in fact_rows(quote, option, CableRun)
+               if run["id"] not in live and not run["spare"] and run["purpose"] == "control"}
+    places = [f"{names.get(row['room'], row['room'])} ({row['id']})" for row in fact_rows(quote, option, Place)
+              if row["id"] in waiting]
+    if not places:
+        return ""
+    return language.gettext("Behind a blank plate lies a cable for a later control, which can be added there: "
+                            "%(places)s.", places=language.listed(places))
+
+
 def ways(quote: Quote, option: PricedOption, formats: Formats, language: Language) -> Iterator[WayLine]:
     """Empty conduits, what is dug, and where cables go out through the house wall."""
     names = {room.code: isolate(room.name) for room in quote.job.rooms}
     for row in fact_rows(quote, option, Conduit):
         if row["to"] not in CONDUITS:
             continue
-        yield WayLine(id=row["id"], words=language.gettext(CONDUITS[row["to"]]), room=names.get(row["towards"], ""),
+        room = names.get(row["towards"], "")
+        if room and row["to"] == "attic":
+            room = language.gettext("attic above %(room)s", room=room)
+        yield WayLine(id=row["id"], words=language.gettext(CONDUITS[row["to"]]), room=room,
                       length=formats.length(row["length_m"]))
     for row in fact_rows(quote, option, Trench):
         if row["what"] not in DUG:

@@ -19,7 +19,7 @@ class ControlCard:
     lines: tuple[str, ...]
     notes: tuple[str, ...]
     sources: str  # their names, listed
-    buttons: bool  # there is room to write what each button does
+    buttons: int  # lines to write on what each button does; 0: it has none
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,4 +90,5 @@ class HandoverView:
     equipment: tuple[EquipmentLine, ...]
     cables: tuple[CableLine, ...]
     place_note: str  # what a place's letters say
+    later_controls: str  # where one can be added; "" where none is prepared
     ways: tuple[WayLine, ...]

@@ -63,7 +63,8 @@ def keypads(brief: Brief) -> Result:
             bus_ma=spec.bus_ma, plate="" if room.reuse_control else spec.plate,
             custom_colour=use.custom_colour, engraved=spec.engraved and not room.reuse_control,
             owned=room.reuse_control, conductors=conductors_used(brief, spec) if control == "keypad" else 0,
-            spare_conductors=_conductors_left(brief, spec) if control == "keypad" else 0))
+            spare_conductors=_conductors_left(brief, spec) if control == "keypad" else 0,
+            buttons=spec.buttons or 0 if control == "keypad" and not room.reuse_control else 0))
     return tuple(facts), tuple(problems)
 
 

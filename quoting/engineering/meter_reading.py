@@ -20,7 +20,8 @@ def with_readings(brief: Brief, made: Sequence[Connection]) -> list[Connection]:
 
     A reading is the loop of the cables plus the voice coils, side by side where several hang on the cable. There is
     none through a knob or a line's transformers (a meter reads their winding), and only a lowest one over a reused
-    cable, whose length nobody knows. A home run has the loop of its own wire besides: what its short would read.
+    cable, whose length nobody knows. A home run has the loop of its own wire besides: what its short would read; and
+    each speaker cable what it reads by itself, twisted together at its far end.
     """
     ask = brief.catalog.standards.ask
     rows = (ask("cable_design", item=LOW).decided, ask("cable_design", item=HIGH).decided)
@@ -36,6 +37,9 @@ def with_readings(brief: Brief, made: Sequence[Connection]) -> list[Connection]:
         if home:
             shortest, longest = circuits.loops(one)
             one = replace(one, loop_low_ohm=round(shortest, 3), loop_high_ohm=round(longest, 3))
+        if one.group == "speaker":
+            low, high = circuits.wire(circuits.runs[one.run])
+            one = replace(one, wire_low_ohm=round(low, 3), wire_high_ohm=round(high, 3))
         read.append(one)
     return read
 
@@ -83,9 +87,13 @@ class _Circuits:
         onward = [self.loops(leg) for leg in self._legs(one)] if run.purpose == "line" else []
         if onward and not all(longest for _, longest in onward):
             return 0.0, 0.0
-        short_m = max(0.0, run.planned_m - run.slack_m)
-        return tuple(self._loop_ohm(run, length_m) + max((leg[at] for leg in onward), default=0.0)  # type: ignore[return-value]
-                     for at, length_m in enumerate((short_m, run.length_m)))
+        wire = self.wire(run)
+        return tuple(wire[at] + max((leg[at] for leg in onward), default=0.0)  # type: ignore[return-value]
+                     for at in (0, 1))
+
+    def wire(self, run: CableRun) -> tuple[float, float]:
+        """One cable, out and back: cut to its way without slack, and as it came off the spool. [ohm]"""
+        return self._loop_ohm(run, max(0.0, run.planned_m - run.slack_m)), self._loop_ohm(run, run.length_m)
 
     def _legs(self, one: Connection) -> list[Connection]:
         speaker = self.speakers.get(one.to_device)

@@ -79,8 +79,7 @@ def head_end_opening(brief: Brief) -> Result:
     step_mm = BIT_MM[brief.job.unit_system]
     across_mm = math.sqrt(sum(diameter ** 2 for diameter in diameters_mm(homes)) / rate)
     racks = brief.of(RackFact)
-    spec = brief.catalog.racks.get(racks[0].part) if racks else None
-    stand = "shelf" if not racks or racks[0].shelf_only else "wall rack" if spec is not None and spec.wall else "rack"
+    stand = "shelf" if not racks or racks[0].shelf_only else "wall rack" if racks[0].on_wall else "rack"
     hangs = brief.catalog.standards.ask("slack_place", stand=stand)
     return (HeadEndOpening(
         id="HE-IN", where=brief.job.where("head_end"), basis=tuple(run.id for run in homes),

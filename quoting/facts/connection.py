@@ -48,3 +48,5 @@ class Connection(Fact):
     meter_high_ohm: float = 0.0  # 0 beside a lowest one: over cable whose length nobody knows
     loop_low_ohm: float = 0.0  # of the wire alone, out and back, to where the cable ends, a line to its last speaker
     loop_high_ohm: float = 0.0  # 0: not said, or nobody knows its length
+    wire_low_ohm: float = 0.0  # of this speaker cable by itself, out and back; 0: nobody knows its length
+    wire_high_ohm: float = 0.0

@@ -58,6 +58,7 @@ class KeypadFact(SiteFact):
     owned: bool
     conductors: int = 0  # of its category cable that it uses
     spare_conductors: int = 0  # left on that cable, for a room input where the keypad allows it
+    buttons: int = 0  # of a keypad of ours; 0: nobody has counted them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,6 +281,7 @@ class RackFact(Fact):
     deep_m: float = 0.0
     front_clear_m: float = 0.0  # kept free to work before it and behind it
     rear_clear_m: float = 0.0
+    on_wall: bool = False  # hangs on its wall: it stands on no floor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

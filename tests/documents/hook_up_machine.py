@@ -32,12 +32,16 @@ class Rack:
     metered: set[str] = field(default_factory=set)
     metered_together: list[frozenset[str]] = field(default_factory=list)
     tested: list[str] = field(default_factory=list)  # cables by themselves, each time that they were
+    racks: frozenset[str] = frozenset()
+    standing: set[str] = field(default_factory=set)  # racks that are at their place
+    fixed: set[str] = field(default_factory=set)  # ... and fixed there
     stowed: list[str] = field(default_factory=list)  # cable ends that wait
     woken: list[str] = field(default_factory=list)  # devices in the order in which the sheet powers them
     faults: list[str] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.by_id = {row["id"]: row for row in self.rows}
+        self.racked = {row["to_device"] for row in self.rows if row["group"] == "mains"}
         self.mains = [row for row in self.rows if row["group"] == "mains"]
         fed = {row["to_device"] for row in self.mains}
         own = {row["from_device"] for row in self.rows if row["from_device"] not in fed and (
@@ -84,6 +88,12 @@ class Rack:
                 self.cords -= set(step.connections)
             case "wait" | "check":
                 self._dead(step, self.live())
+            case "stand":
+                self.standing |= set(step.devices)
+            case "fix":
+                self._dead(step, self.live())
+                self._fault_if(step, sorted(set(step.devices) - self.standing), "is fixed before it stands")
+                self.fixed |= set(step.devices)
             case "set":
                 self._dead(step, set(step.devices) & self.live())
                 self._fault_if(step, [id for id in step.devices if id in self.hangs and self._is_landed(id)],
@@ -99,6 +109,7 @@ class Rack:
                 self._fault_if(step, [end for end in step.cable_ends if end[:-1] not in self.tested], "not tested")
             case "connect":
                 self._dead(step, self._touched(step, rows) & self.live())
+                self._at_place(step, rows)
                 self._connect(step, rows)
             case "power":
                 self._power(step, rows)
@@ -122,6 +133,13 @@ class Rack:
                            "is tested with one end on a device")
             self._fault_if(step, [cable] if f"P{cable}" in self.made else [], "is tested with its patch lead in")
 
+    def _at_place(self, step: HookUpStep, rows: Iterable[Row]) -> None:
+        """Cables of the walls reach a rack that stands at its place; nobody reaches behind one that is fixed."""
+        for row in rows:
+            here = ({row["from_device"], row["to_device"]} & set(step.devices) & self.racked if row["run"] else set())
+            self._fault_if(step, here if self.racks - self.standing else (), "is landed before its rack stands")
+            self._fault_if(step, [row["id"]] if self.fixed else [], "is connected behind a rack that is fixed")
+
     def _meter(self, step: HookUpStep, rows: list[Row]) -> None:
         """A circuit before its near end is landed and after its far one; several together once all are landed."""
         landed = {row["id"]: {end.split()[0][-1] for end in self.ends.get(row["id"], ())} for row in rows}
@@ -137,6 +155,8 @@ class Rack:
 
     def _connect(self, step: HookUpStep, rows: Iterable[Row]) -> None:
         for row in rows:
+            if row["group"] == "speaker" and row["run"] not in self.tested:
+                self.faults.append(f"step {step.number}: {row['run']} is landed untested")
             here = {end for end in step.cable_ends if end.startswith(row["run"])} if row["run"] else {"lead"}
             there = self.ends.setdefault(row["id"], set())
             if here & there or not here:
@@ -172,6 +192,7 @@ class Rack:
         waiting = [row["id"] for row in self.rows if row["group"] != "mains" and row["id"] not in self.made]
         if waiting:
             self.faults.append(f"step {step.number}: power before {waiting[0]} is connected")
+        self._fault_if(step, sorted(self.racks - self.fixed), "is not fixed before power")
         for row in rows:
             if row["from_device"] != "WALL" and row["from_device"] not in self.live():
                 self.faults.append(f"step {step.number}: {row['from_device']} gives no power yet")
@@ -184,10 +205,11 @@ class Rack:
 
 
 def run(
-    rows: tuple[Row, ...], batteries: Iterable[str], steps: Iterable[HookUpStep], hangs: Mapping[str, str] | None = None
+    rows: tuple[Row, ...], batteries: Iterable[str], steps: Iterable[HookUpStep],
+    hangs: Mapping[str, str] | None = None, racks: Iterable[str] = (),
 ) -> Rack:
     """The rack after every step."""
-    rack = Rack(rows, frozenset(batteries), hangs or {})
+    rack = Rack(rows, frozenset(batteries), hangs or {}, racks=frozenset(racks))
     for step in steps:
         rack.do(step)
     return rack

@@ -8,15 +8,19 @@ from collections import Counter
 import pytest
 
 from quoting.documents.crew_commissioning import commissioning
+from quoting.documents.crew_hookup import hook_up_sheet
 from quoting.documents.crew_schedules import schedules
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.facts import (
+    AmplifierFact,
     AmplifierOutput,
     CableEnd,
+    CableRun,
     ControllerFact,
     KeypadFact,
     NetworkDevice,
+    RackFact,
     RoomLevel,
     ZoneFact,
 )
@@ -97,7 +101,7 @@ def test_every_keypad_is_in_the_keypad_schedule_with_a_port(options: Options) ->
 
 def test_cells_fit_their_columns_and_only_what_is_filled_by_hand_is_empty(options: Options) -> None:
     by_hand = {"Gain or limit", "Gain trim", "Account owner", "Fixed address", "Chime heard, volume set",
-               "Result, initials, date"}
+               "Result, initials, date", *(f"Button {number}" for number in range(1, 9))}
     for name, quote, option in options:
         for table in (*schedules(quote, option), *commissioning(quote, option)):
             assert {len(row) for row in table.rows} == {len(table.columns)}, name
@@ -113,7 +117,26 @@ def test_the_level_at_the_seat_is_told_within_four_decibels(options: Options) ->
     assert {row[0].rpartition(" ")[2] for row in rows} == set(target), name
     for row in rows:
         aim = target[row[0].rpartition(" ")[2]]
-        assert row[3].startswith(f"{aim:.0f} dB, {aim - 4:.0f} to {aim + 4:.0f};")
+        assert row[3].startswith(f"{aim:.0f} dB, {aim - 4:.0f} to {aim + 4:.0f}. ")
+        assert "not the gain" in row[4]
+
+
+def test_three_sheets_say_the_same_two_levels(options: Options) -> None:
+    for name, quote, option in options:
+        zones = named(quote, option, "Zone and channel schedule")
+        steps = {step.what.split()[1]: step.shows for step in hook_up_sheet(quote, option).steps
+                 if step.action == "listen"}
+        checks = {table.title.split()[1]: table.rows for table in commissioning(quote, option)
+                  if table.title.startswith("Zone ")}
+        for level in rows_of_kind(quote, option, RoomLevel):
+            number = str(level["zone"])
+            row = next(row for row in checks[number] if row[0] == f"Level at the seat, {level['room']}")
+            wanted, most = row[3].partition(". ")[0], f"{level['average_db']:.0f} dB at most"
+            said = f"{level['room']} {wanted}; at the volume limit {most}"
+            at = next(at for at, zone in enumerate(column(zones, "Zone")) if zone.split()[0] == number)
+            assert said in steps[number], name
+            assert said in column(zones, "Level at the seat, gain as set")[at], name
+            assert most in next(row[3] for row in checks[number] if row[0] == "Up to the limit"), name
 
 
 def test_any_two_circuits_that_pass_by_themselves_pass_together(quotes: dict[str, Quote]) -> None:
@@ -203,3 +226,83 @@ def test_mains_is_cut_once_and_by_the_strips_cords(options: Options) -> None:
                 if row[0] == "After a power cut"]
         assert [title for title, _ in cuts] == ["The system"], name
         assert "not by the breaker" in cuts[0][1][2], name
+
+
+def test_each_rack_is_pulled_at_before_anybody_leaves(options: Options) -> None:
+    for name, quote, option in options:
+        racks = [rack["id"] for rack in rows_of_kind(quote, option, RackFact) if not rack["shelf_only"]]
+        rows = [row for table in commissioning(quote, option) for row in table.rows if row[0].endswith(" is fixed")]
+        assert [row[0] for row in rows] == [f"{rack} is fixed" for rack in racks], name
+        assert all("does not move" in row[3] for row in rows), name
+
+
+def test_each_speaker_cable_is_proved_by_itself_at_trim_out(options: Options) -> None:
+    for name, quote, option in options:
+        table = commissioning(quote, option)[0]
+        said = Counter(re.findall(r"\b\d{6}\b", " ".join(row[0] for row in table.rows)))
+        wanted = {run["id"] for run in rows_of_kind(quote, option, CableRun) if run["circuits"]}
+        assert (table.title, said) == ("Speaker cables by themselves", Counter(wanted)), name
+        visits = {visit.id for visit in option.timetable.visits if visit.phase == "trim-out"} or {"trim-out"}
+        assert {visit for row in table.rows for visit in row[1].split(", ")} <= visits, name
+
+
+def test_a_leg_twisted_at_its_far_end_reads_its_own_wire(quotes: dict[str, Quote]) -> None:
+    # by hand: 14.1 m of 2.5 mm2 are planned, 2 x 14.1 x 7.98 / 1000 = 0.225 ohm (IEC 60228, class 5: 7.98 ohm/km)
+    quote = quotes["2"]
+    option = next(option for option in quote.options if option.name == "better")
+    row = next(row for row in commissioning(quote, option)[0].rows if "005822" in row[0])
+    low, high = map(float, re.search(r"005822 ([0-9.]+) to ([0-9.]+) ohm", row[3]).groups())  # type: ignore[union-attr]
+    assert low <= 0.225 <= high < 0.4
+
+
+def test_each_keypad_has_a_cell_for_each_of_its_buttons(quotes: dict[str, Quote]) -> None:
+    # parts.csv: "Keypad, eight engraved buttons, chainable"
+    quote = quotes["1"]
+    option = next(option for option in quote.options if option.name == "better")
+    table = named(quote, option, "Keypad functions")
+    keypads = {row["place"] for row in rows_of_kind(quote, option, KeypadFact) if row["control"] == "keypad"}
+    assert set(column(table, "Keypad")) == keypads != set()
+    assert [row.count("") for row in table.rows] == [8] * len(keypads)
+
+
+def test_each_volume_knob_is_scheduled_with_its_cables_and_pairs(quotes: dict[str, Quote]) -> None:
+    # the workbook: one pair in the kitchen, on the cables of the pull list to and from KUC-K1
+    quote = quotes["2"]
+    option = next(option for option in quote.options if option.name == "better")
+    rows = {row[0]: row for row in named(quote, option, "Volume knob schedule").rows}
+    assert set(rows) == {"KUC-K1", "WOH-K1"}
+    assert rows["KUC-K1"][2:] == ("003911", "AMP-3", "003921, 003922", "KUC-S1 ceiling speaker, KUC-S2 ceiling speaker",
+                                  "1 pair")
+
+
+def test_each_stream_of_a_player_has_a_number_of_its_own(quotes: dict[str, Quote]) -> None:
+    # parts.csv: ST-20 plays two things at once
+    quote = quotes["1"]
+    option = next(option for option in quote.options if option.name == "better")
+    sources = column(named(quote, option, "Source schedule"), "Source")
+    assert sources[:2] == ["SRC-1 Music streamer 1", "SRC-1 Music streamer 2"]
+    rows = next(table.rows for table in commissioning(quote, option) if table.title.startswith("Zone 1 "))
+    assert {"Music streamer 1 is heard", "Music streamer 2 is heard"} <= {row[0] for row in rows}
+
+
+def test_a_source_that_another_amplifier_passes_on_is_looked_for_there(quotes: dict[str, Quote]) -> None:
+    quote = quotes["2"]
+    option = next(option for option in quote.options if option.name == "better")
+    by_zone = {table.title.split()[1]: {row[0]: row for row in table.rows} for table in commissioning(quote, option)
+               if table.title.startswith("Zone ")}
+    away, home = (by_zone[zone]["Plattenspieler is heard"][4] for zone in ("2", "1"))
+    assert "AMP-1 on" in away and "shared" in away and "network ports of AMP-1 and AMP-2" in away
+    assert "network ports" not in home and "AMP-1 RCA input 1" in home
+
+
+def test_a_zone_that_is_off_is_told_what_is_there_and_nothing_else(options: Options) -> None:
+    for name, quote, option in options:
+        woken = {box["id"]: box["trigger"] for box in rows_of_kind(quote, option, AmplifierFact)}
+        zones = {str(zone["zone"]): zone["amplifier"] for zone in rows_of_kind(quote, option, ZoneFact)}
+        for table in commissioning(quote, option):
+            for row in table.rows:
+                if row[0] == "Off":
+                    assert ("trigger" in row[4]) == bool(woken.get(zones[table.title.split()[1]])), name
+    name, quote, option = next(one for one in options if one[0] == "2 better")
+    rows = next(table.rows for table in commissioning(quote, option) if table.title.startswith("Zone 1 "))
+    assert "another zone hears SRC-1" in next(row[3] for row in rows if row[0] == "Off")

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from quoting.documents.crew_pull import pull_lists
 from quoting.documents.formats import formats_for
 from quoting.documents.handover import handover_view
 from quoting.documents.handover_view import HandoverView
@@ -22,6 +23,7 @@ from quoting.facts import (
     CableEnd,
     CableRun,
     Conduit,
+    Connection,
     ControllerFact,
     HouseExit,
     KeypadFact,
@@ -172,3 +174,69 @@ def test_the_handover_is_written_for_the_accepted_option_alone(quotes: dict[str,
         write_documents(quotes["1"], tmp_path / name, (TEMPLATES,), accepted=accepted)
     assert [(tmp_path / name / "customer" / "handover.html").exists() for name in ("draft", "accepted")] == [
         False, True]
+
+
+def option_of(handed: Handed, name: str) -> tuple[Quote, PricedOption, HandoverView]:
+    """An option by the example's number and its name."""
+    return handed[3 * (int(name[0]) - 1) + ("good", "better", "best").index(name[2:])]
+
+
+def test_a_player_of_two_streams_is_offered_as_two_and_said_to_play_no_more(handed: Handed) -> None:
+    # parts.csv: ST-20 plays two things at once; the house has eight zones
+    _, _, view = option_of(handed, "1 better")
+    assert view.sources[:2] == ("Music streamer 1", "Music streamer 2")
+    assert view.source_notes[0].startswith("From Music streamer at most 2 different pieces")
+
+
+def test_zones_that_play_by_themselves_are_told_of_no_shared_streams(handed: Handed) -> None:
+    _, _, view = option_of(handed, "2 better")
+    assert [note for note in view.source_notes if "pieces" in note] == []
+
+
+def test_what_an_amplifier_passes_on_is_said_to_be_silent_without_it(handed: Handed) -> None:
+    _, _, view = option_of(handed, "2 better")
+    assert any("AMP-1: Plattenspieler" in note and "heard in no zone" in note for note in view.source_notes)
+
+
+def test_everything_that_carries_sound_is_on_the_restart_list(handed: Handed) -> None:
+    for quote, option, view in handed:
+        said = " ".join(step.text for step in view.restart)
+        corded = {row["to_device"] for row in fact_rows(quote, option, Connection) if row["group"] == "mains"}
+        carrying = {row[end] for row in fact_rows(quote, option, Connection) if row["group"] == "source"
+                    for end in ("from_device", "to_device")}
+        assert [id for id in sorted(corded & carrying) if not re.search(rf"\b{id}\b", said)] == []
+
+
+def test_a_cable_s_planned_length_is_the_pull_list_s(handed: Handed) -> None:
+    for quote, option, view in handed:
+        pulled = {row[1]: row[6] for table in pull_lists(quote, option) for row in table.rows}
+        assert {cable.id: cable.planned.partition("\N{NO-BREAK SPACE}")[0].partition(" ")[0]
+                for cable in view.cables} == pulled
+
+
+def test_a_prepared_control_is_no_spare_cable_and_is_said_to_be_possible(handed: Handed) -> None:
+    # the workbook: basement and dining room are wired for a control that the option leaves out
+    _, _, view = option_of(handed, "1 better")
+    assert {cable.end.rpartition(", ")[2] for cable in view.cables if cable.use == "for a later control"} == {
+        "BAS-K1", "DROO-K1"}
+    assert "BAS-K1" in view.later_controls and "DROO-K1" in view.later_controls
+
+
+def test_a_conduit_to_the_attic_ends_above_its_room(handed: Handed) -> None:
+    _, _, view = option_of(handed, "1 better")
+    assert [way.room for way in view.ways if "to the attic" in way.words] == ["attic above Main bedroom"]
+
+
+def test_a_keypad_s_card_has_a_line_for_each_button(handed: Handed) -> None:
+    # parts.csv: the keypad of the better option has eight buttons
+    _, _, view = option_of(handed, "1 better")
+    assert {card.buttons for card in view.cards} == {8, 0}  # none on the telephone's
+
+
+def test_players_of_one_name_are_numbered_on(handed: Handed) -> None:
+    # the third example has two music streamers of two streams in its better option: four names, none twice
+    for quote, option, view in handed:
+        assert max(Counter(view.sources).values(), default=1) == 1
+        streams = sum(max(1, row["inputs"]) for row in fact_rows(quote, option, AudioSource)
+                      if row["kind"] == "streamer" and row["at_head_end"])
+        assert streams < 2 or len([name for name in view.sources if re.search(r" \d+$", name)]) == streams

@@ -86,8 +86,8 @@ def test_how_many_hours_does_a_phase_take(phase: str) -> None:
 
 def test_how_often_is_the_firm_in_the_house(quotes: dict[str, q.Quote]) -> None:
     """Example 1, option better: 7 half-days of rough-in, 3 of trim-out, 5 of commissioning, 2 of handover and 1 of the
-    second training, none at the desk or in the shop: 18; a trip for each day that is begun, 4 + 2 + 3 + 1 + 1 = 11; each
-    phase on days in a row and the second training by itself, five visits."""
+    second training, none at the desk or in the shop: 18; a trip for each day that is begun, 4 + 2 + 3 + 1 + 1 = 11;
+    each phase on days in a row and the second training by itself, five visits."""
     sheet = openpyxl.load_workbook(io.BytesIO(workbook_bytes(quotes["1"])), data_only=True)["Summary"]
     labels = ("Half-days in the house", "Trips to the house, one a day", "Visits in the house")
     rows = [next(row for row in sheet.iter_rows(values_only=True) if label in row) for label in labels]
