@@ -86,7 +86,7 @@ def _first(
         rows = (_order_row(quote, option, its, formats) for its in sorted(found, key=lambda its: its.first.urgency))
         yield _list("Orders", ORDERS, tuple(rows), f"Together {total} before tax and delivery.",
                     *(() if dated else (UNDATED,)))
-    first = [line for line in lines if line.first and (line.late or line.long_lead or line.dearer)]
+    first = [line for line in lines if line.dearer or (line.first and (line.late or line.long_lead))]
     if first:
         first.sort(key=lambda line: line.urgency)
         yield _list("What must not wait", FIRST, tuple(_first_row(line, quote, formats) for line in first),
