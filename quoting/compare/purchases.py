@@ -12,7 +12,6 @@ from quoting.money import ZERO
 from quoting.quote import PricedOption, Quote
 
 
-
 @dataclass(frozen=True, slots=True)
 class _Bought:
     packs: int = 0
