@@ -173,7 +173,7 @@ def _order_list(quote: Quote, option: PricedOption, its: Order, formats: Formats
         notes.append(f"Wait for payment {_payment(quote, its)}.")
     notes += _surveyed_first(option, its.lines, formats)
     if saved:
-        notes.append(f"Quantity breaks save {formats.money(saved)}; the quote is at the cost of one.")
+        notes.append(f"Quantity breaks save {formats.money(saved)}: the quote reckons without them.")
     further = f", {its.number}" if its.number > 1 else ""
     return _list(f"{its.supplier or 'No supplier'} ({_for(its)}){further}", COLUMNS, tuple(
         _row(line, formats) for line in its.lines), *notes)

@@ -81,7 +81,7 @@ def planned_costs(quote: Quote, option: PricedOption) -> tuple[CostRow, ...]:
         budget, waste = cost + thrown.get(category, ZERO), thrown.get(category, ZERO)
         saved = budget - borne.get(parts_of(category), budget)
         said = (f"{waste} of it tails thrown away" if waste else "",
-                f"orders {saved} less: breaks, packs" if saved else "")
+                f"orders {saved} less: breaks, packs" if saved > 0 else f"orders {-saved} more: pack sizes" if saved else "")
         rows.append(CostRow(parts_of(category), budget, "; ".join(filter(None, said))))
     rows += [CostRow("Freight", totals.freight), CostRow(CONTRACTOR_TAX, totals.contractor_tax),
              CostRow("Contingency", totals.contingency, "0 to go once not needed")]

@@ -41,11 +41,11 @@ def order(quote: Quote, option: PricedOption, its: Order) -> bytes:
 def order_number(quote: Quote, option: PricedOption, its: Order) -> str:
     """The quote's number and revision, the option, the supplier, what it is for, and a mark of what is ordered."""
     terms = quote.job.terms
-    name = (terms.quote_number, f"R{terms.revision}", option.name, _name(its), _mark(quote, its))
+    name = (terms.quote_number, f"R{terms.revision}", option.name, order_name(its), _mark(quote, its))
     return "-".join(filter(None, name))
 
 
-def _name(its: Order) -> str:
+def order_name(its: Order) -> str:
     """Supplier and phase; a further order for the same phase is numbered."""
     return "-".join((plain_name(its.supplier), plain_name(its.phase), *([str(its.number)] if its.number > 1 else [])))
 
@@ -71,10 +71,10 @@ def file_names(option: PricedOption, found: Iterable[Order]) -> tuple[str, ...]:
     """The name of each order's file; where the plain names of suppliers are the same, they are numbered."""
     names: list[str] = []
     for its in found:
-        name, number = f"order-{option.name}-{_name(its)}", 1
+        name, number = f"order-{option.name}-{order_name(its)}", 1
         while f"{name}.xml" in names:
             number += 1
-            name = f"order-{option.name}-{_name(its)}-{number}"
+            name = f"order-{option.name}-{order_name(its)}-{number}"
         names.append(f"{name}.xml")
     return tuple(names)
 
