@@ -183,7 +183,7 @@ def _typed(sheet: Sheet, quote: Quote, at: int, line: OrderLine | None = None) -
         sheet.number(at, OF_JOB, line.of_job, "money.input")
     order, of_job, ordered, invoiced, actual = (
         address(at, column) for column in (ORDER, OF_JOB, ORDERED, INVOICED, ACTUAL))
-    whole = f"OR({order}=0,COUNT({of_job})=0)"  # no share is typed: all of it is the job's
+    whole = f"{order}=0" if line else f"OR({order}=0,{of_job}=0)"  # a row of one's own without a share bears all
 
     def borne(what: str) -> str:
         return f"ROUND(IF({whole},{what},{what}*{of_job}/{order}),{places})"
