@@ -348,6 +348,24 @@ def test_the_hours_of_a_phase_name_every_answer_that_changed_them(minds_changed:
         "Job, phones", "Rooms DROO, plays from", "Rooms MBED, control")
 
 
+@pytest.fixture(scope="module")
+def painted(quotes: dict[str, Quote]) -> Changes:
+    """A revision in which the dining room is dropped and the office, beside it on an amplifier, is painted."""
+    return compared(quotes["1"], quoted("1", several(revised, with_room("DROO", plays_from="never"),
+                                                     with_room("OFF", colour="black"))), "better")
+
+
+def test_a_colour_chooses_nothing_but_itself(painted: Changes) -> None:
+    rows = (*painted.materials, *painted.labour, *painted.runs, *painted.facts)
+    assert {row.id for row in rows if any("Rooms OFF, colour" in why for why in row.why)} == {
+        "OFF-USE", "OFF-SP1", "OFF-SP2", "OFF-KP1"}
+
+
+def test_a_zone_that_moves_to_another_channel_names_what_led_to_its_neighbour(painted: Changes) -> None:
+    """The office's zone differs only in its amplifier's channels, which the dining room's zone had."""
+    assert whys(painted, "Z6") == ("Rooms DROO, plays from",)
+
+
 def test_no_row_names_a_note(minds_changed: Changes) -> None:
     rows = (*minds_changed.materials, *minds_changed.labour, *minds_changed.runs, *minds_changed.facts)
     assert [row.id for row in rows if any("note" in why for why in row.why)] == []
