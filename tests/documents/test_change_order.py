@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 from dataclasses import fields, is_dataclass, replace
 from decimal import Decimal
@@ -19,7 +20,7 @@ from quoting.quote import Quote
 from tests.builders import cell, make_job, make_quote, make_terms
 from tests.documents.papers import quote_in
 from tests.documents.test_proposal_leaks import found_in, planted
-from tests.stages.test_compare import Edit, quoted, several, with_room
+from tests.stages.test_compare import Edit, quoted, several, with_room, without_room
 from tests.stages.test_compare import revised as next_revision
 
 TEMPLATES = (Path(__file__).resolve().parents[2] / "templates",)
@@ -98,6 +99,48 @@ def test_no_word_of_cost_is_in_the_allow_list_of_the_change_order() -> None:
     names = {field.name for record in vars(view).values() if isinstance(record, type) and is_dataclass(record)
              for field in fields(record)}
     assert [name for name in names if re.search("cost|margin|markup|profit|supplier|hours|_part|part_", name)] == []
+
+
+def ending(quote: Quote, days: int) -> Quote:
+    """The same with every visit so many days later."""
+    moved = datetime.timedelta(days=days)
+    options = tuple(replace(option, timetable=replace(option.timetable, visits=tuple(
+        replace(visit, first_date=visit.first_date + moved, last_date=visit.last_date + moved)
+        for visit in option.timetable.visits if visit.first_date and visit.last_date))) for option in quote.options)
+    return replace(quote, options=options)
+
+
+@pytest.mark.parametrize(("days", "said"), [
+    (0, r"Planned end of the work (\w+ \d+, \d{4}), as before"),
+    (3, r"Planned end of the work (\w+ \d+, \d{4}) instead of \w+ \d+, \d{4}")])
+def test_a_change_order_says_when_the_work_ends(
+    quotes: dict[str, Quote], tmp_path: Path, days: int, said: str
+) -> None:
+    new = ending(quotes["1"], days)
+    last = max(visit.last_date for visit in new.options[1].timetable.visits if visit.last_date)
+    found = re.search(said, order(quotes["1"], new, tmp_path / "order.html"))
+    assert found is not None and found.group(1) == f"{last:%B} {last.day}, {last.year}"
+
+
+def test_a_change_that_takes_away_is_credited(tmp_path: Path) -> None:
+    old = make_quote()
+    text = order(old, revised(old), tmp_path / "order.html")
+    assert "Credited with the payment" in text and "Invoiced with the payment" not in text
+
+
+def test_a_change_order_has_a_number_of_its_revision(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    text = order(quotes["1"], quoted("1", next_revision), tmp_path / "order.html")
+    assert "Change order no. Q-2031-R1 " in text
+
+
+def test_a_house_that_is_full_with_the_change_says_so(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    """Two pairs in the dining room take the channels that three more zones could have had, with the basement out."""
+    def without_basement(job: Job) -> Job:
+        return replace(without_room("BAS")(job), head_end=replace(job.head_end, beside="FROO"))
+
+    new = quoted("1", several(next_revision, without_basement, with_room("DROO", pairs=2)))
+    text = order(quotes["1"], new, tmp_path / "order.html")
+    assert "What can be added later 3 more zones on the same equipment No further zone on the same equipment" in text
 
 
 # ---------------------------------------------------------------- answers that show in the house
