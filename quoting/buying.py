@@ -53,6 +53,7 @@ class BuyLine:
     dearer: bool  # a higher price that is known holds by its lead time's last day, or it is not known when that is
     ordered_with: str  # the part whose order it goes with; "" for none
     substitutes: tuple[Substitute, ...]
+    enclose: str  # what goes with the order: "the wording ..., of KIT-KP1, BED-KP1"; "" for nothing
 
     @property
     def colour(self) -> str:
@@ -207,7 +208,8 @@ class _Desk:
                 long_lead=put_up is not None and 0 < quote.buying.long_lead_days <= lead_days,
                 dearer=rise is not None and (latest is None or latest >= rise),
                 ordered_with=way.ordered_with if way.ordered_with in self._used else "",
-                substitutes=tuple(each for each in quote.buying.substitutes if each.part == part))
+                substitutes=tuple(each for each in quote.buying.substitutes if each.part == part),
+                enclose=_enclosed(way, rows))
 
     def _at_its_price(self, latest: datetime.date, rise: datetime.date) -> datetime.date:
         """The last day to order at the price of the list: the working day before a rise, unless that is over."""
@@ -249,6 +251,22 @@ def orders(quote: Quote, lines: Iterable[BuyLine]) -> tuple[Order, ...]:
 def _is_leftover(row: PricedMaterial) -> bool:
     """Whether a row only takes a special part up to whole packs."""
     return all(reason.rule.startswith(LEFTOVER) for reason in row.because)
+
+
+def _enclosed(way: PartBuying, rows: Iterable[PricedMaterial]) -> str:
+    """What goes with an order, and of what, by the things that the part is for."""
+    things = dict.fromkeys(reason.fact for row in rows for reason in row.because if reason.fact)
+    return f"{way.enclose}, of {', '.join(things)}" if way.enclose else ""
+
+
+def paid_by(found: Iterable[Order]) -> dict[int, datetime.date]:
+    """By number: the day by which a payment has come so that no order that waits for it is late."""
+    days: dict[int, datetime.date] = {}
+    for order in found:
+        day = order.first.order_by
+        if order.payment and day:
+            days[order.payment] = min(day, days.get(order.payment, day))
+    return days
 
 
 def _needed(line: BuyLine) -> float:

@@ -58,7 +58,8 @@ def change_order_view(
     price = _price(old, new, before, after, formats, language)
     return ChangeOrderView(
         firm=firm_face(new), client=new.job.client.name, site=new.job.client.site,
-        number=new.job.terms.quote_number, order_number=change_order_number(new), old_revision=old.job.terms.revision, old_date=old.pricing.date,
+        number=new.job.terms.quote_number, order_number=change_order_number(new),
+        old_revision=old.job.terms.revision, old_date=old.pricing.date,
         new_revision=new.job.terms.revision, new_date=new.pricing.date, valid_until=new.pricing.valid_until,
         option=option_title(after), request=request,
         reason=language.gettext(REASONS[request.reason]) if request.reason else "",

@@ -14,8 +14,8 @@ from quoting.quote import PricedOption, Quote
 
 BEFORE_TAX = "Amounts are before tax and delivery, at the prices of the supplier's list that stand in our catalogue."
 ISSUED = "The date of issue is the day of these prices; the order counts from the day on which it is sent."
-REPLACES = ("The last six characters of the number change with what is ordered: this order replaces one whose number "
-            "is otherwise the same.")
+REPLACES = ("The last six characters of the number change with what is ordered, and R and its number with the revision "
+            "of our quote. This order replaces any of this or an earlier revision whose number is otherwise the same.")
 MARK_LENGTH = 6
 
 
@@ -79,6 +79,10 @@ def file_names(option: PricedOption, found: Iterable[Order]) -> tuple[str, ...]:
     return tuple(names)
 
 
+def _enclosed(line: BuyLine) -> str:
+    return f"Enclosed with this order: {line.enclose}." if line.enclose else ""
+
+
 def _line(number: int, line: BuyLine, quote: Quote) -> str:
     """So many packs: what one holds stands with the item. A pack of one is the unit itself. A hire is wanted on its
     day, not before it."""
@@ -91,7 +95,8 @@ def _line(number: int, line: BuyLine, quote: Quote) -> str:
     period = ubl.group("RequestedDeliveryPeriod", ubl.basic("StartDate", wanted if line.hired_for else ""),
                        ubl.basic("EndDate", wanted))
     return ubl.group("OrderLine", ubl.group(
-        "LineItem", ubl.basic("ID", str(number)), ubl.quantity("Quantity", line.put_up.count, packs),
+        "LineItem", ubl.basic("ID", str(number)), ubl.basic("Note", _enclosed(line)),
+        ubl.quantity("Quantity", line.put_up.count, packs),
         ubl.amount("LineExtensionAmount", line.outlay, currency), ubl.group("Delivery", period),
         ubl.group("Price", ubl.amount("PriceAmount", line.put_up.cost, currency),
                   ubl.quantity("BaseQuantity", Decimal(1), packs)),

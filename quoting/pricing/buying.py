@@ -26,7 +26,7 @@ def part_ways(catalog: Catalog) -> dict[str, PartBuying]:
     """Parts that are not bought like others, by standards/part_buying.csv."""
     return {row.text("part"): PartBuying(
         coloured=row.yes("coloured"), colour_days=int(row.decimal("colour_days")),
-        ordered_with=row.text("ordered_with"), on_the_day=row.yes("on_the_day"))
+        ordered_with=row.text("ordered_with"), on_the_day=row.yes("on_the_day"), enclose=row.text("enclose"))
         for row in catalog.standards.rows("part_buying")}
 
 

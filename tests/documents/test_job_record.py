@@ -247,6 +247,12 @@ def test_work_that_only_a_change_order_brings_has_a_row_of_its_own(record: Recor
 
 # ---------------------------------------------------------------- billing
 
+def test_a_payment_that_orders_wait_for_says_by_when_it_must_be_there(example: Record) -> None:
+    """Equipment is ordered from Wednesday 3 March 2027 on."""
+    said = str(example.stored(example.at("Billing", "Before equipment", "When")))
+    assert said == "order date of the equipment; paid by Mar 3, 2027: orders wait for it"
+
+
 def test_a_change_order_adds_to_the_contract_and_before_tax_to_the_price(record: Record) -> None:
     at = len(OPTION.plan) + 1
     cells: Typed = {record.at("Billing", at, "Amount"): 110.0, record.at("Billing", at, "Tax in it"): 10.0}
