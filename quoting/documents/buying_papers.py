@@ -19,6 +19,7 @@ from quoting.documents.ubl_order import file_names, order, order_number
 from quoting.money import ZERO, r2
 from quoting.quote import PricedOption, Quote
 
+NO_BREAK = "\u00a0"
 HAND = ""  # filled in by hand
 LEAD = "Lead, calendar days"
 COLUMNS = ("Part", "Description", "Needed", "On hand", "To buy", "Packs", "Cost of a pack", "Price from", "Amount",
@@ -93,8 +94,7 @@ def _first(
     first = [line for line in lines if line.dearer or (line.first and (line.late or line.long_lead))]
     if first:
         first.sort(key=lambda line: line.urgency)
-        yield _list("What must not wait", FIRST, tuple(_first_row(line, quote, formats) for line in first),
-                    *_surveyed_first(option, first, formats))
+        yield _list("What must not wait", FIRST, tuple(_first_row(line, quote, formats) for line in first))
 
 
 def _in_short(its: Order, formats: Formats) -> str:
@@ -245,7 +245,7 @@ def _described(line: BuyLine) -> str:
 def _days(line: BuyLine, formats: Formats) -> tuple[str, str]:
     """The last day to order and the day on which it is needed; counted from the first in the house without dates."""
     if line.need_by and line.order_by:
-        return formats.day(line.order_by), formats.day(line.need_by)
+        return formats.day(line.order_by).replace(" ", NO_BREAK), formats.day(line.need_by).replace(" ", NO_BREAK)
     need_day = f"working day {line.need_day}"
     return f"{line.lead_days} days before {need_day}", need_day
 
