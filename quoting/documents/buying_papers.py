@@ -177,8 +177,8 @@ def _dearer(line: BuyLine, formats: Formats) -> str:
     """A price rise that comes before the last day to order."""
     if not line.dearer or line.put_up is None or line.put_up.dearer_from is None or line.put_up.dearer_cost is None:
         return ""
-    return (f"dearer from {formats.day(line.put_up.dearer_from)} ({_cost(line.put_up.dearer_cost, formats)}): order "
-            "before")
+    cost = pack_cost(line.put_up.dearer_cost, formats)
+    return f"dearer from {formats.day(line.put_up.dearer_from)} ({cost}): order before"
 
 
 def _surveyed_first(option: PricedOption, lines: Iterable[BuyLine], formats: Formats) -> tuple[str, ...]:
@@ -224,7 +224,7 @@ def _row(line: BuyLine, formats: Formats) -> tuple[str, ...]:
             _amount(formats, line.to_buy, line)) if line.first else ("together", NONE, NONE)
     since = _shown(put_up.price_date, formats) + (f", from {put_up.from_count}" if put_up.from_count else "")
     order_by, need_by = _days(line, formats)
-    return (line.part, _described(line), *said, f"{put_up.count}{size}", _cost(put_up.cost, formats), since,
+    return (line.part, _described(line), *said, f"{put_up.count}{size}", pack_cost(put_up.cost, formats), since,
             formats.money(line.outlay), str(line.lead_days), order_by + (" late" if line.late else ""), need_by, HAND,
             HAND, HAND, _note(line, formats) or NONE)
 
@@ -250,7 +250,7 @@ def _days(line: BuyLine, formats: Formats) -> tuple[str, str]:
     return f"{line.lead_days} days before {need_day}", need_day
 
 
-def _cost(cost: Decimal, formats: Formats) -> str:
+def pack_cost(cost: Decimal, formats: Formats) -> str:
     """A supplier's price as it stands in the catalogue: it may have more places than the currency."""
     return formats.money(cost) if r2(cost, formats.currency) == cost else f"{cost.normalize():f}"
 

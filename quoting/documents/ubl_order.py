@@ -41,7 +41,7 @@ def order(quote: Quote, option: PricedOption, its: Order) -> bytes:
 def order_number(quote: Quote, option: PricedOption, its: Order) -> str:
     """The quote's number and revision, the option, the supplier, what it is for, and a mark of what is ordered."""
     terms = quote.job.terms
-    name = (terms.quote_number, f"R{terms.revision}", option.name, order_name(its), _mark(quote, its))
+    name = (terms.quote_number, f"R{terms.revision}", option.name, order_name(its), order_mark(quote, its))
     return "-".join(filter(None, name))
 
 
@@ -50,7 +50,7 @@ def order_name(its: Order) -> str:
     return "-".join((plain_name(its.supplier), plain_name(its.phase), *([str(its.number)] if its.number > 1 else [])))
 
 
-def _mark(quote: Quote, its: Order) -> str:
+def order_mark(quote: Quote, its: Order) -> str:
     """The same for the same lines, another as soon as one of them differs."""
     lines = [(line.part, line.colour, line.put_up.count, f"{line.put_up.size:f}", f"{line.put_up.cost:f}",
               str(line.need_by)) for line in its.lines if line.put_up]
