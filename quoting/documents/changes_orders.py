@@ -112,7 +112,8 @@ class OrdersCompared:
 
 def _why_moved(before: Order, after: Order, formats: Formats) -> str:
     """Why an order's day moved, by the line that decided the sooner of the two days."""
-    if before.first.urgency[:2] == after.first.urgency[:2]:
+    if before.first.order_by == after.first.order_by and (
+            after.first.order_by or before.first.urgency[:2] == after.first.urgency[:2]):
         return ""
     sooner = after.first.urgency < before.first.urgency
     line = after.first if sooner else before.first

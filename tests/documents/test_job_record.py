@@ -10,11 +10,13 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from quoting.documents.changes_record import cost_changes, order_changes
 from quoting.documents.job_record import record_bytes, record_cells
 from quoting.documents.sheet_writer import MoneyCell
 from quoting.quote import Quote
 from tests.documents.office_sample import sample_quote
 from tests.documents.recalculate import change, differences, spoil, with_ironcalc
+from tests.stages.test_compare import quoted, with_room
 
 D = Decimal
 Typed = dict[tuple[str, str], float | str | None]
@@ -161,6 +163,30 @@ def test_a_change_typed_into_its_order_leaves_the_rest_where_it_was(example: Rec
     wanted = (example.at("Cost", "Parts: cable", "Over"), example.at("Orders", row, "Into stock"),
               example.at("Orders", row, "To stock"))
     assert example.typed(cells, *wanted) == [D("57.59"), D("363.72"), D("363.72")]
+
+
+def test_a_change_typed_as_the_offices_page_says_makes_the_old_record_the_new_one(
+    quotes: dict[str, Quote], tmp_path: Path
+) -> None:
+    """The dining room is dropped: orders and changes typed into the record of revision 0, and everything booked, come
+    to what the record of revision 1 comes to."""
+    new = quoted("1", with_room("DROO", plays_from="never"))
+    sides = [(quote, next(each for each in quote.options if each.name == "better")) for quote in (quotes["1"], new)]
+    (tmp_path / "0").mkdir(), (tmp_path / "1").mkdir()
+    old, fresh = (Record(record_bytes(*side), tmp_path / str(at)) for at, side in enumerate(sides))
+    rows = {(old.stored((sheet, f"A{at[1:]}")), str(old.stored((sheet, f"C{at[1:]}"))).rpartition("-")[0],
+             old.stored((sheet, f"B{at[1:]}"))): row
+            for row in old.rows("Orders", "Order") for sheet, at in [old.at("Orders", row, "Order")]}
+    cells = booked(old, "Ordered", "Invoiced")
+    for moved in order_changes(*sides):
+        row = rows[moved.supplier, moved.number.rpartition("-")[0], moved.kind]
+        cells |= {old.at("Orders", row, "Order"): float(moved.new_order),
+                  old.at("Orders", row, "For this job"): float(moved.new_of_job)}
+        cells |= {old.at("Orders", row, heading): float(moved.new_order) for heading in ("Ordered", "Invoiced")}
+    cells |= {old.at("Cost", each.label, "Changes"): float(each.difference) for each in cost_changes(*sides)}
+    kinds = [f"Parts: {kind}" for kind in ("cable", "electronics", "small parts", "speakers")]
+    assert old.typed(cells, *(old.at("Cost", kind, "Over") for kind in kinds)) == fresh.typed(
+        booked(fresh, "Ordered", "Invoiced"), *(fresh.at("Cost", kind, "Over") for kind in kinds))
 
 
 def test_an_order_of_ones_own_bears_all_of_it_or_the_share_that_is_typed(record: Record) -> None:
