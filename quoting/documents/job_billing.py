@@ -52,7 +52,8 @@ def write_billing(sheet: Sheet, quote: Quote, option: PricedOption) -> BillingSh
     for at, (payment, tax) in enumerate(zip(option.plan, taxes, strict=True), first):
         day = days.get(at - first + 1)
         until = f"; paid by {formats.day(day)}: orders wait for it" if day else ""
-        sheet.row_of_text(at, NAME, (payment.name, f"{payment.trigger}{until}"))
+        sheet.text(at, NAME, payment.name)
+        sheet.text(at, WHEN, f"{payment.trigger}{until}", "wrap")
         sheet.number(at, SHARE, payment.amount / whole if whole else ZERO, "rate")
         sheet.number(at, AMOUNT, payment.amount, "money")
         sheet.number(at, TAX, tax, "money")

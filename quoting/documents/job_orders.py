@@ -155,7 +155,7 @@ def write_orders(sheet: Sheet, quote: Quote, option: PricedOption, kinds: str) -
     last = first + len(lines) + FREE_ROWS - 1
     for at, line in enumerate(lines, first):
         sheet.row_of_text(at, SUPPLIER, (line.supplier or "no supplier", line.kind))
-        sheet.text(at, NUMBER, line.number, "text.input")
+        sheet.text(at, NUMBER, line.number, "wrap.input")
         _typed(sheet, quote, at, line)
     for at in range(first + len(lines), last + 1):
         sheet.row_of_text(at, SUPPLIER, ("", "", ""), "text.input")
