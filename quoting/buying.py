@@ -9,13 +9,14 @@ import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from quoting.buying_inputs import PartBuying
 from quoting.lines import PHASES, MaterialRow, Phase, Purchase, PutUp
 from quoting.money import ZERO, r2
 from quoting.quote import PricedMaterial, PricedOption, Quote, Substitute
 from quoting.timetable import PhaseDays
-from quoting.workdays import WorkCalendar, order_day
+from quoting.workdays import WorkCalendar, day_before_rise, order_day
 
 LEFTOVER = "leftover "  # the rule of the row that takes a special part up to whole packs
 PLAIN, ALWAYS = PartBuying(), ("", "")  # how most parts are bought; the lot of what comes as it always does
@@ -46,12 +47,13 @@ class BuyLine:
     phase: Phase  # the first that needs it
     need_by: datetime.date | None  # when the phase's parts have come, a hire its first day; None: the job has no dates
     need_day: int  # the same by the number of the working day: 1 is the first in the house
-    order_by: datetime.date | None  # its lead time before that
+    order_by: datetime.date | None  # its lead time before that; before a price rise that is known, where that is sooner
     late: bool  # the last day to order is before the quote's day
     long_lead: bool
-    dearer: bool  # a higher price that is known holds on the last day to order, or it is not known when that is
+    dearer: bool  # a higher price that is known holds by its lead time's last day, or it is not known when that is
     ordered_with: str  # the part whose order it goes with; "" for none
     substitutes: tuple[Substitute, ...]
+    enclose: str  # what goes with the order: "the wording ..., of KIT-KP1, BED-KP1"; "" for nothing
 
     @property
     def colour(self) -> str:
@@ -106,6 +108,17 @@ class LeftOver:
     waste: Decimal  # tails too short to keep
 
 
+class PackKey(NamedTuple):
+    """What a line of the purchase list is told by, in two quotes: who sends what, in which pack, colour, for which
+    hire."""
+
+    supplier: str
+    part: str
+    size: Decimal
+    colour: str
+    hired_for: str
+
+
 # ---------------------------------------------------------------- buying
 
 def purchase_list(quote: Quote, option: PricedOption) -> tuple[BuyLine, ...]:
@@ -117,6 +130,12 @@ def purchase_list(quote: Quote, option: PricedOption) -> tuple[BuyLine, ...]:
     desk = _Desk(quote, option, frozenset(rows))
     lines = [line for purchase in option.purchases for line in desk.lines(purchase, rows.get(purchase.part, []))]
     return tuple(sorted(lines, key=lambda line: line.supplier))  # parts stay in their order
+
+
+def pack_key(line: BuyLine) -> PackKey:
+    """The key of a line that buys something."""
+    return PackKey(line.supplier, line.part, line.put_up.size if line.put_up else ZERO, line.colour.casefold(),
+                   line.hired_for)
 
 
 def early_boxes(option: PricedOption) -> dict[str, str]:
@@ -172,8 +191,10 @@ class _Desk:
         phase: Phase = min((phase_needing(row, self._early) for row in rows), key=PHASES.index, default="whole job")
         days = self._days.get(phase)
         need_by = (days.first_date if way.on_the_day else days.parts_date) if days else None
-        order_by = order_day(need_by, lead_days, self._office) if need_by else None
+        latest = order_day(need_by, lead_days, self._office) if need_by else None
         for place, put_up in enumerate(put_ups):
+            rise = put_up.dearer_from if put_up else None
+            order_by = self._at_its_price(latest, rise) if latest and rise else latest
             yield BuyLine(
                 supplier=(put_up.supplier if put_up else "") or purchase.supplier, part=part,
                 description=info.description if info else "", unit=purchase.unit, put_up=put_up,
@@ -185,9 +206,15 @@ class _Desk:
                 need_day=(days.first_day if way.on_the_day else days.parts_day) if days else 1, order_by=order_by,
                 late=put_up is not None and order_by is not None and order_by < quote.pricing.date,
                 long_lead=put_up is not None and 0 < quote.buying.long_lead_days <= lead_days,
-                dearer=bool(put_up and put_up.dearer_from and (order_by is None or order_by >= put_up.dearer_from)),
+                dearer=rise is not None and (latest is None or latest >= rise),
                 ordered_with=way.ordered_with if way.ordered_with in self._used else "",
-                substitutes=tuple(each for each in quote.buying.substitutes if each.part == part))
+                substitutes=tuple(each for each in quote.buying.substitutes if each.part == part),
+                enclose=_enclosed(way, rows))
+
+    def _at_its_price(self, latest: datetime.date, rise: datetime.date) -> datetime.date:
+        """The last day to order at the price of the list: the working day before a rise, unless that is over."""
+        before = day_before_rise(rise, self._office)
+        return min(latest, before) if before >= self._quote.pricing.date else latest
 
     def _lead_days(self, part: str, way: PartBuying, coloured: bool) -> int:
         """A part's own, or that of its colour, or of what it is ordered with, if that takes longer."""
@@ -224,6 +251,22 @@ def orders(quote: Quote, lines: Iterable[BuyLine]) -> tuple[Order, ...]:
 def _is_leftover(row: PricedMaterial) -> bool:
     """Whether a row only takes a special part up to whole packs."""
     return all(reason.rule.startswith(LEFTOVER) for reason in row.because)
+
+
+def _enclosed(way: PartBuying, rows: Iterable[PricedMaterial]) -> str:
+    """What goes with an order, and of what, by the things that the part is for."""
+    things = dict.fromkeys(reason.fact for row in rows for reason in row.because if reason.fact)
+    return f"{way.enclose}, of {', '.join(things)}" if way.enclose else ""
+
+
+def paid_by(found: Iterable[Order]) -> dict[int, datetime.date]:
+    """By number: the day by which a payment has come so that no order that waits for it is late."""
+    days: dict[int, datetime.date] = {}
+    for order in found:
+        day = order.first.order_by
+        if order.payment and day:
+            days[order.payment] = min(day, days.get(order.payment, day))
+    return days
 
 
 def _needed(line: BuyLine) -> float:

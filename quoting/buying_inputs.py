@@ -39,6 +39,7 @@ class PartBuying:
     colour_days: int = 0  # its lead time in another colour than it comes in
     ordered_with: str = ""  # the part that it is ordered with, for the longer lead time of the two; "" for none
     on_the_day: bool = False  # hired: wanted on the first day of its phase, not before
+    enclose: str = ""  # what goes with the order for each thing that the part is for; "" for nothing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -105,22 +105,33 @@ class SumChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PurchaseChange:
-    """One size of pack of one part from one supplier, of which more or fewer are bought, or at another price."""
+    """One size of pack of one part from one supplier, in one colour and for one hire, of which more or fewer are
+    bought, or at another price."""
 
     supplier: str
     part: str
     description: str
     unit: str
     size: Decimal
+    colour: str  # that it is ordered in; "" where it comes in one
+    hired_for: str  # the phase; "" where it is kept
     old_packs: int
     new_packs: int
     old_outlay: Decimal
     new_outlay: Decimal
+    old_cost: Decimal  # of a pack; 0 where none is bought
+    new_cost: Decimal
 
     @property
     def packs(self) -> int:
         """To buy where it is above 0, to cancel where it is below."""
         return self.new_packs - self.old_packs
+
+    @property
+    def described(self) -> str:
+        """What the part is; in which colour, for which hire."""
+        return ", ".join(filter(None, (self.description, self.colour,
+                                       f"for {self.hired_for}" if self.hired_for else "")))
 
     @property
     def to_do(self) -> str:

@@ -130,6 +130,15 @@ def order_day(need_by: datetime.date, lead_days: int, office: WorkCalendar) -> d
     return office.on_or_before(need_by - lead_days * DAY)
 
 
+def day_before_rise(rise: datetime.date, office: WorkCalendar) -> datetime.date:
+    """The last day on which an order is taken at the old price.
+
+    >>> day_before_rise(datetime.date(2028, 1, 1), WorkCalendar()).isoformat()  # a Saturday
+    '2027-12-31'
+    """
+    return office.on_or_before(rise - DAY)
+
+
 def read_week(text: str) -> frozenset[int] | None:
     """A working week as it is typed, such as "Mon, Tue, Wed, Thu, Fri" or "Mon-Fri"; None where it is none.
 

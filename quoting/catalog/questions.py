@@ -233,6 +233,7 @@ QUESTIONS: dict[str, Question] = {
         Question("buying", {"item": BUYING}, {"value": "number"}, listed=True),
         Question("part_buying", {"part": "text"}, {
             "coloured": "yes/no", "colour_days": "number", "ordered_with": "text", "on_the_day": "yes/no",
+            "enclose": "text",
         }, listed=True),  # how a part is bought that is not bought like others
         Question("order_gate", {"plan": "text", "step": "number"}, {"phase": PHASE}, whole=("step",), listed=True),
         #   the payment that has come before anything for this phase, or for a later one, is ordered

@@ -2,45 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 
-from quoting.buying import purchase_list
+from quoting.buying import PackKey, pack_key, purchase_list
 from quoting.changes import PurchaseChange
 from quoting.money import ZERO
 from quoting.quote import PricedOption, Quote
 
-Key = tuple[str, str, Decimal]  # supplier, part, size of the pack
+
+@dataclass(frozen=True, slots=True)
+class _Bought:
+    packs: int = 0
+    outlay: Decimal = ZERO
+    cost: Decimal = ZERO  # of a pack
 
 
 def purchase_changes(
     old: Quote, new: Quote, sides: tuple[PricedOption, PricedOption]
 ) -> tuple[PurchaseChange, ...]:
-    """By supplier, then part: sizes of pack of which another number is bought, or that cost another amount."""
-    said = {quote_part: (info.description, info.unit) for quote in (old, new)
-            for quote_part, info in quote.parts.items()}
+    """By supplier, then part: what of it is bought in another number, or costs another amount."""
+    said = {part: (info.description, info.unit) for quote in (old, new) for part, info in quote.parts.items()}
     was, now = (_bought(quote, option) for quote, option in zip((old, new), sides, strict=True))
     return tuple(_changes(was, now, said))
 
 
-def _bought(quote: Quote, option: PricedOption) -> dict[Key, tuple[int, Decimal]]:
-    found: dict[Key, tuple[int, Decimal]] = {}
+def _bought(quote: Quote, option: PricedOption) -> dict[PackKey, _Bought]:
+    found: dict[PackKey, _Bought] = {}
     for line in purchase_list(quote, option):
         if line.put_up is not None:
-            key = (line.supplier, line.part, line.put_up.size)
-            packs, outlay = found.get(key, (0, ZERO))
-            found[key] = (packs + line.put_up.count, outlay + line.outlay)
+            before = found.get(pack_key(line), _Bought())
+            found[pack_key(line)] = _Bought(before.packs + line.put_up.count, before.outlay + line.outlay,
+                                            line.put_up.cost)
     return found
 
 
 def _changes(
-    was: dict[Key, tuple[int, Decimal]], now: dict[Key, tuple[int, Decimal]], said: dict[str, tuple[str, str]]
+    was: Mapping[PackKey, _Bought], now: Mapping[PackKey, _Bought], said: Mapping[str, tuple[str, str]]
 ) -> Iterator[PurchaseChange]:
     for key in sorted({*was, *now}):
-        before, after = was.get(key, (0, ZERO)), now.get(key, (0, ZERO))
-        if before != after:
-            supplier, part, size = key
-            description, unit = said.get(part, ("", ""))
+        before, after = was.get(key, _Bought()), now.get(key, _Bought())
+        if (before.packs, before.outlay) != (after.packs, after.outlay):
+            description, unit = said.get(key.part, ("", ""))
             yield PurchaseChange(
-                supplier=supplier, part=part, description=description, unit=unit, size=size, old_packs=before[0],
-                new_packs=after[0], old_outlay=before[1], new_outlay=after[1])
+                supplier=key.supplier, part=key.part, description=description, unit=unit, size=key.size,
+                colour=key.colour, hired_for=key.hired_for, old_packs=before.packs, new_packs=after.packs,
+                old_outlay=before.outlay, new_outlay=after.outlay, old_cost=before.cost, new_cost=after.cost)

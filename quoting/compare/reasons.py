@@ -16,7 +16,6 @@ R = TypeVar("R", PricedMaterial, PricedLabour)
 
 MOST_RULES = 3  # named in one reason
 MOST_FACTS = 3
-MOST_CELLS = 3
 MOST_FIELDS = 3
 _OF_OTHER_ROWS = ("waste ", "leftover ")  # rules that read no fact: they add a share of the same part's other rows
 _SUMS = ("phase_effort", "job_effort")  # facts that are sums of labour rows
@@ -46,7 +45,7 @@ class Reasons:
         ids = {row.id, *(reason.fact for side in (old, new) if side for reason in side.because)}
         facts = self._facts_of(old, new)
         ids.update(id for fact in facts for id in self._rows_of.get(fact, ()))
-        found = self._typed_reasons(ids, facts, row.room) or tuple(self._differing(facts)) or (_AT_LEAST,)
+        found = self._typed_reasons(ids, facts) or tuple(self._differing(facts)) or (_AT_LEAST,)
         return (*found, *self._price_list(old, new), _rules(old, new))
 
     def of_fact(self, old: FactRow | None, new: FactRow | None) -> tuple[str, ...]:
@@ -54,7 +53,7 @@ class Reasons:
         row = old if new is None else new
         assert row is not None
         ids = {row["id"], *(name for side in (old, new) if side for name in side.get("basis", ()))}
-        found = self._typed_reasons(ids, {row["id"]: None}, row.get("room", ""))
+        found = self._typed_reasons(ids, {row["id"]: None})
         return (*found, *_decided(old, new)) or (_follows(row.get("basis", ())),)
 
     def _facts_of(self, old: Row | None, new: Row | None) -> dict[str, tuple[str, ...] | None]:
@@ -74,7 +73,7 @@ class Reasons:
         return found
 
     def _typed_reasons(
-        self, ids: set[str], facts: Mapping[str, tuple[str, ...] | None], room: str
+        self, ids: set[str], facts: Mapping[str, tuple[str, ...] | None]
     ) -> tuple[str, ...]:
         """The overrides that name it, and the answers that led to its facts; else the only answer that differs, or
         that the tables do. None where none of these tells: what the pricing date moves is told by the price list."""
@@ -84,10 +83,8 @@ class Reasons:
         computed = [change for change in self._others if change.field != "note"]
         if not near and not overrides and len(computed) == 1 and not self._overrides and self._same_prices:
             near = computed
-        told = tuple(typed_words(change) for change in (*overrides, *near[:MOST_CELLS]))
-        more = len(near) - MOST_CELLS
-        if told:
-            return (*told, f"and {more} more answers of {room or 'the job'}") if more > 0 else told
+        if overrides or near:
+            return tuple(typed_words(change) for change in (*overrides, *near))
         same_tables = self._old.catalog_fingerprint == self._new.catalog_fingerprint
         return () if same_tables else ("the tables differ",)
 

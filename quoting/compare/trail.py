@@ -15,7 +15,8 @@ FactRow = Mapping[str, Any]
 Found = dict[int, TypedChange]  # by its place among all answers that differ
 
 BEHIND = frozenset({"id", "basis", "where", "decided"})  # why a fact is so, not what it is
-_SAYS_NOTHING = frozenset({"note"})  # answers from which nothing is computed
+_COLOURS = frozenset({"colour", "custom_colour"})  # fields that choose a colour and nothing else
+_SAYS_NOTHING = frozenset({"note", "colour"})  # answers from which nothing is computed, or only what names them itself
 
 
 class Trail:
@@ -81,14 +82,20 @@ class Trail:
 
     def _led_by(self, id: str) -> list[str]:
         """What a differing fact rests on: the rows that it sums; facts that came or went, if any did; else those that
-        changed."""
+        changed. Where nothing of that differs it is led by its neighbours, the facts that its differing fields name."""
         rests_on = dict.fromkeys(name for side in self.sides(id) if side for name in side["basis"])
-        led = [name for name in rests_on if self.differs(name)]
+        led = [name for name in rests_on if self._leads(name)] or [
+            name for field in self.differing(id) for side in self.sides(id)
+            if side and isinstance(name := side.get(field), str) and self._leads(name)]
         return [*self._behind.get(id, ()), *([name for name in led if self._one_sided(name)] or led)]
+
+    def _leads(self, id: str) -> bool:
+        """Whether what rests on a fact can differ because the fact does: another colour chooses nothing but itself."""
+        return self._one_sided(id) or bool(self.differing(id) - _COLOURS) or id in self._behind
 
     def _by_name(self, id: str, differing: Collection[str]) -> Iterator[tuple[int, TypedChange]]:
         """Answers of the fact's room or zone, or of the job, that a differing field of it has its name from."""
-        words = {answer_words(name) for name in differing}
+        words = {answer_words(name) for name in differing} | ({"colour"} if _COLOURS & set(differing) else set())
         one = next((fact for fact in self.sides(id) if fact), {"zone": 0, "room": ""})
         for at, change in self._typed.items():
             own = change.of in ("Job", f"Zones {one['zone']}") or bool(change.room and change.room == one["room"])

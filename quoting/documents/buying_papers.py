@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 
-from quoting.buying import BuyLine, LeftOver, Order, left_overs, orders, purchase_list
+from quoting.buying import BuyLine, LeftOver, Order, left_overs, orders, paid_by, purchase_list
 from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of, together
 from quoting.documents.crew_sheet import NONE, CrewTable, gathered
@@ -19,6 +19,7 @@ from quoting.documents.ubl_order import file_names, order, order_number
 from quoting.money import ZERO, r2
 from quoting.quote import PricedOption, Quote
 
+NO_BREAK = "\u00a0"
 HAND = ""  # filled in by hand
 LEAD = "Lead, calendar days"
 COLUMNS = ("Part", "Description", "Needed", "On hand", "To buy", "Packs", "Cost of a pack", "Price from", "Amount",
@@ -26,7 +27,8 @@ COLUMNS = ("Part", "Description", "Needed", "On hand", "To buy", "Packs", "Cost 
 CSV_COLUMNS = ("Supplier", "Order", "Part", "Description", "Colour", "Unit", "Needed", "On hand", "From stock",
                "To buy", "Packs", "Pack size", "Cost of a pack", "Quantity break from", "Price date", "Dearer from",
                "Dearer cost of a pack", "Amount", "Currency", "Lead days", "Order by", "Need by", "Phase",
-               "Ordered with", "Wait for payment", "PO no.", "Received", "Back-order", "Substitute")
+               "Ordered with", "Wait for payment", "Paid by", "PO no.", "Received", "Back-order", "Substitute",
+               "Enclose")
 ORDERS = ("Order by", "Supplier", "For", "Need by", "Lines", "Amount", "Wait for payment", "Order no.", "Sent, date")
 FIRST = ("Order by", "Part", "Description", "Supplier", LEAD, "Need by", "Phase", "Why", "Ordered, date")
 TAKEN = ("Part", "Description", "Needed", "On hand", "Taken", "Bin", "Taken, initials")
@@ -35,6 +37,7 @@ LEFT = ("Part", "Description", "Bought", "From stock", "Used", "Stays with the j
 SUBSTITUTES = ("Part", "Substitute", "Description", LEAD, "Note", "Agreed by")
 ADVICE = ("What the job uses sets its price; stock and quantity breaks change only what suppliers are paid, and what "
           "tails too short to keep cost.")
+WEIGH = "Bring the survey forward, or order at the risk that the house asks for something else."
 UNDATED = ("The job has no start date yet. Working day 1 is the first in the house, 0 the one before it; order days "
            "are so many calendar days before a working day.")
 
@@ -72,7 +75,8 @@ def buying_sheets(
 ) -> Iterator[CrewSheet]:
     """The orders by their days, with what must not wait; each order's list; what comes from stock, what is left over,
     substitutes. Short ones of a kind share a sheet."""
-    lists = (_order_list(quote, option, its, formats) for its in found)
+    paid = paid_by(found)
+    lists = (_order_list(quote, option, its, paid, formats) for its in found)
     for tables in (_first(quote, option, lines, found, formats), lists, _after(quote, option, lines, formats)):
         yield from (together(each) for each in gathered(tables))
 
@@ -82,22 +86,40 @@ def _first(
 ) -> Iterator[CrewTable]:
     if found:
         total = formats.money(sum((its.outlay for its in found), ZERO))
+        paid, in_turn = paid_by(found), sorted(found, key=lambda its: its.first.urgency)
         dated = any(its.first.order_by for its in found)
-        rows = (_order_row(quote, option, its, formats) for its in sorted(found, key=lambda its: its.first.urgency))
-        yield _list("Orders", ORDERS, tuple(rows), f"Together {total} before tax and delivery.",
-                    *(() if dated else (UNDATED,)))
-    first = [line for line in lines if line.first and (line.late or line.long_lead or line.dearer)]
+        yield _list("Orders", ORDERS, tuple(_order_row(quote, option, its, paid, formats) for its in in_turn),
+                    f"Together {total} before tax and delivery. First of all: {_in_short(in_turn[0], formats)}.",
+                    *_orders_before_survey(option, in_turn, formats), *(() if dated else (UNDATED,)))
+    first = [line for line in lines if line.dearer or (line.first and (line.late or line.long_lead))]
     if first:
         first.sort(key=lambda line: line.urgency)
-        yield _list("What must not wait", FIRST, tuple(_first_row(line, quote, formats) for line in first),
-                    *_surveyed_first(option, first, formats))
+        yield _list("What must not wait", FIRST, tuple(_first_row(line, quote, formats) for line in first))
 
 
-def _order_row(quote: Quote, option: PricedOption, its: Order, formats: Formats) -> tuple[str, ...]:
+def _in_short(its: Order, formats: Formats) -> str:
+    """An order in a few words: whose, for how much, by when."""
+    order_by, _ = _days(its.first, formats)
+    return f"{its.supplier or 'No supplier'}, {_for(its)}, {formats.money(its.outlay)}, {order_by}"
+
+
+def _orders_before_survey(option: PricedOption, in_turn: Iterable[Order], formats: Formats) -> tuple[str, ...]:
+    """Orders that something of must go before the house has been surveyed, as what is weighed for them."""
+    surveyed = _surveyed(option)
+    early = [its for its in in_turn if surveyed and its.first.order_by and its.first.order_by <= surveyed]
+    if not surveyed or not early:
+        return ()
+    return (f"Before the survey and the design are done, on {formats.day(surveyed)}, these cannot wait: "
+            f"{'; '.join(_in_short(its, formats) for its in early)}. {WEIGH}",)
+
+
+def _order_row(
+    quote: Quote, option: PricedOption, its: Order, paid: Mapping[int, datetime.date], formats: Formats
+) -> tuple[str, ...]:
     order_by, _ = _days(its.first, formats)
     _, need_by = _days(min(its.lines, key=lambda line: line.need_day), formats)
     return (order_by, its.supplier or "No supplier", _for(its), need_by, str(len(its.lines)),
-            formats.money(its.outlay), _payment(quote, its), order_number(quote, option, its), HAND)
+            formats.money(its.outlay), _paid(quote, its, paid, formats), order_number(quote, option, its), HAND)
 
 
 def _for(its: Order) -> str:
@@ -110,6 +132,12 @@ def _payment(quote: Quote, its: Order) -> str:
     if not its.payment or its.payment > len(quote.pricing.plan):
         return NONE
     return f"{its.payment}: {in_english(quote, quote.pricing.plan[its.payment - 1].name)}"
+
+
+def _paid(quote: Quote, its: Order, paid: Mapping[int, datetime.date], formats: Formats) -> str:
+    """The same with the day by which it is there, so that no order that waits for it is late."""
+    day = f", paid by {formats.day(paid[its.payment])}" if its.payment in paid else ""
+    return f"{_payment(quote, its)}{day}"
 
 
 def _after(quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], formats: Formats) -> Iterator[CrewTable]:
@@ -149,31 +177,39 @@ def _dearer(line: BuyLine, formats: Formats) -> str:
     """A price rise that comes before the last day to order."""
     if not line.dearer or line.put_up is None or line.put_up.dearer_from is None or line.put_up.dearer_cost is None:
         return ""
-    return (f"dearer from {formats.day(line.put_up.dearer_from)} ({_cost(line.put_up.dearer_cost, formats)}): order "
-            "before")
+    cost = pack_cost(line.put_up.dearer_cost, formats)
+    return f"dearer from {formats.day(line.put_up.dearer_from)} ({cost}): order before"
 
 
 def _surveyed_first(option: PricedOption, lines: Iterable[BuyLine], formats: Formats) -> tuple[str, ...]:
     """What to weigh where something must be ordered before the house has been surveyed."""
-    surveyed = max((visit.last_date for visit in option.timetable.visits
-                    if visit.phase == "survey and design" and visit.last_date), default=None)
+    surveyed = _surveyed(option)
     early = dict.fromkeys(line.part for line in lines if surveyed and line.order_by and line.order_by <= surveyed)
     if not surveyed or not early:
         return ()
     return (f"To order before the survey and the design are done, on {formats.day(surveyed)}: {', '.join(early)}. "
-            "Bring the survey forward, or order at the risk that the house asks for something else.",)
+            f"{WEIGH}",)
 
 
-def _order_list(quote: Quote, option: PricedOption, its: Order, formats: Formats) -> CrewTable:
+def _surveyed(option: PricedOption) -> datetime.date | None:
+    """The day on which the design is done; None without dates."""
+    return max((visit.last_date for visit in option.timetable.visits
+                if visit.phase == "survey and design" and visit.last_date), default=None)
+
+
+def _order_list(
+    quote: Quote, option: PricedOption, its: Order, paid: Mapping[int, datetime.date], formats: Formats
+) -> CrewTable:
     saved = sum((line.saved for line in its.lines if line.first), ZERO)
     order_by, _ = _days(its.first, formats)
     notes = [f"Together {formats.money(its.outlay)} before tax and delivery. First order by {order_by}. "
              f"Order {order_number(quote, option, its)}."]
     if its.payment:
-        notes.append(f"Wait for payment {_payment(quote, its)}.")
+        notes.append(f"Wait for payment {_paid(quote, its, paid, formats)}.")
     notes += _surveyed_first(option, its.lines, formats)
+    notes += [f"Enclose {line.enclose}." for line in its.lines if line.enclose and line.first]
     if saved:
-        notes.append(f"Quantity breaks save {formats.money(saved)}; the quote is at the cost of one.")
+        notes.append(f"Quantity breaks save {formats.money(saved)}: the quote reckons without them.")
     further = f", {its.number}" if its.number > 1 else ""
     return _list(f"{its.supplier or 'No supplier'} ({_for(its)}){further}", COLUMNS, tuple(
         _row(line, formats) for line in its.lines), *notes)
@@ -188,7 +224,7 @@ def _row(line: BuyLine, formats: Formats) -> tuple[str, ...]:
             _amount(formats, line.to_buy, line)) if line.first else ("together", NONE, NONE)
     since = _shown(put_up.price_date, formats) + (f", from {put_up.from_count}" if put_up.from_count else "")
     order_by, need_by = _days(line, formats)
-    return (line.part, _described(line), *said, f"{put_up.count}{size}", _cost(put_up.cost, formats), since,
+    return (line.part, _described(line), *said, f"{put_up.count}{size}", pack_cost(put_up.cost, formats), since,
             formats.money(line.outlay), str(line.lead_days), order_by + (" late" if line.late else ""), need_by, HAND,
             HAND, HAND, _note(line, formats) or NONE)
 
@@ -196,7 +232,8 @@ def _row(line: BuyLine, formats: Formats) -> tuple[str, ...]:
 def _note(line: BuyLine, formats: Formats) -> str:
     others = ", ".join(each.substitute for each in line.substitutes)
     return "; ".join(filter(None, (
-        _dearer(line, formats), f"with {line.ordered_with}, in one order" if line.ordered_with else "",
+        _dearer(line, formats), "with what is enclosed" if line.enclose else "",
+        f"with {line.ordered_with}, in one order" if line.ordered_with else "",
         f"or {others}" if others else "")))
 
 
@@ -208,12 +245,12 @@ def _described(line: BuyLine) -> str:
 def _days(line: BuyLine, formats: Formats) -> tuple[str, str]:
     """The last day to order and the day on which it is needed; counted from the first in the house without dates."""
     if line.need_by and line.order_by:
-        return formats.day(line.order_by), formats.day(line.need_by)
+        return formats.day(line.order_by).replace(" ", NO_BREAK), formats.day(line.need_by).replace(" ", NO_BREAK)
     need_day = f"working day {line.need_day}"
     return f"{line.lead_days} days before {need_day}", need_day
 
 
-def _cost(cost: Decimal, formats: Formats) -> str:
+def pack_cost(cost: Decimal, formats: Formats) -> str:
     """A supplier's price as it stands in the catalogue: it may have more places than the currency."""
     return formats.money(cost) if r2(cost, formats.currency) == cost else f"{cost.normalize():f}"
 
@@ -239,11 +276,13 @@ def _day(day: datetime.date | None) -> str:
 
 def _table(quote: Quote, option: PricedOption, lines: tuple[BuyLine, ...], found: tuple[Order, ...]) -> bytes:
     """The list as one table, a row for each size of pack; a part that the stock has whole is there too."""
-    order_of = {id(line): its for its in found for line in its.lines}
-    return csv_bytes(CSV_COLUMNS, (_csv_row(quote, option, line, order_of.get(id(line))) for line in lines))
+    order_of, paid = {id(line): its for its in found for line in its.lines}, paid_by(found)
+    return csv_bytes(CSV_COLUMNS, (_csv_row(quote, option, line, order_of.get(id(line)), paid) for line in lines))
 
 
-def _csv_row(quote: Quote, option: PricedOption, line: BuyLine, its: Order | None) -> tuple[str, ...]:
+def _csv_row(
+    quote: Quote, option: PricedOption, line: BuyLine, its: Order | None, paid: Mapping[int, datetime.date]
+) -> tuple[str, ...]:
     put_up = line.put_up
     amounts = (line.need, line.on_hand, line.from_stock, line.to_buy)
     said = [plain(amount) if line.first else "" for amount in amounts]
@@ -254,5 +293,6 @@ def _csv_row(quote: Quote, option: PricedOption, line: BuyLine, its: Order | Non
     order_by = _day(line.order_by) if line.order_by else f"{line.lead_days} days before working day {line.need_day}"
     return (line.supplier, order_number(quote, option, its) if its else "", line.part, line.description, line.colour,
             line.unit, *said, *pack, f"{line.outlay:f}", quote.pricing.currency, str(line.lead_days), order_by, need_by,
-            line.phase, line.ordered_with, _payment(quote, its) if its else NONE, HAND, HAND, HAND,
-            " ".join(each.substitute for each in line.substitutes))
+            line.phase, line.ordered_with, _payment(quote, its) if its else NONE,
+            _day(paid.get(its.payment)) if its else NONE, HAND, HAND, HAND,
+            " ".join(each.substitute for each in line.substitutes), line.enclose if line.first else "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -57,7 +58,8 @@ def change_order_view(
     price = _price(old, new, before, after, formats, language)
     return ChangeOrderView(
         firm=firm_face(new), client=new.job.client.name, site=new.job.client.site,
-        number=new.job.terms.quote_number, old_revision=old.job.terms.revision, old_date=old.pricing.date,
+        number=new.job.terms.quote_number, order_number=change_order_number(new),
+        old_revision=old.job.terms.revision, old_date=old.pricing.date,
         new_revision=new.job.terms.revision, new_date=new.pricing.date, valid_until=new.pricing.valid_until,
         option=option_title(after), request=request,
         reason=language.gettext(REASONS[request.reason]) if request.reason else "",
@@ -65,7 +67,7 @@ def change_order_view(
         monthly=_monthly(both, language), before=before.totals.total,
         difference=after.totals.total - before.totals.total, after=after.totals.total,
         days_before=_days(before), days_after=_days(after), start_before=old.job.start_date,
-        start_after=new.job.start_date, tax_note=new.place.tax_note,
+        start_after=new.job.start_date, end_before=_end(before), end_after=_end(after), tax_note=new.place.tax_note,
         only_revised=not rooms and not house and _only_revised(old, new, before, after))
 
 
@@ -92,6 +94,10 @@ def _house(
     phones = language.gettext("Phone or tablet")
     was[phones], now[phones] = (phone_lines(quote, one, language) or (NOTHING,)
                                 for quote, one in ((old, before), (new, after)))
+    later = language.gettext("What can be added later")
+    full = (language.gettext("No further zone on the same equipment"),)
+    if later in was or later in now:
+        was, now = {later: full, **was}, {later: full, **now}
     left_out = {language.gettext(label) for label in _SAID_ELSEWHERE}
     rows = (BeforeAfter(name=label, before=was.get(label, (NOTHING,)), after=now.get(label, (NOTHING,)))
             for label in dict.fromkeys((*now, *was))
@@ -160,6 +166,17 @@ def _differing(rows: tuple[AmountRow, ...]) -> tuple[AmountChange, ...]:
 def _monthly(both: Quote, language: Language) -> tuple[AmountChange, ...]:
     rows = tuple(AmountRow(label=row.words, words="", amounts=row.amounts) for row in fee_rows(both, language))
     return _differing(rows)
+
+
+def _end(option: PricedOption) -> datetime.date | None:
+    """The last day of the work; None without dates."""
+    return max((visit.last_date for visit in option.timetable.visits if visit.last_date), default=None)
+
+
+def change_order_number(new: Quote) -> str:
+    """One for each revision: the quote's number and the revision that it brings."""
+    terms = new.job.terms
+    return "-".join(filter(None, (terms.quote_number, f"R{terms.revision}")))
 
 
 def _days(option: PricedOption) -> Decimal:

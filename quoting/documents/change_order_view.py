@@ -56,6 +56,7 @@ class ChangeOrderView:
     client: str
     site: str
     number: str
+    order_number: str  # of the change order itself, as the bookkeeper books it
     old_revision: int
     old_date: datetime.date
     new_revision: int
@@ -76,6 +77,8 @@ class ChangeOrderView:
     days_after: Decimal
     start_before: datetime.date | None
     start_after: datetime.date | None
+    end_before: datetime.date | None  # the last day of the work that has a date
+    end_after: datetime.date | None
     tax_note: str
     only_revised: bool  # nothing is charged but the revision of the proposal
 

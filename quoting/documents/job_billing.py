@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from quoting.buying import orders, paid_by, purchase_list
+from quoting.documents.formats import english_locale, formats_for
 from quoting.documents.job_row import amount
 from quoting.documents.office_look import page, protect, table_head, title_block
 from quoting.documents.sheet_writer import Sheet, address
@@ -45,9 +47,13 @@ def write_billing(sheet: Sheet, quote: Quote, option: PricedOption) -> BillingSh
     first = top + 1
     table_head(sheet, top, 0, HEADINGS, (SHARE, *SUMS))
     taxes = share(option.totals.tax, [payment.amount for payment in option.plan], quote.pricing.currency)
-    whole = option.totals.total
+    whole, days = option.totals.total, paid_by(orders(quote, purchase_list(quote, option)))
+    formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
     for at, (payment, tax) in enumerate(zip(option.plan, taxes, strict=True), first):
-        sheet.row_of_text(at, NAME, (payment.name, payment.trigger))
+        day = days.get(at - first + 1)
+        until = f"; paid by {formats.day(day)}: orders wait for it" if day else ""
+        sheet.text(at, NAME, payment.name)
+        sheet.text(at, WHEN, f"{payment.trigger}{until}", "wrap")
         sheet.number(at, SHARE, payment.amount / whole if whole else ZERO, "rate")
         sheet.number(at, AMOUNT, payment.amount, "money")
         sheet.number(at, TAX, tax, "money")

@@ -80,8 +80,8 @@ def planned_costs(quote: Quote, option: PricedOption) -> tuple[CostRow, ...]:
     for category, cost in found.items():
         budget, waste = cost + thrown.get(category, ZERO), thrown.get(category, ZERO)
         saved = budget - borne.get(parts_of(category), budget)
-        said = (f"{waste} of it tails thrown away" if waste else "",
-                f"orders {saved} less: breaks, packs" if saved else "")
+        differing = f"{saved} less: breaks, packs" if saved > 0 else f"{-saved} more: pack sizes"
+        said = (f"{waste} of it tails thrown away" if waste else "", f"orders {differing}" if saved else "")
         rows.append(CostRow(parts_of(category), budget, "; ".join(filter(None, said))))
     rows += [CostRow("Freight", totals.freight), CostRow(CONTRACTOR_TAX, totals.contractor_tax),
              CostRow("Contingency", totals.contingency, "0 to go once not needed")]

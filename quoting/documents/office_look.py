@@ -17,7 +17,7 @@ INK, QUIET, RULE, HEAD = "#22303C", "#66727D", "#D9DFE5", "#EDF1F4"
 INPUT, GOOD, BAD = "#FFF4CC", "#E3F1E5", "#FBE3DF"
 # Styles whose text widens its column; styles whose text wraps; the others run over empty neighbours.
 FITTED = frozenset({"text", "text.centre", "text.right", "text.input", "label", "label.total", "quiet", "verdict"})
-WRAPPING = frozenset({"wrap", "head", "head.right", "head.wrap"})
+WRAPPING = frozenset({"wrap", "wrap.input", "head", "head.right", "head.wrap"})
 NUMBERS: dict[Style, str] = {
     "price4": "#,##0.0000",
     "rate": "0.0##%",
@@ -59,6 +59,7 @@ def styles(currency: str, locale: str, accent: str) -> dict[Style, Mapping[str, 
     found |= {f"{name}.input": {**box, "num_format": code} for name, code in numbers.items()}
     found |= {
         "text.input": {**box, "align": "left", "indent": 1},
+        "wrap.input": {**box, "align": "left", "indent": 1, "text_wrap": True},
         **_words(line, accent),
         **_heads(accent),
         **_sums(accent, numbers),

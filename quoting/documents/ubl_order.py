@@ -14,8 +14,8 @@ from quoting.quote import PricedOption, Quote
 
 BEFORE_TAX = "Amounts are before tax and delivery, at the prices of the supplier's list that stand in our catalogue."
 ISSUED = "The date of issue is the day of these prices; the order counts from the day on which it is sent."
-REPLACES = ("The last six characters of the number change with what is ordered: this order replaces one whose number "
-            "is otherwise the same.")
+REPLACES = ("The last six characters of the number change with what is ordered, and R and its number with the revision "
+            "of our quote. This order replaces any of this or an earlier revision whose number is otherwise the same.")
 MARK_LENGTH = 6
 
 
@@ -41,16 +41,16 @@ def order(quote: Quote, option: PricedOption, its: Order) -> bytes:
 def order_number(quote: Quote, option: PricedOption, its: Order) -> str:
     """The quote's number and revision, the option, the supplier, what it is for, and a mark of what is ordered."""
     terms = quote.job.terms
-    name = (terms.quote_number, f"R{terms.revision}", option.name, _name(its), _mark(quote, its))
+    name = (terms.quote_number, f"R{terms.revision}", option.name, order_name(its), order_mark(quote, its))
     return "-".join(filter(None, name))
 
 
-def _name(its: Order) -> str:
+def order_name(its: Order) -> str:
     """Supplier and phase; a further order for the same phase is numbered."""
     return "-".join((plain_name(its.supplier), plain_name(its.phase), *([str(its.number)] if its.number > 1 else [])))
 
 
-def _mark(quote: Quote, its: Order) -> str:
+def order_mark(quote: Quote, its: Order) -> str:
     """The same for the same lines, another as soon as one of them differs."""
     lines = [(line.part, line.colour, line.put_up.count, f"{line.put_up.size:f}", f"{line.put_up.cost:f}",
               str(line.need_by)) for line in its.lines if line.put_up]
@@ -71,12 +71,16 @@ def file_names(option: PricedOption, found: Iterable[Order]) -> tuple[str, ...]:
     """The name of each order's file; where the plain names of suppliers are the same, they are numbered."""
     names: list[str] = []
     for its in found:
-        name, number = f"order-{option.name}-{_name(its)}", 1
+        name, number = f"order-{option.name}-{order_name(its)}", 1
         while f"{name}.xml" in names:
             number += 1
-            name = f"order-{option.name}-{_name(its)}-{number}"
+            name = f"order-{option.name}-{order_name(its)}-{number}"
         names.append(f"{name}.xml")
     return tuple(names)
+
+
+def _enclosed(line: BuyLine) -> str:
+    return f"Enclosed with this order: {line.enclose}." if line.enclose else ""
 
 
 def _line(number: int, line: BuyLine, quote: Quote) -> str:
@@ -91,7 +95,8 @@ def _line(number: int, line: BuyLine, quote: Quote) -> str:
     period = ubl.group("RequestedDeliveryPeriod", ubl.basic("StartDate", wanted if line.hired_for else ""),
                        ubl.basic("EndDate", wanted))
     return ubl.group("OrderLine", ubl.group(
-        "LineItem", ubl.basic("ID", str(number)), ubl.quantity("Quantity", line.put_up.count, packs),
+        "LineItem", ubl.basic("ID", str(number)), ubl.basic("Note", _enclosed(line)),
+        ubl.quantity("Quantity", line.put_up.count, packs),
         ubl.amount("LineExtensionAmount", line.outlay, currency), ubl.group("Delivery", period),
         ubl.group("Price", ubl.amount("PriceAmount", line.put_up.cost, currency),
                   ubl.quantity("BaseQuantity", Decimal(1), packs)),

@@ -11,7 +11,7 @@ from quoting.catalog.records import Catalog
 from quoting.job import Job
 from quoting.lines import PHASES, Phase
 from quoting.quote import BuyingInputs, Substitute
-from quoting.workdays import DAY, WorkCalendar, office_calendar, order_day
+from quoting.workdays import DAY, WorkCalendar, day_before_rise, office_calendar, order_day
 
 LONG_LEAD, ONE_ORDER = "long lead", "one order"  # rows of standards/buying.csv
 
@@ -26,7 +26,7 @@ def part_ways(catalog: Catalog) -> dict[str, PartBuying]:
     """Parts that are not bought like others, by standards/part_buying.csv."""
     return {row.text("part"): PartBuying(
         coloured=row.yes("coloured"), colour_days=int(row.decimal("colour_days")),
-        ordered_with=row.text("ordered_with"), on_the_day=row.yes("on_the_day"))
+        ordered_with=row.text("ordered_with"), on_the_day=row.yes("on_the_day"), enclose=row.text("enclose"))
         for row in catalog.standards.rows("part_buying")}
 
 
@@ -44,7 +44,7 @@ def buying_inputs(
         one_order_days=days.get(ONE_ORDER, 0), parts=ways, gates=_gates(job, catalog),
         closed=_closed(office, wanted, max((
             max(catalog.parts[part].lead_days, ways[part].colour_days if part in ways else 0) for part in used
-        ), default=0)),
+        ), default=0), _rises(job, catalog, used)),
         substitutes=tuple(
             Substitute(part=row.part, substitute=row.substitute, description=other.description,
                        lead_days=other.lead_days, note=row.note)
@@ -69,13 +69,19 @@ def _gates(job: Job, catalog: Catalog) -> dict[str, int]:
     return gates
 
 
+def _rises(job: Job, catalog: Catalog, parts: Iterable[str]) -> set[datetime.date]:
+    """The days from which parts cost more, as far as that is known."""
+    return {price.rise[0] for part in parts for price in catalog.prices.get((part, job.terms.currency), ())
+            if price.rise}
+
+
 def _closed(
-    office: WorkCalendar, wanted: Collection[datetime.date], longest_lead_days: int
+    office: WorkCalendar, wanted: Collection[datetime.date], longest_lead_days: int, rises: Collection[datetime.date]
 ) -> tuple[datetime.date, ...]:
-    """The holidays among the days on which something may have to be ordered."""
+    """The holidays among the days on which something may have to be ordered: by its lead time, or before a rise."""
     if not wanted:
         return ()
-    first = order_day(min(wanted), longest_lead_days, office)
+    first = min((order_day(min(wanted), longest_lead_days, office), *(day_before_rise(rise, office) for rise in rises)))
     days = (first + step * DAY for step in range((max(wanted) - first).days + 1))
     return tuple(day for day in days if day.weekday() in office.weekdays and not office.works_on(day))
 

@@ -78,7 +78,7 @@ class Page(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.elements.append((tag, dict(attrs)))
-        if tag not in ("meta", "link", "br", "img", "input"):
+        if tag not in ("meta", "link", "br", "wbr", "img", "input"):
             self._open.append(tag)
         if tag == "table":
             self.tables.append(Table())

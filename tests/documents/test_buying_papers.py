@@ -77,6 +77,14 @@ def test_the_lines_of_an_order_sum_to_its_total(bought: dict[str, dict[str, byte
                 found, "AnticipatedMonetaryTotal/LineExtensionAmount")
 
 
+def test_an_engraving_order_says_whose_wording_goes_with_it(bought: dict[str, dict[str, bytes]]) -> None:
+    # better has five keypads: kitchen, family room, office, bedroom, bath
+    notes = [text for content in orders_in(bought["1"])
+             for text in texts(ElementTree.fromstring(content), "OrderLine/LineItem/Note")]
+    assert notes == ["Enclosed with this order: the wording of its buttons, as the customer signed it, of FROO-KP1, "
+                     "KAB-KP1, MBAT-KP1, MBED-KP1, OFF-KP1."]
+
+
 def test_a_line_is_so_many_packs_at_the_price_of_one(bought: dict[str, dict[str, bytes]]) -> None:
     for files in bought.values():
         for line in (line for content in orders_in(files)
@@ -233,6 +241,31 @@ def test_the_list_says_which_payment_an_order_waits_for(bought: dict[str, dict[s
     rows = {row["Part"]: row["Wait for payment"] for row in rows_of(bought["1"]["buying-better.csv"])}
 
     assert (rows["SC16-4W"], rows["KP-20"]) == ("1: Deposit", "3: Before equipment is ordered")
+
+
+def test_a_payment_is_there_by_the_first_day_of_the_orders_that_wait_for_it(
+    bought: dict[str, dict[str, bytes]]
+) -> None:
+    rows = rows_of(bought["1"]["buying-better.csv"])
+    for payment in {row["Wait for payment"] for row in rows}:
+        its = [row for row in rows if row["Wait for payment"] == payment]
+        assert {row["Paid by"] for row in its} == {min(row["Order by"] for row in its)}, payment
+
+
+def test_the_page_says_by_when_a_payment_must_be_there(bought: dict[str, dict[str, bytes]]) -> None:
+    """The cabinet's parts are ordered on Wednesday 3 March 2027 at the latest: 10 lead days and a weekend before."""
+    page = bought["1"]["buying-better.html"].decode()
+    assert "3: Before equipment is ordered, paid by Mar 3, 2027" in page
+
+
+@pytest.mark.parametrize(("name", "said"), [
+    ("1", "First of all: Fennimarsh Acoustics, rough-in, $649.00, Dec 31, 2026."),
+    ("2", "Before the survey and the design are done, on 3 Feb 2027, these cannot wait: Fennimarsh Acoustics")])
+def test_orders_that_cannot_wait_for_the_survey_stand_with_the_orders(
+    bought: dict[str, dict[str, bytes]], name: str, said: str
+) -> None:
+    first = re.search(r'<section id="s1".*?</table>', bought[name]["buying-better.html"].decode(), re.S)
+    assert first is not None and said in first[0].replace("\u00a0", " ")
 
 
 def test_a_supplier_reads_nothing_of_the_customer_s_payments(bought: dict[str, dict[str, bytes]]) -> None:

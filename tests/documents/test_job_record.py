@@ -10,11 +10,13 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from quoting.documents.changes_record import cost_changes, order_changes
 from quoting.documents.job_record import record_bytes, record_cells
 from quoting.documents.sheet_writer import MoneyCell
 from quoting.quote import Quote
 from tests.documents.office_sample import sample_quote
 from tests.documents.recalculate import change, differences, spoil, with_ironcalc
+from tests.stages.test_compare import quoted, with_room
 
 D = Decimal
 Typed = dict[tuple[str, str], float | str | None]
@@ -125,26 +127,75 @@ def test_every_hour_of_the_option_has_a_row_under_its_own_id(record: Record) -> 
 # ---------------------------------------------------------------- orders
 
 @pytest.mark.parametrize("headings", [("Ordered",), ("Ordered", "Invoiced"), ("Invoiced",)])
-def test_orders_booked_as_they_are_printed_leave_every_cost_at_its_budget(
+def test_orders_booked_as_they_are_printed_cost_what_was_paid_for_what_the_job_used(
     example: Record, headings: tuple[str, ...]
 ) -> None:
-    """Whole packs and spools are dearer than what the job uses; what is left of them goes into stock."""
-    kinds = ("Parts: cable", "Parts: connectors", "Parts: controls", "Parts: small parts", "All costs")
-    assert example.typed(booked(example, *headings), *(example.at("Cost", kind, "Over") for kind in kinds)) == [0] * 5
+    """Cable: what its spools cost less what of them goes into stock, 782.12, where the quote reckons 724.53. Of
+    electronics and speakers nothing is left over; what a quantity break saves shows once nothing is to go."""
+    kinds = ("Parts: cable", "Parts: electronics", "Parts: speakers")
+    assert example.typed(booked(example, *headings), *(example.at("Cost", kind, "Over") for kind in kinds)) == [
+        D("57.59"), 0, 0]
 
 
 def test_the_budget_of_cable_holds_the_tails_that_its_spools_leave(example: Record) -> None:
-    """680.16 of cable used; 41 ft of data cable at 0.168 = 6.89 and 44 ft of 14/4 at 0.47 = 20.68 thrown away."""
-    assert example.number(example.at("Cost", "Parts: cable", "Budget")) == D("680.16") + D("6.89") + D("20.68")
+    """689.23 of cable used; 87 ft of data cable at 0.168 = 14.62 and 44 ft of 14/4 at 0.47 = 20.68 thrown away."""
+    assert example.number(example.at("Cost", "Parts: cable", "Budget")) == D("689.23") + D("14.62") + D("20.68")
 
 
-def test_the_cable_order_is_the_jobs_and_the_stocks(example: Record) -> None:
-    """Three boxes of data cable at 86.50, one with each of 104.00, 191.00, 235.00, 139.00, 48.50 and 89.00; 128.00 of
-    them leads: 1,194.00, of which the job bears what it uses and its tails, 707.73."""
+def test_what_is_left_of_cable_goes_into_stock_at_the_price_paid_for_its_spool(example: Record) -> None:
+    """Never above what was paid (IAS 2, paragraph 9: the lower of cost and net realisable value): 223 ft of 104.00 for
+    250 = 92.77, 243 of 128.00 for 500 = 62.21, 137 of 191.00 for 250 = 104.67, 224 of 235.00 for 500 = 105.28, 64 of
+    48.50 for 250 = 12.42, 97 of 89.00 for 250 = 34.53; the job bears the rest of 1,194.00."""
     sums = [sum(example.number(example.at("Orders", row, heading)) for row in example.rows("Orders", "Order")
                 if example.stored(example.at("Orders", row, "Cost of")) == "Parts: cable")
             for heading in ("Order", "For this job", "Into stock")]
-    assert sums == [D("1194.00"), D("707.73"), D("486.27")]
+    assert sums == [D("1194.00"), D("782.12"), D("411.88")]
+
+
+def test_a_change_typed_into_its_order_leaves_the_rest_where_it_was(example: Record) -> None:
+    """A change takes 45.84 of cable out: its order comes to 1,100.00, of which the job bears 736.28. Booked whole, it
+    is over by what it was over before, 57.59, and the 363.72 that are left are stock."""
+    row = next(row for row in example.rows("Orders", "Order")
+               if example.stored(example.at("Orders", row, "Cost of")) == "Parts: cable")
+    cells: Typed = {example.at("Orders", row, "Order"): 1100.0, example.at("Orders", row, "For this job"): 736.28,
+                    example.at("Orders", row, "Ordered"): 1100.0, example.at("Orders", row, "Invoiced"): 1100.0,
+                    example.at("Cost", "Parts: cable", "Changes"): -45.84}
+    wanted = (example.at("Cost", "Parts: cable", "Over"), example.at("Orders", row, "Into stock"),
+              example.at("Orders", row, "To stock"))
+    assert example.typed(cells, *wanted) == [D("57.59"), D("363.72"), D("363.72")]
+
+
+def test_a_change_typed_as_the_offices_page_says_makes_the_old_record_the_new_one(
+    quotes: dict[str, Quote], tmp_path: Path
+) -> None:
+    """The dining room is dropped: orders and changes typed into the record of revision 0, and everything booked, come
+    to what the record of revision 1 comes to."""
+    new = quoted("1", with_room("DROO", plays_from="never"))
+    sides = [(quote, next(each for each in quote.options if each.name == "better")) for quote in (quotes["1"], new)]
+    (tmp_path / "0").mkdir(), (tmp_path / "1").mkdir()
+    old, fresh = (Record(record_bytes(*side), tmp_path / str(at)) for at, side in enumerate(sides))
+    rows = {(old.stored((sheet, f"A{at[1:]}")), str(old.stored((sheet, f"C{at[1:]}"))).rpartition("-")[0],
+             old.stored((sheet, f"B{at[1:]}"))): row
+            for row in old.rows("Orders", "Order") for sheet, at in [old.at("Orders", row, "Order")]}
+    cells = booked(old, "Ordered", "Invoiced")
+    for moved in order_changes(*sides):
+        row = rows[moved.supplier, moved.number.rpartition("-")[0], moved.kind]
+        cells |= {old.at("Orders", row, "Order"): float(moved.new_order),
+                  old.at("Orders", row, "For this job"): float(moved.new_of_job)}
+        cells |= {old.at("Orders", row, heading): float(moved.new_order) for heading in ("Ordered", "Invoiced")}
+    cells |= {old.at("Cost", each.label, "Changes"): float(each.difference) for each in cost_changes(*sides)}
+    kinds = [f"Parts: {kind}" for kind in ("cable", "electronics", "small parts", "speakers")]
+    assert old.typed(cells, *(old.at("Cost", kind, "Over") for kind in kinds)) == fresh.typed(
+        booked(fresh, "Ordered", "Invoiced"), *(fresh.at("Cost", kind, "Over") for kind in kinds))
+
+
+def test_an_order_of_ones_own_bears_all_of_it_or_the_share_that_is_typed(record: Record) -> None:
+    row = max(record.rows("Orders", "Order"), default=0) + 1
+    cells: Typed = {record.at("Orders", row, "Cost of"): "Freight", record.at("Orders", row, "Order"): 80.0,
+                    record.at("Orders", row, "Invoiced"): 80.0}
+    wanted = record.at("Orders", row, "Actual"), record.at("Orders", row, "Into stock")
+    shared: Typed = {**cells, record.at("Orders", row, "For this job"): 20.0}
+    assert (record.typed(cells, *wanted), record.typed(shared, *wanted)) == ([80, 0], [20, 60])
 
 
 def test_the_orders_are_the_outlay_of_the_quote(example: Record, quotes: dict[str, Quote]) -> None:
@@ -153,10 +204,10 @@ def test_the_orders_are_the_outlay_of_the_quote(example: Record, quotes: dict[st
 
 
 def test_an_invoice_that_is_a_tenth_dearer_costs_the_job_a_tenth_of_its_share(example: Record) -> None:
-    """1.1 x 707.73 = 778.503."""
+    """1.1 x 782.12 = 860.332."""
     cells = {at: (value or 0) * 1.1 if example.stored((at[0], f"B{at[1][1:]}")) == "Parts: cable" else value
              for at, value in booked(example, "Invoiced").items() if isinstance(value, float)}
-    assert example.typed(cells, example.at("Cost", "Parts: cable", "Actual")) == [D("778.50")]
+    assert example.typed(cells, example.at("Cost", "Parts: cable", "Actual")) == [D("860.33")]
 
 
 def test_a_quantity_break_is_a_saving_once_the_row_is_done(example: Record) -> None:
@@ -221,6 +272,12 @@ def test_work_that_only_a_change_order_brings_has_a_row_of_its_own(record: Recor
 
 
 # ---------------------------------------------------------------- billing
+
+def test_a_payment_that_orders_wait_for_says_by_when_it_must_be_there(example: Record) -> None:
+    """Equipment is ordered from Wednesday 3 March 2027 on."""
+    said = str(example.stored(example.at("Billing", "Before equipment", "When")))
+    assert said == "order date of the equipment; paid by Mar 3, 2027: orders wait for it"
+
 
 def test_a_change_order_adds_to_the_contract_and_before_tax_to_the_price(record: Record) -> None:
     at = len(OPTION.plan) + 1

@@ -227,7 +227,7 @@ def test_the_last_day_to_order_is_the_lead_time_before_or_the_working_day_before
     quote, option = quotes["1"], quotes["1"].options[1]
     free = holidays.country_holidays("US", years=[2026, 2027])
     for line in purchase_list(quote, option):
-        if line.need_by:
+        if line.need_by and not line.dearer:
             day = line.need_by - datetime.timedelta(days=line.lead_days)
             while day.weekday() > 4 or day in free:
                 day -= datetime.timedelta(days=1)
@@ -269,6 +269,29 @@ def test_a_price_that_rises_before_the_last_day_to_order_is_told_of(quotes: dict
               if line.dearer and line.put_up]
 
     assert dearer == [("SC16-4W", datetime.date(2027, 1, 1), D("94.00"))]
+
+
+def test_what_gets_dearer_is_ordered_on_the_last_working_day_at_the_old_price(quotes: dict[str, Quote]) -> None:
+    # $94.00 from Friday 1 January 2027: the Thursday before; its amount is one spool at the $89.00 of the list
+    quote, option = quotes["1"], quotes["1"].options[1]
+    lines = purchase_list(quote, option)
+    line = next(line for line in lines if line.part == "SC16-4W")
+    its = next(each for each in orders(quote, lines) if line in each.lines)
+
+    assert (line.order_by, line.outlay, its.first.order_by <= line.order_by if its.first.order_by else None) == (
+        datetime.date(2026, 12, 31), D("89.00"), True)
+
+
+def test_a_rise_before_whose_last_day_the_quote_is_made_moves_nothing(quotes: dict[str, Quote]) -> None:
+    # quoted on Saturday 2 January: the last working day before a rise on Monday the 4th is over
+    quote, option = quotes["1"], quotes["1"].options[1]
+    late = replace(quote, pricing=replace(quote.pricing, date=datetime.date(2027, 1, 2)))
+    cable = next(each for each in option.purchases if each.part == "SC16-4W")
+    soon = replace(cable, put_ups=tuple(replace(each, dearer_from=datetime.date(2027, 1, 4), dearer_cost=D("94.00"))
+                                        for each in cable.put_ups))
+    line, = (line for line in purchase_list(late, replace(option, purchases=(soon,))))
+
+    assert (line.order_by, line.dearer) == (datetime.date(2027, 1, 8), True)
 
 
 def test_nobody_orders_on_new_year_s_day(quotes: dict[str, Quote]) -> None:
@@ -333,6 +356,15 @@ def test_a_plate_is_ordered_in_the_colour_of_its_room(coloured: dict[str, Quote]
              if line.part == "DP-20"]
 
     assert found == [("", D(2), 10), ("black", D(2), 20), ("sand", D(1), 20)]
+
+
+def test_a_loudspeaker_that_hangs_in_sight_is_ordered_in_the_colour_of_its_room(coloured: dict[str, Quote]) -> None:
+    # the office has the only pair on brackets; its maker takes 20 days (standards/part_buying.csv)
+    quote = coloured[""]
+    found = [(line.colour, line.need, line.lead_days) for line in purchase_list(quote, quote.options[1])
+             if line.part == "SF52-20"]
+
+    assert found == [("sand", D(2), 20)]
 
 
 def test_a_plate_is_picked_in_the_colour_of_its_room(coloured: dict[str, Quote]) -> None:

@@ -151,13 +151,13 @@ def test_a_slip_is_told_of_at_its_cell(tmp_path: Path, file: str, old: str, new:
     assert (cell, code) in codes(problems_with(tmp_path, file, old, new))
 
 
-WAYS = "row,part,coloured,colour_days,ordered_with,on_the_day\n"
+WAYS = "row,part,coloured,colour_days,ordered_with,on_the_day,enclose\n"
 
 
 @pytest.mark.parametrize(("file", "text", "code"), [
     ("task_time", "row,task,time\nTKT-010,trim.speeker,beside the crew\n", "unknown-task"),
-    ("part_buying", f"{WAYS}PBY-010,SPK-Z,no,0,,yes\n", "unknown-part"),
-    ("part_buying", f"{WAYS}PBY-010,SPK-A,no,0,EN,no\n", "unknown-part"),
+    ("part_buying", f"{WAYS}PBY-010,SPK-Z,no,0,,yes,\n", "unknown-part"),
+    ("part_buying", f"{WAYS}PBY-010,SPK-A,no,0,EN,no,\n", "unknown-part"),
     ("order_waits", "row,statement,part\nOWT-010,say.word,SPK-A\n", "unknown-statement"),
     ("order_waits", "row,statement,part\nOWT-010,say.ladder,SPK-Z\n", "unknown-part"),
     ("order_gate", "row,plan,step,phase\nOGT-010,standard,9,rough-in\n", "unknown-payment"),

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import pytest
 
-from quoting.buying import purchase_list
+from quoting.buying import PackKey, pack_key, purchase_list
 from quoting.catalog.records import Catalog
 from quoting.changes import Changes, RowChange
 from quoting.compare import compare_quotes
@@ -216,17 +216,25 @@ def test_the_old_hours_and_the_changed_hours_come_to_the_new_hours(pair: Pair) -
 
 def test_the_packs_to_buy_and_to_cancel_make_the_old_purchase_list_the_new_one(pair: Pair) -> None:
     for changes, before, after in sides(pair):
-        packs, wanted = ({(line.supplier, line.part, line.put_up.size): 0 for line in purchase_list(quote, option)
+        packs, wanted = ({pack_key(line): 0 for line in purchase_list(quote, option)
                           if line.put_up} for quote, option in zip(pair, (before, after), strict=True))
         for quote, option, found in ((pair.old, before, packs), (pair.new, after, wanted)):
             for line in purchase_list(quote, option):
                 if line.put_up:
-                    found[line.supplier, line.part, line.put_up.size] += line.put_up.count
+                    found[pack_key(line)] += line.put_up.count
         for change in changes.purchases:
-            key = (change.supplier, change.part, change.size)
+            key = PackKey(change.supplier, change.part, change.size, change.colour, change.hired_for)
             packs[key] = packs.get(key, 0) + change.packs
         assert {key: count for key, count in packs.items() if count} == wanted
         assert sum(change.difference for change in changes.purchases) == after.totals.outlay - before.totals.outlay
+
+
+def test_another_colour_cancels_the_white_ones_and_buys_the_coloured(quotes: dict[str, Quote]) -> None:
+    changes = compared(quotes["1"], quoted("1", with_room("OFF", colour="black")), "better")
+
+    assert [(each.part, each.colour, each.to_do) for each in changes.purchases] == [
+        ("SF52-20", "", "cancel 2"), ("SF52-20", "black", "buy 2"), ("DP-20", "", "cancel 1"),
+        ("DP-20", "black", "buy 1")]
 
 
 def test_the_contracts_total_is_the_options(pair: Pair) -> None:
@@ -338,6 +346,24 @@ def test_the_hours_of_a_phase_name_every_answer_that_changed_them(minds_changed:
     """The phones are set up, and a zone less; a knob's cables end otherwise in the rack than a keypad's."""
     assert whys(minds_changed, "site.remainder/JOB/commissioning") == (
         "Job, phones", "Rooms DROO, plays from", "Rooms MBED, control")
+
+
+@pytest.fixture(scope="module")
+def painted(quotes: dict[str, Quote]) -> Changes:
+    """A revision in which the dining room is dropped and the office, beside it on an amplifier, is painted."""
+    return compared(quotes["1"], quoted("1", several(revised, with_room("DROO", plays_from="never"),
+                                                     with_room("OFF", colour="black"))), "better")
+
+
+def test_a_colour_chooses_nothing_but_itself(painted: Changes) -> None:
+    rows = (*painted.materials, *painted.labour, *painted.runs, *painted.facts)
+    assert {row.id for row in rows if any("Rooms OFF, colour" in why for why in row.why)} == {
+        "OFF-USE", "OFF-SP1", "OFF-SP2", "OFF-KP1"}
+
+
+def test_a_zone_that_moves_to_another_channel_names_what_led_to_its_neighbour(painted: Changes) -> None:
+    """The office's zone differs only in its amplifier's channels, which the dining room's zone had."""
+    assert whys(painted, "Z6") == ("Rooms DROO, plays from",)
 
 
 def test_no_row_names_a_note(minds_changed: Changes) -> None:
