@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from quoting.engineering.brief import Brief, Result, rows_of
 from quoting.engineering.drilling import BIT_MM, FRAMED, diameters_mm
 from quoting.engineering.rack_items import item, item_rows
-from quoting.engineering.stone_holes import LIFTED, hole_for
+from quoting.engineering.stone_holes import LIFTED, hole_for, hole_row
 from quoting.facts import CableRun, Fact, HeadEndOpening, HeadEndPlace, RackFact, SharedWay
 
 
@@ -43,10 +43,10 @@ def _at_head_end(brief: Brief, runs: Sequence[CableRun]) -> SharedWay:
     storey."""
     place = brief.of(HeadEndPlace)[0]
     staying = [run for run in runs if run.floor == place.floor]
-    holes, hole_mm, decided = hole_for(brief, staying)
+    holes, hole_mm = hole_for(brief, staying)
     down = all(run.floor < place.floor for run in runs)
     return SharedWay(
-        id="WAY-HE", where=place.where, basis=tuple(run.id for run in runs), decided=decided,
+        id="WAY-HE", where=place.where, basis=tuple(run.id for run in runs), decided=hole_row(brief, runs),
         floor=place.floor, start=place.floor, stone=True, cables=len(runs), holes=holes, hole_mm=hole_mm,
         through=len(staying), chase_mm=round(sum(diameters_mm(runs)), 1),
         chase_m=round(place.height_m if down else max(0.0, place.ceiling_height_m - place.height_m), 3))
@@ -55,16 +55,16 @@ def _at_head_end(brief: Brief, runs: Sequence[CableRun]) -> SharedWay:
 def _storey(brief: Brief, runs: Sequence[CableRun], before: int, number: int) -> SharedWay:
     """One hole through the floor between; in stone up that storey too, where cables go on above it or beyond it."""
     stone = [run for run in runs if run.construction not in FRAMED]
-    holes, hole_mm, decided = hole_for(brief, stone)
+    holes, hole_mm = hole_for(brief, stone)
     up = number > before
     heights = {plan.number: plan.ceiling_height_m for plan in brief.job.floors}
     high_m = heights.get(number, max(run.ceiling_height_m for run in runs))
     over = [run for run in stone if up and run.floor == number and run.access in LIFTED]
-    ceiling_holes, ceiling_mm, _ = hole_for(brief, over)
+    ceiling_holes, ceiling_mm = hole_for(brief, over)
     beyond = any(run.floor != number for run in stone)
     rises = stone and (up or beyond)
     return SharedWay(
-        id=f"WAY-{number}", where=runs[0].where, basis=tuple(run.id for run in runs), decided=decided,
+        id=f"WAY-{number}", where=runs[0].where, basis=tuple(run.id for run in runs), decided=hole_row(brief, runs),
         floor=number, start=before, stone=bool(stone), cables=len(runs), holes=holes, hole_mm=hole_mm,
         through=len(stone), ceiling_holes=ceiling_holes, ceiling_mm=ceiling_mm, over=len(over),
         chase_m=round(high_m, 3) if rises else 0.0, chase_mm=round(sum(diameters_mm(stone)), 1) if rises else 0.0)

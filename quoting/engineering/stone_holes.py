@@ -39,19 +39,24 @@ def _of_room(
     brief: Brief, room: Room, passages: dict[tuple[StonePassage, str], list[CableRun]]
 ) -> Iterator[Fact]:
     for number, ((through, place), runs) in enumerate(passages.items(), start=1):
-        holes, hole_mm, decided = hole_for(brief, runs)
+        holes, hole_mm = hole_for(brief, runs)
         yield StoneHole(id=f"{room.code}-H{number}", **site(room, brief.job), basis=tuple(run.id for run in runs),
-                        where=runs[0].where, decided=decided, through=through, place=place, cables=len(runs),
-                        holes=holes, hole_mm=hole_mm)
+                        where=runs[0].where, decided=hole_row(brief, runs), through=through, place=place,
+                        cables=len(runs), holes=holes, hole_mm=hole_mm)
 
 
-def hole_for(brief: Brief, runs: Sequence[CableRun]) -> tuple[int, float, tuple[str, ...]]:
-    """How many holes side by side, of which bit [mm], take some cables together, and the row that decided it."""
+def hole_for(brief: Brief, runs: Sequence[CableRun]) -> tuple[int, float]:
+    """How many holes side by side, of which bit [mm], take some cables together."""
     if not runs:
-        return 0, 0.0, ()
+        return 0, 0.0
     answer = brief.catalog.standards.ask("pull", wall_state=runs[0].wall_state)
-    return (*bored(diameters_mm(runs), answer.number("fill_rate"), answer.number("largest_hole_mm"),
-                   BIT_MM[brief.job.unit_system]), rows_of((answer.decided,)))
+    return bored(diameters_mm(runs), answer.number("fill_rate"), answer.number("largest_hole_mm"),
+                 BIT_MM[brief.job.unit_system])
+
+
+def hole_row(brief: Brief, runs: Sequence[CableRun]) -> tuple[str, ...]:
+    """The row that says how cables are pulled and how far a hole is filled."""
+    return rows_of((brief.catalog.standards.ask("pull", wall_state=runs[0].wall_state).decided,))
 
 
 def _passages(brief: Brief, run: CableRun, places: dict[str, Place]) -> Iterable[tuple[StonePassage, str]]:

@@ -222,9 +222,15 @@ def test_a_prepared_control_is_no_spare_cable_and_is_said_to_be_possible(handed:
     assert "BAS-K1" in view.later_controls and "DROO-K1" in view.later_controls
 
 
-def test_a_conduit_to_the_attic_ends_above_its_room(handed: Handed) -> None:
-    _, _, view = option_of(handed, "1 better")
-    assert [way.room for way in view.ways if "to the attic" in way.words] == ["attic above Main bedroom"]
+@pytest.mark.parametrize(("towards", "said"), [("MBED", "attic above Main bedroom"), ("", "")])
+def test_a_conduit_to_the_attic_ends_above_the_room_that_the_plan_shows_there(
+    handed: Handed, towards: str, said: str
+) -> None:
+    quote, option, _ = option_of(handed, "1 better")
+    rows = tuple({**row, "towards": towards} if row["to"] == "attic" else row
+                 for row in fact_rows(quote, option, Conduit))
+    view = view_of(replace(quote, facts={**quote.facts, "conduit": rows}), option)
+    assert [way.room for way in view.ways if "to the attic" in way.words] == [said]
 
 
 def test_a_keypad_s_card_has_a_line_for_each_button(handed: Handed) -> None:

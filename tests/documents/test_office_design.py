@@ -42,7 +42,7 @@ EVERYTHING = (
     job("Quote date", datetime.date(2026, 10, 1)), job("Head-end shape", "controller and amplifiers"),
     job("Doorbells", 2), job("Paging", "yes"),
     *row("Rooms", 1, Zone=1, Room_input="yes", TV_into_the_system="yes"),
-    *row("Rooms", 2, Zone=2, Floor=2, Plays_from="later"), *row("Rooms", 3, Zone=3),
+    *row("Rooms", 2, Zone=2, Floor=2, Plays_from="later", Construction="masonry"), *row("Rooms", 3, Zone=3),
     *row("Zones", 1, Zone=3, Name="Patio", Line="70.7 V"),
     *row("Sources", 2, Kind="turntable"),
     *row("Extras", 1, Kind="trench", Room="Patio", Quantity="30 ft"), *row("Extras", 2, Kind="owned equipment"),
