@@ -112,7 +112,8 @@ def what_words(thing: RoomThing) -> str:
     if thing.kind in ("cables", "exit"):
         return words
     if thing.plate:
-        return f"{words} {thing.device}: jack plate {thing.plate} in the ring, {thing.part} behind the television"
+        sender = f"sender {thing.device}, {thing.part}"
+        return f"{words}: jack plate {thing.plate} in the ring; {sender}, behind the television"
     if not thing.live and thing.joints:
         return f"{words}, wired only: loudspeaker joints here, under a blank plate; category cable coiled"
     if not thing.live:
