@@ -22,6 +22,7 @@ from tests.documents.print_letters import NO_MARK, Box, Letter, PrintedPage, pri
 from tests.documents.screens import cut_text, lines_seen
 
 if TYPE_CHECKING:
+    import pikepdf
     from playwright.sync_api import Browser
 
 Size = Literal["A4", "Letter"]
@@ -106,17 +107,18 @@ def _column_px(size: Size, across: bool) -> int:
 
 def file_faults(printed: Path, texts: list[str], named: tuple[str, str]) -> list[str]:
     """What the printed file shows by itself, and what it lost of the page's texts, its title and its language."""
-    pdfplumber = pytest.importorskip("pdfplumber")
+    pikepdf = pytest.importorskip("pikepdf")
     pages = printed_pages(printed, FOOT_PT)
-    with pdfplumber.open(printed) as pdf:
-        catalog = pdf.doc.catalog
-        own = ((pdf.metadata or {}).get("Title", ""), (catalog.get("Lang") or b"").decode())
+    with pikepdf.open(printed) as pdf:
+        catalog = pdf.Root
+        own = (str(pdf.docinfo.get("/Title", "")), str(catalog.get("/Lang", "")))
         found = [f"the print's {name} is '{printed}', the page's '{paper}'" for name, printed, paper in
                  zip(("title", "language"), own, named, strict=True) if not paper or printed != paper]
-        found += [f"the print has no {name}" for name, entry in (("tags", "StructTreeRoot"), ("outline", "Outlines"))
+        found += [f"the print has no {name}" for name, entry in (("tags", "/StructTreeRoot"), ("outline", "/Outlines"))
                   if entry not in catalog]
-        ids = {page.page_obj.pageid: number for number, page in enumerate(pdf.pages, start=1)}
-        root = _structure(catalog["StructTreeRoot"], ids, pages) if "StructTreeRoot" in catalog else Element("Document")
+        ids = {page.obj.objgen: number for number, page in enumerate(pdf.pages, start=1)}
+        root = _structure(catalog["/StructTreeRoot"], ids, pages) if "/StructTreeRoot" in catalog else (
+            Element("Document"))
     found += [f"'{letter.text}' on page {number} stands at the edge" for number, page in enumerate(pages, start=1)
               for letter in page.letters if letter.text.strip() and _at_edge(letter.box, page)][:5]
     return [*found, *_lost(texts, root.text), *_orphans(root), *_rows(root)]
@@ -169,12 +171,14 @@ def _at_edge(box: Box, page: PrintedPage) -> bool:
             or box[2] > page.width - EDGE_PT or box[3] > page.height - EDGE_PT)
 
 
-def _structure(root: Any, ids: Mapping[int, int], pages: Sequence[PrintedPage]) -> Element:
+def _structure(
+    root: pikepdf.Object, ids: Mapping[tuple[int, int], int], pages: Sequence[PrintedPage]
+) -> Element:
     """The tagged structure with its letters. A mark's number counts within its page, which a reference may name.
 
     `ids`: the number of each page by what the structure calls it.
     """
-    from pdfminer.pdftypes import resolve1
+    from pikepdf import Array
 
     letters: dict[tuple[int, int], list[Letter]] = defaultdict(list)
     for number, page in enumerate(pages, start=1):
@@ -182,17 +186,17 @@ def _structure(root: Any, ids: Mapping[int, int], pages: Sequence[PrintedPage]) 
             if letter.mark != NO_MARK:
                 letters[number, letter.mark].append(letter)
 
-    def made(entry: dict[str, Any], page: int | None) -> Element:
-        kind = str(getattr(entry.get("S"), "name", ""))
-        if "Pg" in entry:
-            page = ids[entry["Pg"].objid]
-        if "MCID" in entry:
-            return _marked(letters.get((page or 0, entry["MCID"]), []), page or 0)
-        kids = resolve1(entry.get("K", []))
-        inside = [resolve1(kid) for kid in (kids if isinstance(kids, list) else [kids])]
-        return Element(kind, inside=[made(kid if isinstance(kid, dict) else {"MCID": kid}, page) for kid in inside])
+    def made(entry: Any, page: int) -> Element:  # an element, a reference to a mark, or a mark's number alone
+        if isinstance(entry, int):
+            return _marked(letters.get((page, entry), []), page)
+        page = ids[entry["/Pg"].objgen] if "/Pg" in entry else page
+        if "/MCID" in entry:
+            return made(int(entry["/MCID"]), page)
+        kids = entry.get("/K", Array())
+        inside = kids if isinstance(kids, Array) else [kids]
+        return Element(str(entry.get("/S", "")).removeprefix("/"), inside=[made(kid, page) for kid in inside])
 
-    found = made(resolve1(root), None)
+    found = made(root, 0)
     _sum_up(found)
     return found
 
