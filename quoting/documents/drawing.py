@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
+from functools import cache
 from html import escape
 
 from quoting.documents.proposal_words import isolate
@@ -149,9 +150,16 @@ _OTHER, _WIDE = 700, 1050
 
 def text_width_mm(words: str, size_mm: float = TEXT_MM) -> float:
     """How wide a text comes out at most. [mm]"""
-    return sum(_letter_width(letter) for letter in words) * size_mm / 1000
+    return _width(words) * size_mm / 1000
 
 
+@cache
+def _width(words: str) -> int:
+    """In 1/1000 of its height: a crew's sheets say the same words room after room."""
+    return sum(map(_letter_width, words))
+
+
+@cache
 def _letter_width(letter: str) -> int:
     known = _WIDTHS.get(letter)
     if known is not None:
@@ -171,16 +179,21 @@ def wrap(words: str, width_mm: float, size_mm: float = TEXT_MM) -> list[str]:
     ['one two', 'three']
     """
     lines: list[str] = []
+    most, wide, gap = width_mm * 1000 / size_mm, 0, _width(" ")
     for word in words.split():
-        joined = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width_mm(joined, size_mm) <= width_mm:
-            lines[-1] = joined
+        if lines and wide + gap + _width(word) <= most:
+            lines[-1] += f" {word}"
+            wide += gap + _width(word)
         else:
             lines.extend(_pieces(word, width_mm, size_mm))
+            wide = _width(lines[-1])
     return lines
 
 
 def _pieces(word: str, width_mm: float, size_mm: float) -> Iterable[str]:
+    if text_width_mm(word, size_mm) <= width_mm:
+        yield word
+        return
     piece = ""
     for letter in word:
         if piece and text_width_mm(piece + letter, size_mm) > width_mm:
