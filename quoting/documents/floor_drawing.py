@@ -261,12 +261,11 @@ def _ids(
                      walls.bottom_mm - WALL_MM)
         for mark, (_, box) in zip(room.marks, marks[room.code], strict=True):
             near = [one for one in taken if one is not box]
-            tries = (label_near((mark.place,), ID_MM, box, near, inside),
-                     label_near((mark.place,), ID_MM, walls, [*near, *(one for one in rooms if one != walls)], paper))
-            label = next((one for one, meets in zip(tries, (near, [*near, *rooms]), strict=True)
-                          if not any(one.box.meets(other) for other in meets)), None)
-            if label is None:
-                continue
+            label = label_near((mark.place,), ID_MM, box, near, inside)
+            if any(label.box.meets(other) for other in near):
+                label = label_near((mark.place,), ID_MM, walls, [*near, *(one for one in rooms if one != walls)], paper)
+                if any(label.box.meets(other) for other in (*near, *rooms)):
+                    continue
             taken.append(label.box)
             yield group(text_lines(label.x_mm, label.base_mm, label.lines, ID_MM, "middle", NAME_LEADING), class_="id",
                         paint_order="stroke")

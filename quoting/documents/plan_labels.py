@@ -84,7 +84,8 @@ def label_near(lines: Sequence[str], size_mm: float, mark: Box, taken: Sequence[
     wide, high = _extent(lines, size_mm)
     spots = [_box(*at, wide, high) for at in _about(mark, wide, high)]
     kept = [box for box in spots if box.within(inside)] or spots
-    best = min(kept, key=lambda box: sum(box.meets(other, 0.2) for other in taken))
+    best = next((box for box in kept if not any(box.meets(other, 0.2) for other in taken)), None) or min(
+        kept, key=lambda box: sum(box.meets(other, 0.2) for other in taken))
     middle = ((best.left_mm + best.right_mm) / 2, (best.top_mm + best.bottom_mm) / 2)
     return _label(lines, size_mm, *middle, short=False)
 
