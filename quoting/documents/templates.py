@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -18,10 +19,12 @@ from quoting.documents.template_problems import BadTemplate, folder_problems, pr
 from quoting.problems import Problem
 
 if TYPE_CHECKING:
-    from jinja2 import Environment, Undefined
+    from jinja2 import BytecodeCache, Environment, Undefined
+    from jinja2.bccache import Bucket
     from jinja2.runtime import Context
     from markupsafe import Markup
 
+VERSION = 1  # of how templates are compiled: one more whenever the settings of the environment change
 STANDARD = "standard"  # {% extends "standard/proposal/terms.html" %}: the program's file of that name
 STYLESHEETS = {"stylesheet": "proposal.css", "crew_stylesheet": "crew.css"}  # a page's name for it
 _ID = re.compile(r"((?<![\w-])[A-Z0-9]+(?:-[A-Z0-9]+)+(?: #\d+)?(?![\w-]))")
@@ -48,9 +51,25 @@ def check_templates(folders: tuple[Path, ...]) -> tuple[Problem, ...]:
                  for problem in folder_problems(environment(folders), folder, GIVEN))
 
 
+def _compiled(sandboxed: bool) -> BytecodeCache | None:
+    """Where compiled templates are kept from one build to the next: the user's own folder of temporary files, by their
+    text and by whether what they reach is looked at. None where there is no folder that nobody else may write to."""
+    from jinja2 import FileSystemBytecodeCache
+
+    class Kept(FileSystemBytecodeCache):
+        def dump_bytecode(self, bucket: Bucket) -> None:
+            with suppress(OSError):  # a full disk: compiled anew the next time
+                super().dump_bytecode(bucket)
+
+    try:
+        return Kept(pattern=f"quoting-{VERSION}-{'looked-at' if sandboxed else 'own'}-%s")
+    except (OSError, RuntimeError):
+        return None
+
+
 @lru_cache(maxsize=8)
 def environment(folders: tuple[Path, ...]) -> Environment:
-    """Templates are compiled once a process; formats and words of the job are found in the page's context."""
+    """Templates are compiled once; formats and words of the job are found in the page's context."""
     from jinja2 import ChoiceLoader, Environment, FileSystemLoader, PrefixLoader
     from markupsafe import Markup
 
@@ -61,7 +80,7 @@ def environment(folders: tuple[Path, ...]) -> Environment:
         from jinja2.sandbox import ImmutableSandboxedEnvironment as kind
     made = kind(
         loader=ChoiceLoader((own, standard)), autoescape=True, undefined=_undefined(), trim_blocks=True,
-        lstrip_blocks=True, auto_reload=False, extensions=["jinja2.ext.i18n"])
+        lstrip_blocks=True, auto_reload=False, extensions=["jinja2.ext.i18n"], bytecode_cache=_compiled(kind.sandboxed))
     made.policies["ext.i18n.trimmed"] = True
     made.extend(newstyle_gettext=True)  # {% trans %} hands its values to the function
     made.globals.update(_word_functions())
