@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from jinja2 import UndefinedError, nodes
+from jinja2 import FileSystemBytecodeCache, UndefinedError, nodes
 
 from quoting.cli import main
 from quoting.compare import compare_quotes
@@ -280,3 +280,22 @@ def _copy(folder: Path, to: Path) -> None:
             target = to / path.relative_to(folder)
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(path.read_bytes())
+
+
+def _refuses(error: Exception) -> Callable[..., None]:
+    def refuse(*_: object) -> None:
+        raise error
+    return refuse
+
+
+@pytest.mark.parametrize(("method", "error"), [
+    ("dump_bytecode", OSError("the disk is full")), ("_get_default_cache_dir", RuntimeError("another user's folder")),
+])
+def test_where_compiled_templates_cannot_be_kept_they_are_compiled_anew(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, method: str, error: Exception
+) -> None:
+    monkeypatch.setattr(FileSystemBytecodeCache, method, _refuses(error))
+    (tmp_path / "kept.html").write_text("{{ 1 + 1 }}", encoding="utf-8")
+    environment.cache_clear()
+    assert environment((tmp_path, TEMPLATES)).get_template("kept.html").render() == "2"
+    environment.cache_clear()
