@@ -23,7 +23,7 @@ from quoting.intake.read import read_job
 from quoting.intake.stock import read_stock
 from quoting.job import Job, Unknown
 from quoting.lines import Line, Rows
-from quoting.pricing.quote import OptionWork, price_quote
+from quoting.pricing.quote import OptionWork, price_alone, price_quote
 from quoting.pricing.revision import revision_price
 from quoting.problems import Problem, has_stop, in_order, stop, warning
 from quoting.quote import OpenQuestion, PricedOption, Quote
@@ -121,8 +121,12 @@ def _whole_house(job: Job, catalog: Catalog, book: RuleBook, on: datetime.date) 
     if all(room.plays_from in (*catalog.options, "never") for room in job.rooms):
         return None
     rooms = tuple(replace(room, plays_from=fullest) if room.plays_from == "later" else room for room in job.rooms)
-    quote, _ = _quote_once(replace(job, rooms=rooms, unknowns=()), catalog, book, on, (), (), "")
-    return quote.options[-1] if quote is not None else None
+    playing = replace(job, rooms=rooms, unknowns=())
+    try:
+        works, _, _ = _work_out(playing, catalog, book, NO_STOCK, only=fullest)
+        return price_alone(playing, catalog, works[1][-1], on) if works is not None else None
+    except Unanswered:
+        return None  # the quote itself stops with the sentence
 
 
 def _quote_once(
@@ -161,10 +165,10 @@ def _revision_price(
 
 
 def _work_out(
-    job: Job, catalog: Catalog, book: RuleBook, stock: Mapping[str, StockItem]
+    job: Job, catalog: Catalog, book: RuleBook, stock: Mapping[str, StockItem], only: str = ""
 ) -> tuple[tuple[Design, tuple[OptionWork, ...]] | None, tuple[Rows, ...], tuple[Problem, ...]]:
-    """Facts -> lines -> effort -> lines -> bill and visits, for each option. Shared lines are ruled once and are the
-    same objects in every option's bill."""
+    """Facts -> lines -> effort -> lines -> bill and visits, for each option, or for `only` one. Shared lines are ruled
+    once and are the same objects in every option's bill."""
     design, problems = design_system(job, catalog)
     if design is None:
         return None, (), problems
@@ -174,6 +178,8 @@ def _work_out(
     found.extend(worries)
     works, all_rows = [], []
     for option in design.options:
+        if only and option.name != only:
+            continue
         facts = (*design.shared, *option.facts)
         work, rows, worries = _option_work(job, catalog, book, option, facts, shared, dates, stock)
         works.append(work)

@@ -25,7 +25,7 @@ from quoting.pricing.risk import contingency_inputs, p80_by_phase
 from quoting.pricing.supply import PartDays, discontinued_parts, late_parts
 from quoting.pricing.tax import contractor_rates, rules_in_force
 from quoting.pricing.totals import check_approval, price_totals
-from quoting.problems import Problem, in_order, stop, warning
+from quoting.problems import Problem, has_stop, in_order, stop, warning
 from quoting.quote import (
     ChangeAnswer,
     MonthlyFee,
@@ -103,6 +103,13 @@ def price_quote(
         buying=buying_inputs(job, catalog, used, days.office, _days_wanted(works), stock_file),
     )
     return quote, in_order(found)
+
+
+def price_alone(job: Job, catalog: Catalog, work: OptionWork, on: datetime.date) -> PricedOption | None:
+    """One option without a quote around it; None where something stops its price, as it then stops the quote's."""
+    pricing, found = _inputs(job, catalog, (work,), on)
+    option, wrong = _price_option(work, job, pricing, catalog)
+    return None if has_stop((*found, *wrong)) else option
 
 
 def facts_by_kind(facts: Iterable[Fact]) -> dict[str, tuple[dict[str, Any], ...]]:
