@@ -169,7 +169,7 @@ def _work_out(
 ) -> tuple[tuple[Design, tuple[OptionWork, ...]] | None, tuple[Rows, ...], tuple[Problem, ...]]:
     """Facts -> lines -> effort -> lines -> bill and visits, for each option, or for `only` one. Shared lines are ruled
     once and are the same objects in every option's bill."""
-    design, problems = design_system(job, catalog)
+    design, problems = design_system(job, catalog, only)
     if design is None:
         return None, (), problems
     dates, worries = work_dates(job, catalog)
@@ -178,8 +178,6 @@ def _work_out(
     found.extend(worries)
     works, all_rows = [], []
     for option in design.options:
-        if only and option.name != only:
-            continue
         facts = (*design.shared, *option.facts)
         work, rows, worries = _option_work(job, catalog, book, option, facts, shared, dates, stock)
         works.append(work)

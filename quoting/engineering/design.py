@@ -56,13 +56,16 @@ STEPS: tuple[tuple[Literal["shared", "option"], tuple[Step, ...]], ...] = (
 )
 
 
-def design_system(job: Job, catalog: Catalog) -> tuple[Design | None, tuple[Problem, ...]]:
-    """The whole design: the shared plan and each option's own facts. None where something stops it."""
+def design_system(job: Job, catalog: Catalog, only: str = "") -> tuple[Design | None, tuple[Problem, ...]]:
+    """The whole design: the shared plan and each option's own facts, or those of `only` one. None where something
+    stops it."""
     shared: tuple[Fact, ...] = ()
     options: dict[str, tuple[Fact, ...]] = dict.fromkeys(catalog.options, ())
     problems: list[Problem] = []
     kinds: dict[str, str] = {}  # of every fact that was made, dropped ones too
     for scope, steps in STEPS:
+        if only and steps is STEPS[-1][1]:  # the shared plan, which looks at every option, is made
+            options = {only: options[only]}
         for step in steps:
             if scope == "shared":
                 made, worries = step(Brief(job, catalog, catalog.options[-1], shared, dict(options)))
@@ -71,7 +74,7 @@ def design_system(job: Job, catalog: Catalog) -> tuple[Design | None, tuple[Prob
                 problems.extend(told_once({"": worries}))
                 continue
             told: dict[str, tuple[Problem, ...]] = {}
-            for option in catalog.options:
+            for option in options:
                 made, told[option] = step(Brief(job, catalog, option, shared + options[option], dict(options)))
                 kinds.update((fact.id, kind_of(fact)) for fact in made)
                 options[option] += _kept(job, made)
