@@ -207,11 +207,11 @@ def _print(quote: Quote, customer: Path) -> tuple[Problem, ...]:
 def _compare(chosen: argparse.Namespace) -> int:
     from quoting.compare import compare_quotes
     from quoting.documents.change_order_view import ChangeRequest
+    from quoting.documents.change_papers import write_change_papers
     from quoting.documents.job_record import accepted_option
     from quoting.documents.publish import publish
     from quoting.documents.quote_file import FILE
     from quoting.documents.template_problems import BadTemplate
-    from quoting.documents.write import write_change_papers
     if (chosen.out / FILE).exists():
         return _report(chosen, [stop(Cell(chosen.out.name), "holds-a-build", f"'{chosen.out}' holds a quote.",
                                      "Choose another folder with --out: a comparison replaces the whole folder.")])

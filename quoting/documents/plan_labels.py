@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 from quoting.documents.drawing import CAPITAL, DESCENT, text_width_mm, wrap
 
@@ -16,8 +18,7 @@ BESIDE_MM = 0.9  # from a room to a name that stands next to it
 STEP_MM, STEPS = 0.5, 8  # how finely a place is looked for: in steps of so much, not more of them each way
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(NamedTuple):
     """A part of the paper: left, top, right, bottom. [mm]"""
 
     left_mm: float
@@ -53,7 +54,12 @@ def place_label(name: str, code: str, room: Box, taken: Sequence[Box]) -> Label 
 
     None where not even the code fits.
     """
-    near = [box for box in taken if box.meets(room, AIRS_MM[0])]
+    return _placed(name, code, room, tuple(box for box in taken if box.meets(room, AIRS_MM[0])))
+
+
+@lru_cache(maxsize=1024)
+def _placed(name: str, code: str, room: Box, near: tuple[Box, ...]) -> Label | None:
+    """Kept, because the options of a house show the same rooms."""
     for short, words in ((False, name), (True, code)):
         for size in NAME_SIZES_MM:
             for lines in _broken(words, room, size):
@@ -81,6 +87,11 @@ def label_near(lines: Sequence[str], size_mm: float, mark: Box, taken: Sequence[
 
     Where every spot meets something, the one that meets least of it.
     """
+    return _near(tuple(lines), size_mm, mark, tuple(taken), inside)
+
+
+@lru_cache(maxsize=1024)
+def _near(lines: tuple[str, ...], size_mm: float, mark: Box, taken: tuple[Box, ...], inside: Box) -> Label:
     wide, high = _extent(lines, size_mm)
     spots = [_box(*at, wide, high) for at in _about(mark, wide, high)]
     kept = [box for box in spots if box.within(inside)] or spots

@@ -210,6 +210,7 @@ def open_book(
     )
 
 
+@lru_cache(maxsize=4096)  # a quote says the same sentence in many rows
 def _lines(text: str, width: float) -> int:
     """How many lines a text takes in a column so many digits wide: letters are a little narrower than digits."""
     room = max(int(width * 1.12), 1)

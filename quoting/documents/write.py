@@ -1,14 +1,10 @@
-"""The set of files that one build leaves: quote.json, office/, customer/, crew/; and those of a comparison."""
+"""The set of files that one build leaves: quote.json, office/, customer/, crew/."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from quoting.changes import Changes
 from quoting.documents.buying_papers import write_buying
-from quoting.documents.change_order import write_change_order
-from quoting.documents.change_order_view import ChangeRequest
-from quoting.documents.changes_page import write_changes_page
 from quoting.documents.crew_papers import write_crew
 from quoting.documents.handover import write_handover
 from quoting.documents.job_record import write_job_record
@@ -42,16 +38,3 @@ def write_documents(
             write_handover(quote, option, folder / "customer" / "handover.html", templates)
     write_crew(quote, folder / "crew", templates, accepted, labels)
     write_picks(quote, folder / "crew", templates, accepted)
-
-
-def write_change_papers(
-    old: Quote, new: Quote, changes: Changes, request: ChangeRequest, folder: Path, templates: tuple[Path, ...]
-) -> None:
-    """Write what changed into an empty folder: for the office, and for the customer to sign where the new quote is a
-    later revision. OSError where the disk refuses."""
-    (folder / "office").mkdir()
-    office, customer = folder / "office" / "changes.html", folder / "customer" / "change-order.html"
-    write_changes_page(changes, old, new, request.reason, request.requested_by, office, templates)
-    if changes.superseding:
-        customer.parent.mkdir()
-        write_change_order(old, new, changes.option, request, customer, templates)

@@ -13,8 +13,9 @@ from pathlib import Path
 
 from quoting.compare import compare_quotes
 from quoting.documents.change_order_view import ChangeRequest
+from quoting.documents.change_papers import write_change_papers
 from quoting.documents.language import ENGLISH, LOCALES
-from quoting.documents.write import write_change_papers, write_documents
+from quoting.documents.write import write_documents
 from quoting.pipeline import quote_job, read_all
 from quoting.quote import Quote
 from tests.conftest import DEMO, EXAMPLES, PRICED_ON, ROOT
