@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import groupby
 
 from quoting.units import UnitSystem
@@ -70,9 +71,12 @@ def said_in(texts: Iterable[str], system: UnitSystem) -> tuple[str, ...]:
     >>> said_in(["Mains: a licensed electrician.", "No mains cord before the board."], "imperial")
     ('Line voltage: a licensed electrician.', 'No power cord before the drywall.')
     """
-    if system == "metric":
-        return tuple(_BOTH.sub(r"\1", text) for text in texts)
-    return tuple(_AMERICAN.sub(_in_american, text) for text in texts)
+    return tuple(_said(text, system) for text in texts)
+
+
+@lru_cache(maxsize=65536)  # the sets of a house's options say much the same
+def _said(text: str, system: UnitSystem) -> str:
+    return _BOTH.sub(r"\1", text) if system == "metric" else _AMERICAN.sub(_in_american, text)
 
 
 def _in_american(found: re.Match[str]) -> str:
