@@ -116,7 +116,9 @@ def set_of(
 def _supersedes(said: str, revision: int) -> str:
     if said:
         return f"supersedes {said}"
-    return f"supersedes revision {revision - 1} and all before it" if revision > 1 else "supersedes no earlier sheet"
+    if not revision:  # the first issue
+        return "supersedes no earlier sheet"
+    return f"supersedes revision {revision - 1}{' and all before it' if revision > 1 else ''}"
 
 
 def _counted(sheets: Iterable[CrewSheet], system: UnitSystem) -> Iterator[CrewSheet]:
