@@ -270,6 +270,15 @@ def test_the_offices_page_gives_the_job_record_its_changes(quotes: dict[str, Quo
     assert "Parts: speakers $1,664.00 -$124.00 $1,540.00" in page
 
 
+def test_the_job_record_takes_orders_that_only_fall_apart(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    """Nothing waits for another day any more: the same packs at the same price, in more orders."""
+    old = quotes["1"]
+    new = replace(old, buying=replace(old.buying, one_order_days=0))
+    found = Page(office_page(old, new, tmp_path / "changes.html"))
+    assert "For the job record" in found.text and "nothing on the sheet Billing" in found.text
+    assert "Nothing changed in this option." not in found.text and len(found.table("Sheet Orders").rows) > 1
+
+
 def test_the_offices_page_supersedes_nothing_where_the_revision_is_the_same(
     quotes: dict[str, Quote], tmp_path: Path
 ) -> None:
