@@ -185,6 +185,32 @@ def test_an_answer_that_shows_in_the_house_is_told_as_it_was_and_as_it_becomes(
     assert before in text and after in text and "Nothing changes" not in text
 
 
+def with_sources(quote: Quote, *sources: tuple[str, str, str]) -> Quote:
+    """The same quote with these sources typed: name, room, the first option that has it."""
+    first = quote.job.sources[0]
+    typed = tuple(replace(first, name=name, location=room, plays_from=option) for name, room, option in sources)
+    return replace(quote, job=replace(quote.job, sources=typed))
+
+
+def test_of_two_sources_of_one_name_the_one_that_moved_is_told(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    kitchen, family, office = (("Streamer", room, "good") for room in ("KAB", "FROO", "OFF"))
+    for place, sides in enumerate((((kitchen, family), (office, family)), ((family, kitchen), (family, office)))):
+        old, new = (with_sources(quotes["1"], *side) for side in sides)
+        text = order(old, new, tmp_path / "order.html")
+        which = ("Streamer", "Streamer (2)")[place]
+        assert f" {which} Where it stands: Kitchen and breakfast Where it stands: Office " in text
+        assert "Family room" not in text.partition("Price and days")[0]
+
+
+@pytest.mark.parametrize(("plays_from", "told"), [("good", True), ("better", True), ("best", False)])
+def test_a_source_that_the_option_does_not_have_is_not_told(
+    quotes: dict[str, Quote], tmp_path: Path, plays_from: str, told: bool
+) -> None:
+    """The change order is one of the option better."""
+    old, new = (with_sources(quotes["1"], ("Radio tuner", room, plays_from)) for room in ("KAB", "OFF"))
+    assert ("Radio tuner" in order(old, new, tmp_path / "order.html")) is told
+
+
 @pytest.mark.parametrize(("language", "said"), [
     ("de", "Farbe der Gitter und Blenden: Weiß"), ("es", "Color de rejillas y placas: blanco"),
     ("fr", "Couleur des grilles et des plaques : blanc")])
