@@ -145,14 +145,17 @@ def _why_moved(before: Order, after: Order, formats: Formats) -> str:
 def visit_changes(old: PricedOption, new: PricedOption, formats: Formats) -> Iterator[VisitChange]:
     """Visits whose days or half-days differ, in the order of the new days, those whose day is agreed later after them,
     then those that are gone."""
-    was, now = ({visit.id: visit for visit in (*option.timetable.visits, *option.timetable.agreed)}
-                for option in (old, new))
+    was, now = (_visits(option) for option in (old, new))
     for id in dict.fromkeys((*now, *was)):
         before, after = was.get(id), now.get(id)
         told = [_days(visit, formats) if visit else NONE for visit in (before, after)]
         one = after or before
         if told[0] != told[1] and one:
             yield VisitChange(id=id, phase=one.phase, old=told[0], new=told[1])
+
+
+def _visits(option: PricedOption) -> dict[str, Visit | AgreedVisit]:
+    return {visit.id: visit for visits in (option.timetable.visits, option.timetable.agreed) for visit in visits}
 
 
 def _days(visit: Visit | AgreedVisit, formats: Formats) -> str:
