@@ -90,7 +90,7 @@ def _differing(before: CrewSheet, after: CrewSheet) -> str:
     if not names:
         return "drawing or notes"
     more = f" and {len(names) - MOST_ROWS} more" if len(names) > MOST_ROWS else ""
-    return f"{', '.join(sorted(names, key=lambda name: (name in stay, name))[:MOST_ROWS])}{more}"
+    return f"{'; '.join(sorted(names, key=lambda name: (name in stay, name))[:MOST_ROWS])}{more}"
 
 
 def _rows(sheet: CrewSheet) -> Counter[tuple[str, tuple[str, ...]]]:

@@ -82,7 +82,7 @@ def test_labels_to_take_back_are_those_of_the_cables_that_are_gone(
     old, new, changes = without_the_office
     said = next(change.rows for change in changes if change.paper == "Cable labels")
     gone = {row["id"] for row in old.facts["cable_run"]} - {row["id"] for row in new.facts["cable_run"]}
-    assert set(said.split(", ")) == gone
+    assert set(said.split("; ")) == gone
 
 
 def test_a_superseded_pull_list_names_cables_that_left_it(
@@ -91,7 +91,7 @@ def test_a_superseded_pull_list_names_cables_that_left_it(
     old, new, changes = without_the_office
     said = next(change.rows for change in changes if change.title.startswith("Pull list, floor 1"))
     gone = ({row["id"] for row in old.facts["cable_run"]} - {row["id"] for row in new.facts["cable_run"]})
-    assert set(said.partition(" and ")[0].split(", ")) & gone
+    assert set(said.partition(" and ")[0].split("; ")) & gone
 
 
 def test_what_must_not_wait_and_the_orders_are_named_never_by_their_days(
@@ -100,7 +100,7 @@ def test_what_must_not_wait_and_the_orders_are_named_never_by_their_days(
     old, new, changes = without_the_office
     said = {change.title: change.rows for change in changes if change.paper == "Purchase list"}
     suppliers = {line.supplier for quote in (old, new) for line in purchase_list(quote, quote.options[1])}
-    assert said["Orders"] and [name for name in said["Orders"].partition(" and ")[0].split(", ")
+    assert said["Orders"] and [name for name in said["Orders"].partition(" and ")[0].split("; ")
                                if name.partition(" (")[0] not in suppliers] == []
     assert not re.search(r"\b20\d\d\b", " ".join(said.values()))
 
@@ -158,4 +158,4 @@ def test_a_superseded_hook_up_sheet_names_steps_by_what_they_do(
     without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
 ) -> None:
     said = next(change.rows for change in without_the_office[2] if change.title == "Hook-up sheet")
-    assert not re.search(r"(^|, )\d{1,3}(,|$| and)", said)
+    assert not re.search(r"(^|; )\d{1,3}(;|$| and)", said)
