@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, TypeVar
 
 from quoting.lines import Phase
 from quoting.money import ZERO
 from quoting.problems import Cell
 
+T = TypeVar("T")
 Change = Literal["added", "removed", "changed"]
 
 
@@ -212,3 +214,17 @@ class Changes:
         rows = (self.typed, self.materials, self.labour, self.runs, self.facts, self.statements, self.phases,
                 self.purchases)
         return not any(rows) and not any(one.difference for one in sums)
+
+
+def numbered(rows: Iterable[tuple[str, T]]) -> dict[str, T]:
+    """Typed rows by what they name, so that both revisions' meet; a second one of the same name gets a number.
+
+    >>> numbered([("Streamer", "kitchen"), ("Tuner", "rack"), ("Streamer", "office")])
+    {'Streamer': 'kitchen', 'Tuner': 'rack', 'Streamer (2)': 'office'}
+    """
+    found: dict[str, T] = {}
+    counts: dict[str, int] = {}
+    for key, row in rows:
+        counts[key] = counts.get(key, 0) + 1
+        found[key if counts[key] == 1 else f"{key} ({counts[key]})"] = row
+    return found

@@ -262,6 +262,11 @@ class PricedOption:
     fees: tuple[MonthlyFee, ...] = ()
     later: tuple[LaterRoom, ...] = ()  # rooms that this option wires and does not equip
 
+    @property
+    def half_days(self) -> int:
+        """In the house: what is done at the desk or in the shop takes nobody's day there."""
+        return sum(phase.half_days for phase in self.phases if phase.trips)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement:

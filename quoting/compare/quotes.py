@@ -44,7 +44,8 @@ def compare_quotes(old: Quote, new: Quote, option: str) -> tuple[Changes | None,
         purchases=purchase_changes(old, new, sides),
         price=_price(before.totals, after.totals), cost=_sums(_COSTS, before.totals, after.totals),
         hours=_sums((("hours", "hours"),), before.totals, after.totals)[0],
-        half_days=SumChange(label="half-days in the house", old=_half_days(before), new=_half_days(after)),
+        half_days=SumChange(label="half-days in the house", old=Decimal(before.half_days),
+                            new=Decimal(after.half_days)),
         outlay=_sums((("purchases, whole packs", "outlay"),), before.totals, after.totals)[0])
     return changes, _same_revision(old, new, changes)
 
@@ -155,10 +156,6 @@ def _phases(old: PricedOption, new: PricedOption) -> tuple[PhaseChange, ...]:
             found.append(PhaseChange(phase=name, old=amounts[0], new=amounts[1], old_half_days=days[0],
                                      new_half_days=days[1]))
     return tuple(found)
-
-
-def _half_days(option: PricedOption) -> Decimal:
-    return Decimal(sum(phase.half_days for phase in option.phases if phase.trips))
 
 
 def _option(quote: Quote, name: str) -> PricedOption | None:

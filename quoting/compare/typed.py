@@ -8,7 +8,7 @@ from dataclasses import fields
 from decimal import Decimal
 from typing import Any
 
-from quoting.changes import TypedChange
+from quoting.changes import TypedChange, numbered
 from quoting.job import Job, Room
 from quoting.problems import Cell
 from quoting.units import UnitSystem, show_length, split_suffix
@@ -126,21 +126,11 @@ def _rooms(job: Job) -> dict[str, Room]:
     return {room.code: room for room in job.rooms}
 
 
-def _numbered(rows: Iterator[tuple[str, Any]]) -> dict[str, Any]:
-    """Rows by what they name; a second one of the same name gets a number."""
-    found: dict[str, Any] = {}
-    counts: dict[str, int] = {}
-    for key, row in rows:
-        counts[key] = counts.get(key, 0) + 1
-        found[key if counts[key] == 1 else f"{key} ({counts[key]})"] = row
-    return found
-
-
 _SHEETS: tuple[tuple[str, Callable[[Job], dict[str, Any]]], ...] = (
     ("Floors", lambda job: {str(floor.number): floor for floor in job.floors}),
     ("Zones", lambda job: {str(zone.number): zone for zone in job.zones}),
-    ("Sources", lambda job: _numbered((source.name, source) for source in job.sources)),
-    ("Extras", lambda job: _numbered((" ".join(filter(None, (extra.kind, extra.name or extra.part, extra.room))), extra)
-                                     for extra in job.extras)),
-    ("Overrides", lambda job: _numbered((f"{override.id} {override.what}", override) for override in job.overrides)),
+    ("Sources", lambda job: numbered((source.name, source) for source in job.sources)),
+    ("Extras", lambda job: numbered((" ".join(filter(None, (extra.kind, extra.name or extra.part, extra.room))), extra)
+                                    for extra in job.extras)),
+    ("Overrides", lambda job: numbered((f"{override.id} {override.what}", override) for override in job.overrides)),
 )

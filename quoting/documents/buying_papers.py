@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -88,13 +89,20 @@ def _first(
         total = formats.money(sum((its.outlay for its in found), ZERO))
         paid, in_turn = paid_by(found), sorted(found, key=lambda its: its.first.urgency)
         dated = any(its.first.order_by for its in found)
-        yield _list("Orders", ORDERS, tuple(_order_row(quote, option, its, paid, formats) for its in in_turn),
-                    f"Together {total} before tax and delivery. First of all: {_in_short(in_turn[0], formats)}.",
-                    *_orders_before_survey(option, in_turn, formats), *(() if dated else (UNDATED,)))
+        listed = _list("Orders", ORDERS, tuple(_order_row(quote, option, its, paid, formats) for its in in_turn),
+                       f"Together {total} before tax and delivery. First of all: {_in_short(in_turn[0], formats)}.",
+                       *_orders_before_survey(option, in_turn, formats), *(() if dated else (UNDATED,)))
+        yield replace(listed, known_by=tuple(map(_known, in_turn)))
     first = [line for line in lines if line.dearer or (line.first and (line.late or line.long_lead))]
     if first:
         first.sort(key=lambda line: line.urgency)
-        yield _list("What must not wait", FIRST, tuple(_first_row(line, quote, formats) for line in first))
+        listed = _list("What must not wait", FIRST, tuple(_first_row(line, quote, formats) for line in first))
+        yield replace(listed, known_by=tuple(" ".join(filter(None, (line.part, line.colour))) for line in first))
+
+
+def _known(its: Order) -> str:
+    """What an order is known by in another revision: whose, for which phase first, a further one for it numbered."""
+    return f"{its.supplier or 'No supplier'} ({its.phase}{f' {its.number}' if its.number > 1 else ''})"
 
 
 def _in_short(its: Order, formats: Formats) -> str:
@@ -211,8 +219,9 @@ def _order_list(
     if saved:
         notes.append(f"Quantity breaks save {formats.money(saved)}: the quote reckons without them.")
     further = f", {its.number}" if its.number > 1 else ""
-    return _list(f"{its.supplier or 'No supplier'} ({_for(its)}){further}", COLUMNS, tuple(
+    listed = _list(f"{its.supplier or 'No supplier'} ({_for(its)}){further}", COLUMNS, tuple(
         _row(line, formats) for line in its.lines), *notes)
+    return replace(listed, about=_known(its))
 
 
 def _row(line: BuyLine, formats: Formats) -> tuple[str, ...]:

@@ -10,13 +10,14 @@ import datetime
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from quoting.changes import numbered
 from quoting.documents.formats import Formats
 from quoting.documents.language import N_, Language
 from quoting.documents.proposal_answers import answer_words
 from quoting.documents.proposal_rooms import FactRow, fact_rows
 from quoting.documents.proposal_words import isolate
 from quoting.facts import Place
-from quoting.job import Job
+from quoting.job import Job, SourceWish
 from quoting.quote import PricedOption, Quote
 
 Sides = tuple[Quote, Quote]
@@ -57,7 +58,7 @@ class HouseAnswers:
         old, new = (quote.job for quote in self._sides)
         for before, after in self._differing("Job", old, new):
             yield self._language.gettext("The work"), (before,), (after,)
-        was, now = ({source.name: source for source in job.sources} for job in (old, new))
+        was, now = (_sources(*side) for side in zip(self._sides, self._options, strict=True))
         for name in (name for name in now if name in was):
             pairs = list(self._differing("Sources", was[name], now[name]))
             if pairs:
@@ -111,11 +112,10 @@ class HouseAnswers:
 
     def _extras(self, quote: Quote, option: PricedOption) -> Lines:
         """What was asked for by name or number and no other row of the house tells, in this option."""
-        order = {each.name: place for place, each in enumerate(quote.options)}
         rooms = {room.code: room.name for room in quote.job.rooms}
         found = []
         for extra in quote.job.extras:
-            if extra.kind in _COUNTED or order.get(extra.plays_from, 0) > order[option.name]:
+            if extra.kind in _COUNTED or not _has(quote, option, extra.plays_from):
                 continue
             words = quote.parts[extra.part].words if extra.part in quote.parts else extra.name
             what = isolate(words) if words and words != extra.kind else self._language.gettext(_EXTRAS[extra.kind])
@@ -123,3 +123,15 @@ class HouseAnswers:
                                              what=what) if extra.quantity != 1 else what
             found.append(self._line(counted, isolate(rooms[extra.room])) if extra.room in rooms else counted)
         return tuple(found)
+
+
+def _sources(quote: Quote, option: PricedOption) -> dict[str, SourceWish]:
+    """What plays in this option, by name; of two that are called the same the second has a number."""
+    named = numbered((source.name, source) for source in quote.job.sources)
+    return {name: source for name, source in named.items() if _has(quote, option, source.plays_from)}
+
+
+def _has(quote: Quote, option: PricedOption, plays_from: str) -> bool:
+    """Whether an option has what is there from that option on."""
+    order = {each.name: place for place, each in enumerate(quote.options)}
+    return order.get(plays_from, 0) <= order[option.name]

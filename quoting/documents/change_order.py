@@ -66,9 +66,9 @@ def change_order_view(
         rooms=rooms, house=house, said=_said(old, new, option), price=price,
         monthly=_monthly(both, language), before=before.totals.total,
         difference=after.totals.total - before.totals.total, after=after.totals.total,
-        days_before=_days(before), days_after=_days(after), start_before=old.job.start_date,
-        start_after=new.job.start_date, end_before=_end(before), end_after=_end(after), tax_note=new.place.tax_note,
-        only_revised=not rooms and not house and _only_revised(old, new, before, after))
+        days_before=Decimal(before.half_days) / 2, days_after=Decimal(after.half_days) / 2,
+        start_before=old.job.start_date, start_after=new.job.start_date, end_before=_end(before), end_after=_end(after),
+        tax_note=new.place.tax_note, only_revised=not rooms and not house and _only_revised(old, new, before, after))
 
 
 def _rooms(
@@ -177,8 +177,3 @@ def change_order_number(new: Quote) -> str:
     """One for each revision: the quote's number and the revision that it brings."""
     terms = new.job.terms
     return "-".join(filter(None, (terms.quote_number, f"R{terms.revision}")))
-
-
-def _days(option: PricedOption) -> Decimal:
-    """Days on site, in halves."""
-    return Decimal(sum(phase.half_days for phase in option.phases if phase.trips)) / 2

@@ -17,7 +17,7 @@ _IN_COLUMNS = frozenset({"price", "cost", "direct cost", "freight", "contractor 
 _DERIVED = frozenset({
     "damping factor", "loop (ohm)", "loop (rate)", "loop low (ohm)", "loop high (ohm)", "meter low (ohm)",
     "meter high (ohm)", "loss (db)", "power lost (rate)", "asked (w)", "output (w)", "heat (w)", "heat btu h",
-    "idle btu h", "idle (w)", "working (w)", "x (m)", "y (m)", "z (m)", "plan (m)", "planned (m)", "vertical (m)",
+    "idle btu h", "idle (w)", "working (w)", "x (m)", "y (m)", "plan (m)", "planned (m)", "vertical (m)",
     "route factor", "deep (m)", "way (m)", "from index", "to index"})
 _RULE, _DECIDED = "rule ", "decided by "
 _FOLLOWS = "follows from "

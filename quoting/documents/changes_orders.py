@@ -12,7 +12,7 @@ from quoting.documents.crew_sheet import NONE
 from quoting.documents.formats import Formats
 from quoting.documents.ubl_order import order_mark, order_name, order_number
 from quoting.quote import PricedOption, Quote
-from quoting.timetable import Visit
+from quoting.timetable import AgreedVisit, Visit
 
 Side = tuple[Quote, PricedOption]
 Key = tuple[str, str]  # supplier, name of the order: the same in every revision
@@ -69,7 +69,7 @@ class OrdersCompared:
         was, now = self._orders
         for key in (*sorted(now, key=lambda key: now[key].first.urgency), *(key for key in was if key not in now)):
             before, after = was.get(key), now.get(key)
-            if before is None or after is None or self._mark(0, before) != self._mark(1, after):
+            if before is None or after is None or self._differ(before, after):
                 yield OrderChange(
                     supplier=key[0] or "No supplier", old_number=self._number(0, before),
                     new_number=self._number(1, after), old_by=self._by(before.first if before else None),
@@ -84,6 +84,10 @@ class OrdersCompared:
             yield OrderedPack(pack=pack, old_order=self._short(0, old), old_by=self._by(old and old[0]),
                               new_order=self._short(1, new), new_by=self._by(new and new[0]),
                               price=self._price(pack))
+
+    def _differ(self, before: Order, after: Order) -> bool:
+        """Whether an order asks for something else, or goes by another day for the same."""
+        return self._mark(0, before) != self._mark(1, after) or _moved(before.first, after.first)
 
     def _price(self, pack: PurchaseChange) -> str:
         sides = ((pack.old_packs, pack.old_cost), (pack.new_packs, pack.new_cost))
@@ -110,11 +114,19 @@ class OrdersCompared:
             f"{line.lead_days} days before working day {line.need_day}")
 
 
+def _moved(before: BuyLine, after: BuyLine) -> bool:
+    """Whether the last day to order is another one; without dates, how long before which working day."""
+    if before.order_by or after.order_by:
+        return before.order_by != after.order_by
+    return (before.lead_days, before.need_day) != (after.lead_days, after.need_day)
+
+
 def _why_moved(before: Order, after: Order, formats: Formats) -> str:
     """Why an order's day moved, by the line that decided the sooner of the two days."""
-    if before.first.order_by == after.first.order_by and (
-            after.first.order_by or before.first.urgency[:2] == after.first.urgency[:2]):
+    if not _moved(before.first, after.first):
         return ""
+    if (before.first.order_by is None) != (after.first.order_by is None):
+        return "the job has a start date now" if after.first.order_by else "the job has no start date any more"
     sooner = after.first.urgency < before.first.urgency
     line = after.first if sooner else before.first
     other = {pack_key(each): each for each in (before if sooner else after).lines}.get(pack_key(line))
@@ -122,16 +134,18 @@ def _why_moved(before: Order, after: Order, formats: Formats) -> str:
     if other is None:
         return f"{name} {'is new' if sooner else 'is no longer'} in it; it takes {line.lead_days} calendar days"
     old, new = (other, line) if sooner else (line, other)
-    if old.need_by != new.need_by and old.need_by and new.need_by:
-        return f"{name} is needed by {formats.day(new.need_by)} instead of {formats.day(old.need_by)}"
+    needed = tuple(formats.day(each.need_by) if each.need_by else f"working day {each.need_day}" for each in (old, new))
+    if needed[0] != needed[1]:
+        return f"{name} is needed by {needed[1]} instead of {needed[0]}"
     if old.lead_days != new.lead_days:
         return f"{name} takes {new.lead_days} calendar days instead of {old.lead_days}"
-    return f"{name} is ordered otherwise"
+    return f"a price rise, or days on which the firm is closed, moved {name}"
 
 
 def visit_changes(old: PricedOption, new: PricedOption, formats: Formats) -> Iterator[VisitChange]:
-    """Visits whose days or half-days differ, in the order of the new days, then those that are gone."""
-    was, now = ({visit.id: visit for visit in option.timetable.visits} for option in (old, new))
+    """Visits whose days or half-days differ, in the order of the new days, those whose day is agreed later after them,
+    then those that are gone."""
+    was, now = (_visits(option) for option in (old, new))
     for id in dict.fromkeys((*now, *was)):
         before, after = was.get(id), now.get(id)
         told = [_days(visit, formats) if visit else NONE for visit in (before, after)]
@@ -140,9 +154,15 @@ def visit_changes(old: PricedOption, new: PricedOption, formats: Formats) -> Ite
             yield VisitChange(id=id, phase=one.phase, old=told[0], new=told[1])
 
 
-def _days(visit: Visit, formats: Formats) -> str:
+def _visits(option: PricedOption) -> dict[str, Visit | AgreedVisit]:
+    return {visit.id: visit for visits in (option.timetable.visits, option.timetable.agreed) for visit in visits}
+
+
+def _days(visit: Visit | AgreedVisit, formats: Formats) -> str:
     """"Jan 18, 2027 to Jan 20, 2027, 5 half-days"."""
-    if visit.first_date and visit.last_date:
+    if isinstance(visit, AgreedVisit):
+        ends = ["to be agreed"]
+    elif visit.first_date and visit.last_date:
         ends = [formats.day(day) for day in dict.fromkeys((visit.first_date, visit.last_date))]
     else:
         ends = [f"working day {day}" for day in dict.fromkeys((visit.first_day, visit.last_day))]

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from quoting.buying import orders, purchase_list
 from quoting.documents.buying_papers import buying_sheets
 from quoting.documents.crew_labels import cable_labels
-from quoting.documents.crew_papers import CrewSheet, crew_set, set_of
+from quoting.documents.crew_papers import CrewSet, CrewSheet, apart, crew_set, set_of
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.formats import english_locale, formats_for
 from quoting.documents.pick_papers import pick_sheets
@@ -21,7 +21,8 @@ PAPERS = (CREW, PICKS, PURCHASES, LABELS) = ("Crew sheets", "Pick list", "Purcha
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetChange:
-    """One sheet of the old set that must not be worked from, or one that is new. `number`: in its own set."""
+    """One paper of the old set that must not be worked from, or one that is new: a sheet, or a short table that shares
+    one. `number`: of its sheet, in its own set."""
 
     paper: str  # the set that it belongs to
     number: int
@@ -49,17 +50,21 @@ def sheet_changes(old: Quote, new: Quote, option: str) -> tuple[SheetChange, ...
 
 
 def _papers(quote: Quote, option: PricedOption) -> Iterator[tuple[str, CrewSheet]]:
-    """Every sheet that somebody works from, with the name of its set."""
+    """Every paper that somebody works from, with the name of its set."""
     formats = formats_for(english_locale(quote.job.terms.locale), quote.pricing.currency, quote.job.unit_system)
-    yield from ((CREW, sheet) for sheet in crew_set(quote, option, draft=False).sheets)
     lines = purchase_list(quote, option)
+    yield from _of_set(CREW, crew_set(quote, option, draft=False))
     others = (
         (PICKS, pick_sheets(quote, option, formats)),
         (PURCHASES, buying_sheets(quote, option, lines, orders(quote, lines), formats)),
         (LABELS, (_labels(quote, option),)),
     )
     for paper, sheets in others:
-        yield from ((paper, sheet) for sheet in set_of(quote, option, False, sheets, paper=paper, advice="").sheets)
+        yield from _of_set(paper, set_of(quote, option, False, sheets, paper=paper, advice=""))
+
+
+def _of_set(paper: str, made: CrewSet) -> Iterator[tuple[str, CrewSheet]]:
+    yield from ((paper, each) for sheet in made.sheets for each in apart(sheet))
 
 
 def _labels(quote: Quote, option: PricedOption) -> CrewSheet:
@@ -85,7 +90,7 @@ def _differing(before: CrewSheet, after: CrewSheet) -> str:
     if not names:
         return "drawing or notes"
     more = f" and {len(names) - MOST_ROWS} more" if len(names) > MOST_ROWS else ""
-    return f"{', '.join(sorted(names, key=lambda name: (name in stay, name))[:MOST_ROWS])}{more}"
+    return f"{'; '.join(sorted(names, key=lambda name: (name in stay, name))[:MOST_ROWS])}{more}"
 
 
 def _rows(sheet: CrewSheet) -> Counter[tuple[str, tuple[str, ...]]]:

@@ -152,7 +152,7 @@ def hook_up_tables(sheet: HookUpSheet) -> tuple[CrewTable, ...]:
     """
     return tuple(said_columns(CrewTable(
         title=section.title, columns=COLUMNS, cautions=section.cautions, notes=section.notes,
-        grouped=any(step.room for step in section.steps),
+        grouped=any(step.room for step in section.steps), counted=True,
         rows=tuple((step.room or NONE, str(step.number), step.what, step.start or NONE, step.end or NONE,
                     step.by or NONE,
                     step.polarity or NONE, step.shows or NONE, step.if_not or NONE, "") for step in section.steps),

@@ -64,8 +64,9 @@ class CrewSheet:
 
     number: int = 0
     title: str
-    about: str = ""  # what it is known by in another revision, where its title holds figures
+    about: str = ""  # what it is known by in another revision, where its title says what may change
     wide: bool = True  # across the paper
+    shared: bool = False  # by short tables, each a paper of its own: another revision may gather them otherwise
     drawing: Svg | None = None
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
@@ -116,7 +117,9 @@ def set_of(
 def _supersedes(said: str, revision: int) -> str:
     if said:
         return f"supersedes {said}"
-    return f"supersedes revision {revision - 1} and all before it" if revision > 1 else "supersedes no earlier sheet"
+    if not revision:  # the first issue
+        return "supersedes no earlier sheet"
+    return f"supersedes revision {revision - 1}{' and all before it' if revision > 1 else ''}"
 
 
 def _counted(sheets: Iterable[CrewSheet], system: UnitSystem) -> Iterator[CrewSheet]:
@@ -169,7 +172,7 @@ def _pull_sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
 
 def _alone(table: CrewTable) -> CrewSheet:
     """A sheet that is one table: what the table says stands on the sheet."""
-    return CrewSheet(title=table.title, cautions=table.cautions, notes=table.notes,
+    return CrewSheet(title=table.title, about=table.about, cautions=table.cautions, notes=table.notes,
                      tables=(replace(table, cautions=(), notes=()),))
 
 
@@ -178,7 +181,15 @@ def together(tables: tuple[CrewTable, ...], kind: str = "", wide: bool = True) -
     if len(tables) == 1:
         return replace(_alone(tables[0]), wide=wide)
     return CrewSheet(title=kind + ", ".join(table.title.removeprefix(kind) for table in tables), wide=wide,
-                     tables=tables)
+                     shared=True, tables=tables)
+
+
+def apart(sheet: CrewSheet) -> tuple[CrewSheet, ...]:
+    """A sheet as the papers that another revision has too: each of several short tables by itself."""
+    if not sheet.shared:
+        return (sheet,)
+    return tuple(replace(_alone(table), number=sheet.number, wide=sheet.wide,
+                         cautions=(*sheet.cautions, *table.cautions)) for table in sheet.tables)
 
 
 def _visit_sheet(quote: Quote, option: PricedOption) -> CrewSheet:

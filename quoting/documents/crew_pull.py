@@ -285,7 +285,7 @@ def spool_plan(quote: Quote, option: PricedOption) -> CrewTable:
     rows += [("is there, nothing is cut", NONE, run, NONE, NONE, NONE, NONE, HAND) for run in there]
     parallel = _on_site(quote, option)
     return CrewTable(
-        title="Spool plan", columns=spool_columns(system), rows=tuple(rows), grouped=True,
+        title="Spool plan", columns=spool_columns(system), rows=tuple(rows), grouped=True, counted=True,
         known_by=tuple(f"cable {row[2]}" if row[2] != NONE else row[0].partition(":")[0] for row in rows),
         notes=(*parallel, "The pull list has the order of the work: visit, floor, room, pull. This plan has the order "
                "that is safest where you are free to choose: the longest run of a spool first, while the spool can "

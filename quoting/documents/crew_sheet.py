@@ -31,21 +31,23 @@ class CrewTable:
     """
 
     title: str
+    about: str = ""  # what it is known by in another revision, where its title says what may change
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     grouped: bool = False  # the first column heads the rows that share it
     whole: bool = False  # never torn: it starts a page rather than leave its last rows on the next
-    known_by: tuple[str, ...] = ()  # a name a row that holds in another revision; its first cell is then a count
+    known_by: tuple[str, ...] = ()  # a name a row that holds in another revision; () where its first cell does
+    counted: bool = False  # the first cell of a row is a mere count, which moves as soon as another row comes
 
     @property
     def named_rows(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """Rows by what they are known by in another revision; a mere count of them is left out."""
         at = 1 if self.grouped else 0
-        if not self.known_by:
-            return tuple((row[at], row) for row in self.rows)
-        return tuple((name, row[:at] + row[at + 1:]) for name, row in zip(self.known_by, self.rows, strict=True))
+        names = self.known_by or tuple(row[at] for row in self.rows)
+        rows = tuple(row[:at] + row[at + 1:] for row in self.rows) if self.counted else self.rows
+        return tuple(zip(names, rows, strict=True))
 
     @property
     def groups(self) -> tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]:

@@ -1,4 +1,4 @@
-"""The columns that both sheets of a job record share: a forecast, what it is over by, and why."""
+"""Columns that several sheets of a job record share: amounts typed by hand, a forecast, what it is over by, why."""
 
 from __future__ import annotations
 

@@ -245,7 +245,7 @@ def _risk(block: Block) -> None:
         [found.p80_hours for found in each],
         "hours",
     )
-    for label, of in (("People, at most", _crew), ("Half-days in the house", _half_days),
+    for label, of in (("People, at most", _crew), ("Half-days in the house", lambda option: option.half_days),
                       ("Trips to the house, one a day", _trips), ("Visits in the house", _visits)):
         block.words(label, [str(of(option) or "") for option in options])
     questions = block.rows.quote.open_questions
@@ -254,11 +254,6 @@ def _risk(block: Block) -> None:
 
 def _crew(option: PricedOption) -> int:
     return max((phase.crew for phase in option.phases), default=0)
-
-
-def _half_days(option: PricedOption) -> int:
-    """What is done at the desk or in the shop takes nobody's day in the house."""
-    return sum(phase.half_days for phase in option.phases if phase.trips)
 
 
 def _trips(option: PricedOption) -> int:

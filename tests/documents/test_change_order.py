@@ -15,7 +15,9 @@ from quoting.buying import orders, purchase_list
 from quoting.compare import compare_quotes
 from quoting.documents.change_order import write_change_order
 from quoting.documents.change_order_view import ChangeRequest
+from quoting.documents.changes_orders import OrdersCompared, visit_changes
 from quoting.documents.changes_page import write_changes_page
+from quoting.documents.formats import formats_for
 from quoting.documents.ubl_order import order_number
 from quoting.job import Extra, Job, Override
 from quoting.quote import Quote
@@ -183,6 +185,32 @@ def test_an_answer_that_shows_in_the_house_is_told_as_it_was_and_as_it_becomes(
     assert before in text and after in text and "Nothing changes" not in text
 
 
+def with_sources(quote: Quote, *sources: tuple[str, str, str]) -> Quote:
+    """The same quote with these sources typed: name, room, the first option that has it."""
+    first = quote.job.sources[0]
+    typed = tuple(replace(first, name=name, location=room, plays_from=option) for name, room, option in sources)
+    return replace(quote, job=replace(quote.job, sources=typed))
+
+
+def test_of_two_sources_of_one_name_the_one_that_moved_is_told(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    kitchen, family, office = (("Streamer", room, "good") for room in ("KAB", "FROO", "OFF"))
+    for place, sides in enumerate((((kitchen, family), (office, family)), ((family, kitchen), (family, office)))):
+        old, new = (with_sources(quotes["1"], *side) for side in sides)
+        text = order(old, new, tmp_path / "order.html")
+        which = ("Streamer", "Streamer (2)")[place]
+        assert f" {which} Where it stands: Kitchen and breakfast Where it stands: Office " in text
+        assert "Family room" not in text.partition("Price and days")[0]
+
+
+@pytest.mark.parametrize(("plays_from", "told"), [("good", True), ("better", True), ("best", False)])
+def test_a_source_that_the_option_does_not_have_is_not_told(
+    quotes: dict[str, Quote], tmp_path: Path, plays_from: str, told: bool
+) -> None:
+    """The change order is one of the option better."""
+    old, new = (with_sources(quotes["1"], ("Radio tuner", room, plays_from)) for room in ("KAB", "OFF"))
+    assert ("Radio tuner" in order(old, new, tmp_path / "order.html")) is told
+
+
 @pytest.mark.parametrize(("language", "said"), [
     ("de", "Farbe der Gitter und Blenden: Weiß"), ("es", "Color de rejillas y placas: blanco"),
     ("fr", "Couleur des grilles et des plaques : blanc")])
@@ -268,6 +296,15 @@ def test_the_offices_page_gives_the_job_record_its_changes(quotes: dict[str, Quo
     assert "Parts: speakers $1,664.00 -$124.00 $1,540.00" in page
 
 
+def test_the_job_record_takes_orders_that_only_fall_apart(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    """Nothing waits for another day any more: the same packs at the same price, in more orders."""
+    old = quotes["1"]
+    new = replace(old, buying=replace(old.buying, one_order_days=0))
+    found = Page(office_page(old, new, tmp_path / "changes.html"))
+    assert "For the job record" in found.text and "nothing on the sheet Billing" in found.text
+    assert "Nothing changed in this option." not in found.text and len(found.table("Sheet Orders").rows) > 1
+
+
 def test_the_offices_page_supersedes_nothing_where_the_revision_is_the_same(
     quotes: dict[str, Quote], tmp_path: Path
 ) -> None:
@@ -311,6 +348,40 @@ def test_an_order_whose_day_moved_says_why(page: Page) -> None:
         "Dec 23, 2026", "SF52-20 black is new in it; it takes 20 calendar days"]
 
 
+def test_an_order_of_the_same_that_only_goes_by_another_day_is_named(quotes: dict[str, Quote], tmp_path: Path) -> None:
+    """Its engraving is needed by Thursday 18 March 2027; 15 days before is the 3rd, 45 days Monday 1 February."""
+    old = quotes["1"]
+    slower = {name: replace(part, lead_days=part.lead_days + 30) for name, part in old.parts.items()}
+    found = Page(office_page(old, replace(old, parts=slower), tmp_path / "changes.html"))
+    row = next(row for row in found.table("Orders that differ").rows if row[0] == "Quorndell Electronics")
+    assert (row[2], *row[4:]) == ("Mar 3, 2027", "Feb 1, 2027", "EN-KEYS takes 45 calendar days instead of 15")
+
+
+def undated(job: Job) -> Job:
+    return replace(job, start_date=None)
+
+
+def test_an_order_whose_day_lost_its_date_says_so_and_one_that_got_one(quotes: dict[str, Quote]) -> None:
+    formats = formats_for("en_US", "USD", "imperial")
+    dated, without = ((quote, quote.options[1]) for quote in (quotes["1"], quoted("1", undated)))
+    said = [{its.why for its in OrdersCompared(*sides, formats).changes()} for sides in (
+        (dated, without), (without, dated))]
+    assert said == [{"the job has no start date any more"}, {"the job has a start date now"}]
+
+
+def test_without_dates_an_order_moves_with_the_working_day_on_which_it_is_needed() -> None:
+    """Every phase ten working days later, in a job without a start date."""
+    quote = quoted("1", undated)
+    option = quote.options[1]
+    later = replace(option, timetable=replace(option.timetable, phases=tuple(
+        replace(days, first_day=days.first_day + 10, parts_day=days.parts_day + 10)
+        for days in option.timetable.phases)))
+    formats = formats_for("en_US", "USD", "imperial")
+    moved = list(OrdersCompared((quote, option), (quote, later), formats).changes())
+    days = [tuple(map(int, re.findall(r"working day (-?\d+)", its.why))) for its in moved]
+    assert days and all(now == was + 10 for now, was in days)
+
+
 def test_orders_that_ask_for_the_same_are_not_named(page: Page, painted: tuple[Quote, Quote]) -> None:
     named = {number for row in page.table("Orders that differ").rows[1:] for number in (row[1], row[3])}
     both = [{order_number(quote, option, its).rpartition("-")[2]: order_number(quote, option, its)
@@ -325,6 +396,15 @@ def test_every_visit_on_other_days_is_told(quotes: dict[str, Quote], tmp_path: P
     found = Page(office_page(quotes["1"], ending(quotes["1"], 3), tmp_path / "changes.html"))
     rows = found.table("Visits on other days, or longer or shorter").rows[1:]
     assert {row[0] for row in rows} == {visit.id for visit in quotes["1"].options[1].timetable.visits}
+
+
+def test_a_visit_on_a_day_that_is_agreed_later_is_told_where_it_takes_longer(quotes: dict[str, Quote]) -> None:
+    old = quotes["1"].options[1]
+    longer = replace(old, timetable=replace(old.timetable, agreed=tuple(
+        replace(visit, half_days=visit.half_days + 2) for visit in old.timetable.agreed)))
+    told, = visit_changes(old, longer, formats_for("en_US", "USD", "imperial"))
+    assert (told.id, told.phase, told.old, told.new) == (
+        "HO2", "handover", "to be agreed, 1 half-day", "to be agreed, 3 half-days")
 
 
 def test_answers_that_only_name_the_paper_are_not_among_those_that_differ(page: Page) -> None:

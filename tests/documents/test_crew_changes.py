@@ -8,9 +8,11 @@ from dataclasses import replace
 
 import pytest
 
+from quoting.buying import purchase_list
 from quoting.documents.crew_changes import SheetChange, sheet_changes
 from quoting.documents.crew_hookup import hook_up_tables
-from quoting.documents.crew_papers import crew_set
+from quoting.documents.crew_papers import CrewSheet, apart, crew_set, together
+from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.crew_steps import HookUpSection, HookUpSheet, HookUpStep
 from quoting.quote import Quote
 from tests.documents.papers import quote_in
@@ -61,7 +63,8 @@ def test_a_superseded_sheet_is_named_by_its_number_in_the_old_set(
     without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
 ) -> None:
     old, _, changes = without_the_office
-    numbers = {sheet.title: sheet.number for sheet in crew_set(old, old.options[1], draft=False).sheets}
+    numbers = {paper.title: sheet.number for sheet in crew_set(old, old.options[1], draft=False).sheets
+               for paper in apart(sheet)}
     assert [change.title for change in changes if change.paper == "Crew sheets"
             and change.change != "new" and numbers[change.title] != change.number] == []
 
@@ -79,7 +82,7 @@ def test_labels_to_take_back_are_those_of_the_cables_that_are_gone(
     old, new, changes = without_the_office
     said = next(change.rows for change in changes if change.paper == "Cable labels")
     gone = {row["id"] for row in old.facts["cable_run"]} - {row["id"] for row in new.facts["cable_run"]}
-    assert set(said.split(", ")) == gone
+    assert set(said.split("; ")) == gone
 
 
 def test_a_superseded_pull_list_names_cables_that_left_it(
@@ -88,7 +91,53 @@ def test_a_superseded_pull_list_names_cables_that_left_it(
     old, new, changes = without_the_office
     said = next(change.rows for change in changes if change.title.startswith("Pull list, floor 1"))
     gone = ({row["id"] for row in old.facts["cable_run"]} - {row["id"] for row in new.facts["cable_run"]})
-    assert set(said.partition(" and ")[0].split(", ")) & gone
+    assert set(said.partition(" and ")[0].split("; ")) & gone
+
+
+def test_what_must_not_wait_and_the_orders_are_named_never_by_their_days(
+    without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
+) -> None:
+    old, new, changes = without_the_office
+    said = {change.title: change.rows for change in changes if change.paper == "Purchase list"}
+    suppliers = {line.supplier for quote in (old, new) for line in purchase_list(quote, quote.options[1])}
+    assert said["Orders"] and [name for name in said["Orders"].partition(" and ")[0].split("; ")
+                               if name.partition(" (")[0] not in suppliers] == []
+    assert not re.search(r"\b20\d\d\b", " ".join(said.values()))
+
+
+def test_an_order_that_only_goes_on_another_day_differs(quotes: dict[str, Quote]) -> None:
+    """The sheet that lists the orders begins each with its last day."""
+    old = quotes["1"]
+    new = replace(old, parts={name: replace(part, lead_days=part.lead_days + 30) for name, part in old.parts.items()})
+    suppliers = {line.supplier for line in purchase_list(old, old.options[1]) if line.put_up}
+    said = next(change.rows for change in sheet_changes(old, new, "better") if change.title == "Orders")
+    assert said.partition(" (")[0] == min(suppliers)
+
+
+# ---------------------------------------------------------------- short tables that share a sheet
+
+def listed(*suppliers: str, rows: int = 3) -> tuple[CrewSheet, ...]:
+    """Short lists of so many suppliers as a set's sheets, two of which fill one."""
+    tables = tuple(CrewTable(title=supplier, columns=("Part", "Note"), notes=(f"{supplier} delivers.",),
+                             rows=tuple((f"{supplier} {number}", "") for number in range(rows)))
+                   for supplier in suppliers)
+    return (together(tables),)
+
+
+def test_a_short_list_is_the_same_paper_alone_and_beside_another() -> None:
+    beside, alone = (sheet for names in (("Ace", "Bee"), ("Bee",)) for sheet in listed(*names))
+    assert apart(beside)[1] == apart(alone)[0] and [paper.title for paper in apart(beside)] == ["Ace", "Bee"]
+
+
+def test_a_list_whose_neighbour_went_is_superseded_and_not_new(
+    without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
+) -> None:
+    """Without the office each supplier of the old orders still gets one: no list of theirs goes and comes again."""
+    _, _, changes = without_the_office
+    went, came = ({change.title.partition(" (")[0] for change in changes
+                   if change.paper == "Purchase list" and change.change == how}
+                  for how in ("no longer needed", "new"))
+    assert went & came == set()
 
 
 def hook_up(*cable_ends: str) -> Counter[tuple[str, tuple[str, ...]]]:
@@ -109,4 +158,4 @@ def test_a_superseded_hook_up_sheet_names_steps_by_what_they_do(
     without_the_office: tuple[Quote, Quote, tuple[SheetChange, ...]]
 ) -> None:
     said = next(change.rows for change in without_the_office[2] if change.title == "Hook-up sheet")
-    assert not re.search(r"(^|, )\d{1,3}(,|$| and)", said)
+    assert not re.search(r"(^|; )\d{1,3}(;|$| and)", said)

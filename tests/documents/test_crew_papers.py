@@ -348,11 +348,14 @@ def test_a_set_without_an_accepted_option_is_marked_draft(quotes: dict[str, Quot
     assert "Draft" not in files(quote, quote.options[0], draft=False)["crew-good.html"]
 
 
-def test_a_second_revision_says_what_it_replaces(quotes: dict[str, Quote]) -> None:
+@pytest.mark.parametrize(("revision", "said"), [
+    (0, "supersedes no earlier sheet"), (1, "supersedes revision 0"), (3, "supersedes revision 2 and all before it")])
+def test_a_revision_says_what_it_replaces_counted_from_0(quotes: dict[str, Quote], revision: int, said: str) -> None:
+    """0 is the first issue: the comment of the column Revision."""
     quote = quotes["1"]
-    terms = replace(quote.job.terms, revision=3, supersedes="")
-    second = replace(quote, job=replace(quote.job, terms=terms))
-    assert crew_set(second, second.options[0], draft=False).supersedes == "supersedes revision 2 and all before it"
+    terms = replace(quote.job.terms, revision=revision, supersedes="")
+    revised = replace(quote, job=replace(quote.job, terms=terms))
+    assert crew_set(revised, revised.options[0], draft=False).supersedes == said
 
 
 def test_the_files_come_from_the_quote_file_alone(quotes: dict[str, Quote]) -> None:
