@@ -304,6 +304,16 @@ def test_the_loudspeakers_of_a_painted_room_are_cancelled_in_white_and_bought_in
         ("5.25 inch surface loudspeaker, better grade, 6 ohm, black", "buy 2")]
 
 
+def test_a_pack_in_a_colour_is_told_as_typed_and_with_the_order_that_it_stands_in(
+    quotes: dict[str, Quote], tmp_path: Path
+) -> None:
+    new = quoted("1", several(next_revision, with_room("OFF", colour="RAL 9005")))
+    found = Page(office_page(quotes["1"], new, tmp_path / "changes.html"))
+    rows = [row for row in found.table("Packs that differ, by supplier").rows if row[0] == "SF52-20"]
+    assert rows[1][1] == "5.25 inch surface loudspeaker, better grade, 6 ohm, RAL 9005"
+    assert [cell.partition(",")[0] for cell in rows[1][6:]] == ["–", "rough-in"]
+
+
 def test_an_order_whose_day_moved_says_why(page: Page) -> None:
     """20 days before Wednesday 13 January 2027 is Thursday 24 December, on which the firm is closed (free_days.csv)."""
     row = next(row for row in page.table("Orders that differ").rows if "fennimarsh-acoustics-rough-in" in row[1])
