@@ -202,19 +202,20 @@ class _Desk:
         plain = [row for row in rows if row.id not in taken and not _is_leftover(row)]
         if plain or not shares:
             shares = {ALWAYS: plain or list(rows), **shares}
+        bought_first = next((lot for lot in shares if lot in lots), ALWAYS)
         for place, (lot, its) in enumerate(shares.items()):
             need = sum((row.need for row in its), ZERO) if len(shares) > 1 else purchase.need
-            stocked = place == 0 and not lot[0]
-            yield from self._lot(purchase, its, lots.get(lot, [None]), need, stocked=stocked)
+            yield from self._lot(purchase, its, lots.get(lot, [None]), need, stocked=place == 0 and not lot[0],
+                                 saved=purchase.saved if lot == bought_first else ZERO)
 
     def _is_of(self, row: PricedMaterial, colour: str, phase: str) -> bool:
         return row.phase == phase if phase else self._colours.get(row.room, "") == colour.casefold()
 
     def _lot(
         self, purchase: Purchase, rows: Sequence[PricedMaterial], put_ups: Sequence[PutUp | None], need: Decimal, *,
-        stocked: bool,
+        stocked: bool, saved: Decimal,
     ) -> Iterator[BuyLine]:
-        """One colour or hire. `stocked`: what is on hand is said here."""
+        """One colour or hire. `stocked`: what is on hand is said here. `saved`: by the part's quantity breaks."""
         quote, part = self._quote, purchase.part
         info, way = quote.parts.get(part), quote.buying.parts.get(part, PLAIN)
         lead_days = self._lead_days[part, bool(put_ups[0] and put_ups[0].colour)]
@@ -232,7 +233,7 @@ class _Desk:
                 need=need, on_hand=purchase.on_hand if stocked else ZERO,
                 from_stock=purchase.from_stock if stocked else ZERO,
                 to_buy=sum((each.size * each.count for each in put_ups if each), ZERO),
-                saved=purchase.saved if stocked else ZERO, lead_days=lead_days, phase=phase, need_by=need_by,
+                saved=saved, lead_days=lead_days, phase=phase, need_by=need_by,
                 need_day=(days.first_day if way.on_the_day else days.parts_day) if days else 1, order_by=order_by,
                 late=put_up is not None and order_by is not None and order_by < quote.pricing.date,
                 long_lead=put_up is not None and 0 < quote.buying.long_lead_days <= lead_days,

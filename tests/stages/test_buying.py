@@ -414,6 +414,30 @@ def test_white_plates_in_stock_are_not_taken_for_black_ones(coloured: dict[str, 
         "KAB", "FROO"}
 
 
+@pytest.mark.parametrize(("name", "colours"), [("", ("", "black", "sand")), ("stocked", ("black", "sand"))])
+def test_what_quantity_breaks_save_stands_on_the_first_line_that_buys(
+    coloured: dict[str, Quote], name: str, colours: tuple[str, ...]
+) -> None:
+    # 7.00 of the part; the white ones in stock, or painted over, are in no order
+    quote, option = coloured[name], coloured[name].options[1]
+    plate = next(each for each in option.purchases if each.part == "DP-20")
+    lines = purchase_list(quote, replace(option, purchases=(replace(plate, saved=D(7)),)))
+
+    assert [(line.colour.casefold(), line.saved) for line in lines if line.put_up] == [
+        (colour, D(0) if place else D(7)) for place, colour in enumerate(colours)]
+
+
+def test_what_quantity_breaks_save_is_told_where_every_room_is_painted(quotes: dict[str, Quote]) -> None:
+    quote, option = quotes["1"], quotes["1"].options[1]
+    plate = next(each for each in option.purchases if each.part == "DP-20")
+    black = replace(plate, saved=D(7), put_ups=tuple(replace(put_up, colour="black") for put_up in plate.put_ups))
+    painted = replace(quote, job=replace(quote.job, rooms=tuple(replace(room, colour="black")
+                                                                for room in quote.job.rooms)))
+    line, = purchase_list(painted, replace(option, purchases=(black,)))
+
+    assert (line.colour, line.saved) == ("black", D(7))
+
+
 def test_a_colour_changes_no_price_of_a_plate(coloured: dict[str, Quote], quotes: dict[str, Quote]) -> None:
     plates = [[row.price for row in quote.options[1].materials if row.part == "DP-20"]
               for quote in (coloured[""], quotes["1"])]
