@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from quoting.buying_inputs import PartBuying
-from quoting.lines import PHASES, MaterialRow, Phase, Purchase, PutUp
+from quoting.lines import PHASES, MaterialRow, Phase, Purchase, PutUp, pack_words
 from quoting.money import ZERO, r2
 from quoting.quote import PricedMaterial, PricedOption, Quote, Substitute
 from quoting.timetable import PhaseDays
@@ -66,6 +66,16 @@ class BuyLine:
     def hired_for(self) -> str:
         """The phase that it is hired for; "" where it is kept."""
         return self.put_up.phase if self.put_up else ""
+
+    @property
+    def described(self) -> str:
+        """What the part is; in which colour, for which hire."""
+        return pack_words(self.description, self.colour, self.hired_for)
+
+    @property
+    def days_before(self) -> str:
+        """The last day to order where the job has no dates, counted from the first day in the house."""
+        return f"{self.lead_days} days before working day {self.need_day}"
 
     @property
     def urgency(self) -> tuple[datetime.date, float, str]:

@@ -106,8 +106,7 @@ class OrdersCompared:
     def _by(self, line: BuyLine | None) -> str:
         if line is None:
             return NONE
-        return self._formats.day(line.order_by) if line.order_by else (
-            f"{line.lead_days} days before working day {line.need_day}")
+        return self._formats.day(line.order_by) if line.order_by else line.days_before
 
 
 def _why_moved(before: Order, after: Order, formats: Formats) -> str:
