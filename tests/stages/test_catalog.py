@@ -174,6 +174,44 @@ def test_a_number_with_a_comma_says_what_to_type(tmp_path: Path) -> None:
     assert (problem.message, problem.remedy) == ("'34,50' is not a plain number.", "Type 34.50.")
 
 
+def with_semicolons(text: str) -> str:
+    """A table as a spreadsheet writes it where the comma is the decimal sign."""
+    lines = text.replace(",", ";").splitlines()
+    return "\n".join([lines[0], *(re.sub(r"(?<=\d)\.(?=\d)", ",", line) for line in lines[1:])]) + "\n"
+
+
+def test_a_catalogue_of_semicolons_and_decimal_commas_is_the_one_of_commas_and_points(tmp_path: Path) -> None:
+    for folder in ("commas", "semicolons"):
+        (tmp_path / folder).mkdir()
+    tables = ("prices.csv", "parts/speakers.csv", "labour.csv", "taxes.csv", "firm.csv")
+    texts = {file: with_semicolons(small.FILES[file]) for file in tables}
+    assert ";36,00;" in texts["prices.csv"]
+    found, problems = read_catalog(write_catalog(tmp_path / "semicolons", texts), small.ON)
+    plain, _ = read_small(tmp_path / "commas")
+
+    assert found is not None and problems == ()
+    assert (found.prices, found.speakers, found.hours, found.taxes, found.firm) == (
+        plain.prices, plain.speakers, plain.hours, plain.taxes, plain.firm)
+
+
+def test_a_decimal_comma_stays_in_a_text(tmp_path: Path) -> None:
+    text = with_semicolons(small.PARTS).replace("speaker cable;cable;m", "2,5;cable;m")
+    catalog, problems = read_catalog(write_catalog(tmp_path, {"parts.csv": text}), small.ON)
+
+    assert catalog is not None and (catalog.parts["CAB-15"].words, problems) == ("2,5", ())
+
+
+@pytest.mark.parametrize(("asked", "row"), [(2.5, "BXR-010"), (2.0, "BXR-020"), (5.0, "BXR-020")])
+def test_a_number_with_a_comma_is_one_number_of_a_condition_where_semicolons_part_the_cells(
+    tmp_path: Path, asked: float, row: str
+) -> None:
+    # "2, 5", with its blank, is a list in either kind of table
+    rows = "row;area_mm2;volume_cm3\nBXR-010;2,5;36,9\nBXR-020;2, 5;32,8\n"
+    catalog, _ = read_small(tmp_path, {"standards/box_room.csv": rows})
+
+    assert catalog.standards.ask("box_room", area_mm2=asked).row == row
+
+
 def test_a_part_number_that_lost_its_zeros_is_recognised(tmp_path: Path) -> None:
     [problem] = problems_with(tmp_path, "parts/speakers.csv", ",0012,", ",12,")
 
