@@ -161,11 +161,23 @@ WAYS = "row,part,coloured,colour_days,ordered_with,on_the_day,enclose\n"
     ("order_waits", "row,statement,part\nOWT-010,say.word,SPK-A\n", "unknown-statement"),
     ("order_waits", "row,statement,part\nOWT-010,say.ladder,SPK-Z\n", "unknown-part"),
     ("order_gate", "row,plan,step,phase\nOGT-010,standard,9,rough-in\n", "unknown-payment"),
+    ("change_answers", "row,sheet,answer,words\nCHA-010,Rooms,trim_date,Fitted from\n", "unknown-answer"),
+    ("change_answers", "row,sheet,answer,words\nCHA-010,Job,colour,Colour\n", "unknown-answer"),
+    ("change_answers", "row,sheet,answer,words\nCHA-010,Rooms,-,Anything\n", "unknown-answer"),
+    ("change_answers", 'row,sheet,answer,words\nCHA-010,"Rooms, Zones",name,Name\n', "unknown-sheet"),
 ])
 def test_a_standard_names_what_other_sheets_have(tmp_path: Path, file: str, text: str, code: str) -> None:
     _, problems = read_catalog(write_catalog(tmp_path, {f"standards/{file}.csv": text}), small.ON)
 
     assert codes(problems) == [(f"standards/{file}.csv A2", code)]
+
+
+def test_an_answer_of_another_sheet_says_which_sheet_has_it(tmp_path: Path) -> None:
+    text = "row,sheet,answer,words\nCHA-010,Sources,trim_date,Fitted from\n"
+    _, (problem,) = read_catalog(write_catalog(tmp_path, {"standards/change_answers.csv": text}), small.ON)
+
+    assert "'trim_date' in change_answers row 'CHA-010' is no answer of Sources; those are " in problem.message
+    assert problem.remedy == "Type Job under sheet, or one of these answers."
 
 
 def test_a_number_with_a_comma_says_what_to_type(tmp_path: Path) -> None:
