@@ -6,13 +6,13 @@ Pure, from the Quote alone. Days are calendar days, as lead times are.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
 from quoting.buying_inputs import PartBuying
-from quoting.lines import PHASES, MaterialRow, Phase, Purchase, PutUp
+from quoting.lines import PHASES, MaterialRow, Phase, Purchase, PutUp, pack_words
 from quoting.money import ZERO, r2
 from quoting.quote import PricedMaterial, PricedOption, Quote, Substitute
 from quoting.timetable import PhaseDays
@@ -20,6 +20,8 @@ from quoting.workdays import WorkCalendar, day_before_rise, order_day
 
 LEFTOVER = "leftover "  # the rule of the row that takes a special part up to whole packs
 PLAIN, ALWAYS = PartBuying(), ("", "")  # how most parts are bought; the lot of what comes as it always does
+PartLot = tuple[str, bool]  # a part, and whether it is ordered in a colour
+EarlyBox = tuple[str, str]  # a loudspeaker's id, its part: another option may hang another part there
 DAYS_A_WORKDAY = 1.4  # calendar days, about: seven for five. It only sorts days of a job without dates
 
 
@@ -64,6 +66,16 @@ class BuyLine:
     def hired_for(self) -> str:
         """The phase that it is hired for; "" where it is kept."""
         return self.put_up.phase if self.put_up else ""
+
+    @property
+    def described(self) -> str:
+        """What the part is; in which colour, for which hire."""
+        return pack_words(self.description, self.colour, self.hired_for)
+
+    @property
+    def days_before(self) -> str:
+        """The last day to order where the job has no dates, counted from the first day in the house."""
+        return f"{self.lead_days} days before working day {self.need_day}"
 
     @property
     def urgency(self) -> tuple[datetime.date, float, str]:
@@ -138,27 +150,55 @@ def pack_key(line: BuyLine) -> PackKey:
                    line.hired_for)
 
 
-def early_boxes(option: PricedOption) -> dict[str, str]:
-    """Loudspeakers out of whose box the rough-in needs something: id -> part."""
-    return {row["id"]: row["part"] for row in option.facts.get("speaker", ()) if row.get("early_piece")}
+def early_boxes(option: PricedOption) -> frozenset[EarlyBox]:
+    """Loudspeakers out of whose box the rough-in needs something."""
+    return frozenset((row["id"], row["part"]) for row in option.facts.get("speaker", ()) if row.get("early_piece"))
 
 
-def phase_needing(row: PricedMaterial | MaterialRow, early: Mapping[str, str]) -> Phase:
+def phase_needing(row: PricedMaterial | MaterialRow, early: Collection[EarlyBox]) -> Phase:
     """The phase by which a row's parts are there: rough-in where it needs something out of their boxes."""
-    if any(early.get(reason.fact) == row.part for reason in row.because):
+    if any((reason.fact, row.part) in early for reason in row.because):
         return min(row.phase, "rough-in", key=PHASES.index)
     return row.phase
+
+
+def lead_times(
+    days: Mapping[str, int], coloured: Iterable[str], ways: Mapping[str, PartBuying]
+) -> dict[PartLot, int]:
+    """How many calendar days a part takes, as it comes and in a colour; what goes in one order takes as long as the
+    slowest of it. `days`: the own ones of every part that is used; `coloured`: those that are ordered in a colour."""
+    own: dict[PartLot, int] = {(part, False): many for part, many in days.items()}
+    own |= {(part, True): ways.get(part, PLAIN).colour_days or days[part] for part in coloured}
+    found = dict(own)
+    for together in _ordered_together(days, ways):
+        lots = [lot for lot in own if lot[0] in together]
+        found |= dict.fromkeys(lots, max(own[lot] for lot in lots))
+    return found
+
+
+def _ordered_together(used: Collection[str], ways: Mapping[str, PartBuying]) -> Collection[frozenset[str]]:
+    """Parts of one order, also those that another part's order holds together."""
+    found: dict[str, frozenset[str]] = {}
+    for part, way in ways.items():
+        if part in used and way.ordered_with in used:
+            both = found.get(part, frozenset({part})) | found.get(way.ordered_with, frozenset({way.ordered_with}))
+            found |= dict.fromkeys(both, both)
+    return found.values()
 
 
 class _Desk:
     """The purchaser's desk of one option: days, lead times and colours looked up once."""
 
-    __slots__ = ("_colours", "_days", "_early", "_office", "_quote", "_used")
+    __slots__ = ("_colours", "_days", "_early", "_lead_days", "_office", "_quote", "_used")
 
     def __init__(self, quote: Quote, option: PricedOption, used: frozenset[str]) -> None:
         self._quote, self._used = quote, used
         self._days: Mapping[Phase, PhaseDays] = {days.phase: days for days in option.timetable.phases}
         self._early = early_boxes(option)
+        self._lead_days = lead_times(
+            {part: info.lead_days if (info := quote.parts.get(part)) else 0 for part in used},
+            {each.part for each in option.purchases if any(put_up.colour for put_up in each.put_ups)},
+            quote.buying.parts)
         self._office = WorkCalendar(closed=frozenset(quote.buying.closed))
         self._colours = {room.code: room.colour.strip().casefold() for room in quote.job.rooms}
 
@@ -172,22 +212,23 @@ class _Desk:
         plain = [row for row in rows if row.id not in taken and not _is_leftover(row)]
         if plain or not shares:
             shares = {ALWAYS: plain or list(rows), **shares}
+        bought_first = next((lot for lot in shares if lot in lots), ALWAYS)
         for place, (lot, its) in enumerate(shares.items()):
             need = sum((row.need for row in its), ZERO) if len(shares) > 1 else purchase.need
-            stocked = place == 0 and not lot[0]
-            yield from self._lot(purchase, its, lots.get(lot, [None]), need, stocked=stocked)
+            yield from self._lot(purchase, its, lots.get(lot, [None]), need, stocked=place == 0 and not lot[0],
+                                 saved=purchase.saved if lot == bought_first else ZERO)
 
     def _is_of(self, row: PricedMaterial, colour: str, phase: str) -> bool:
         return row.phase == phase if phase else self._colours.get(row.room, "") == colour.casefold()
 
     def _lot(
         self, purchase: Purchase, rows: Sequence[PricedMaterial], put_ups: Sequence[PutUp | None], need: Decimal, *,
-        stocked: bool,
+        stocked: bool, saved: Decimal,
     ) -> Iterator[BuyLine]:
-        """One colour or hire. `stocked`: what is on hand is said here."""
+        """One colour or hire. `stocked`: what is on hand is said here. `saved`: by the part's quantity breaks."""
         quote, part = self._quote, purchase.part
         info, way = quote.parts.get(part), quote.buying.parts.get(part, PLAIN)
-        lead_days = self._lead_days(part, way, bool(put_ups[0] and put_ups[0].colour))
+        lead_days = self._lead_days[part, bool(put_ups[0] and put_ups[0].colour)]
         phase: Phase = min((phase_needing(row, self._early) for row in rows), key=PHASES.index, default="whole job")
         days = self._days.get(phase)
         need_by = (days.first_date if way.on_the_day else days.parts_date) if days else None
@@ -202,7 +243,7 @@ class _Desk:
                 need=need, on_hand=purchase.on_hand if stocked else ZERO,
                 from_stock=purchase.from_stock if stocked else ZERO,
                 to_buy=sum((each.size * each.count for each in put_ups if each), ZERO),
-                saved=purchase.saved if stocked else ZERO, lead_days=lead_days, phase=phase, need_by=need_by,
+                saved=saved, lead_days=lead_days, phase=phase, need_by=need_by,
                 need_day=(days.first_day if way.on_the_day else days.parts_day) if days else 1, order_by=order_by,
                 late=put_up is not None and order_by is not None and order_by < quote.pricing.date,
                 long_lead=put_up is not None and 0 < quote.buying.long_lead_days <= lead_days,
@@ -215,13 +256,6 @@ class _Desk:
         """The last day to order at the price of the list: the working day before a rise, unless that is over."""
         before = day_before_rise(rise, self._office)
         return min(latest, before) if before >= self._quote.pricing.date else latest
-
-    def _lead_days(self, part: str, way: PartBuying, coloured: bool) -> int:
-        """A part's own, or that of its colour, or of what it is ordered with, if that takes longer."""
-        info = self._quote.parts.get(part)
-        lead_days = way.colour_days if coloured and way.colour_days else info.lead_days if info else 0
-        other = self._quote.parts.get(way.ordered_with) if way.ordered_with in self._used else None
-        return max(lead_days, other.lead_days) if other else lead_days
 
 
 def orders(quote: Quote, lines: Iterable[BuyLine]) -> tuple[Order, ...]:

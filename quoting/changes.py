@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal, TypeVar
 
-from quoting.lines import Phase
+from quoting.lines import Phase, pack_words
 from quoting.money import ZERO
 from quoting.problems import Cell
 
@@ -132,8 +132,7 @@ class PurchaseChange:
     @property
     def described(self) -> str:
         """What the part is; in which colour, for which hire."""
-        return ", ".join(filter(None, (self.description, self.colour,
-                                       f"for {self.hired_for}" if self.hired_for else "")))
+        return pack_words(self.description, self.colour, self.hired_for)
 
     @property
     def to_do(self) -> str:

@@ -140,6 +140,11 @@ class PutUp:
     dearer_cost: Decimal | None = None  # of one of them, from then on
 
 
+def pack_words(description: str, colour: str, hired_for: str) -> str:
+    """What is bought, in the office's words: the part; in which colour, for which hire."""
+    return ", ".join(filter(None, (description, colour, f"for {hired_for}" if hired_for else "")))
+
+
 @dataclass(frozen=True, slots=True)
 class Cut:
     """A cable run taken from a spool."""

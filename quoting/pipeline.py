@@ -9,6 +9,8 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 
+import msgspec
+
 from quoting.bill import make_bill, merge_lines, stale_overrides
 from quoting.bill.buying import NO_STOCK
 from quoting.buying_inputs import StockItem
@@ -22,7 +24,7 @@ from quoting.intake.answers import with_answer
 from quoting.intake.read import read_job
 from quoting.intake.stock import read_stock
 from quoting.job import Job, Unknown
-from quoting.lines import Line, Rows
+from quoting.lines import LabourLine, LabourRow, Line, Rows
 from quoting.pricing.quote import OptionWork, price_alone, price_quote
 from quoting.pricing.revision import revision_price
 from quoting.problems import Problem, has_stop, in_order, stop, warning
@@ -108,10 +110,12 @@ def quote_job(
     house = _whole_house(job, catalog, book, on)
     quote, found = _quote_once(job, catalog, book, on, questions, (*problems, *unsaid, *worries), fingerprint, house,
                                stock)
-    if quote is not None:
-        quote = replace(quote, english=in_english(english, catalog, job.terms.tax_place),
-                        rules={rule.id: rule.reads for rule in book.rules})
-    return quote, found
+    if quote is None:
+        return None, found
+    price, wrong = _revision_price(quote, catalog, book)
+    quote = replace(quote, english=in_english(english, catalog, job.terms.tax_place), revision_price=price,
+                    rules={rule.id: rule.reads for rule in book.rules})
+    return (None if has_stop(wrong) else quote), in_order((*found, *wrong))
 
 
 def _whole_house(job: Job, catalog: Catalog, book: RuleBook, on: datetime.date) -> PricedOption | None:
@@ -148,20 +152,27 @@ def _quote_once(
                                             fingerprint, house,
                                             next((item.where.file for item in stock.values()), ""))
         found = list(in_order((*found, *money_problems)))
-        quote = replace(quote, revision_price=_revision_price(job, catalog, book, design, quote))
     except Unanswered as unanswered:
         return None, in_order((*found, unanswered.problem()))
     return (None if has_stop(found) else quote), tuple(found)
 
 
-def _revision_price(
-    job: Job, catalog: Catalog, book: RuleBook, design: Design, quote: Quote
-) -> Decimal | None:
+def _revision_price(quote: Quote, catalog: Catalog, book: RuleBook) -> tuple[Decimal | None, tuple[Problem, ...]]:
     """What the rules would charge for one revision more: only the fact of the whole job knows the revision."""
-    both = [merge_lines(apply_rules(tuple(replace(fact, revision=fact.revision + more) for fact in of(
-        design.shared, JobFact)), book, catalog, catalog.options[-1], job.gauge_system, job.wall_state)[0], (), catalog,
-        final=False)[0] for more in (0, 1)]
-    return revision_price(both[0], both[1], quote.pricing, catalog)
+    facts = msgspec.convert(quote.facts.get("job", ()), tuple[JobFact, ...])
+    next_facts = tuple(replace(fact, revision=fact.revision + 1) for fact in facts)
+    (now, _), (then, wrong) = (_labour(each, quote.job, catalog, book) for each in (facts, next_facts))
+    price, unpriced = revision_price(now, then, quote.pricing, catalog)
+    return price, tuple(problem for problem in (*wrong, *unpriced) if problem not in quote.problems)
+
+
+def _labour(
+    facts: tuple[Fact, ...], job: Job, catalog: Catalog, book: RuleBook
+) -> tuple[tuple[LabourRow, ...], tuple[Problem, ...]]:
+    """The labour of some facts by themselves."""
+    lines, problems = apply_rules(facts, book, catalog, catalog.options[-1], job.gauge_system, job.wall_state)
+    rows, worries = merge_lines([line for line in lines if isinstance(line, LabourLine)], (), catalog, final=False)
+    return rows.labour, (*problems, *worries)
 
 
 def _work_out(

@@ -12,6 +12,7 @@ NUMBER_LIMIT = Decimal(10) ** 9
 
 _USUAL = re.compile(r"\d{1,8}(\.\d{1,8})?$", re.ASCII)  # a number that needs no closer look
 _NUMBER = re.compile(r"[+-]?(\d{1,18}(\.\d{0,18})?|\.\d{1,18})$", re.ASCII)
+_DECIMAL_COMMA = re.compile(r"[+-]?\d{0,18},\d{1,18}$", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +22,15 @@ class Wrong:
     code: str
     message: str
     remedy: str
+
+
+def with_point(text: str) -> str:
+    """A number with a decimal comma as one with a point; any other text as it is.
+
+    >>> with_point("480,5"), with_point("12,5 ft"), with_point("a, b"), with_point("1.250,5")
+    ('480.5', '12,5 ft', 'a, b', '1.250,5')
+    """
+    return text.replace(",", ".") if _DECIMAL_COMMA.match(text) else text
 
 
 Reader = Callable[[str, float], object]
@@ -43,7 +53,7 @@ def _plain(text: str) -> str:
         return f"{(Decimal(tidy[:-1]) / 100).normalize():f}"
     if tidy.count(",") == 1 and _NUMBER.match(tidy.replace(",", ".")):
         return f"{tidy.replace(',', '.')} or {tidy.replace(',', '')}" if tidy[-4:-3] == "," else tidy.replace(",", ".")
-    return "digits with a point, such as 1250 or 12.5"
+    return "digits, such as 1250 or 12.5 (12,5 where semicolons part the cells)"
 
 
 def read_yes(text: str, _: float = 1.0) -> bool | Wrong:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from quoting.catalog.questions import ANSWERS_OF
 from quoting.catalog.records import Catalog, Part, Price
 from quoting.catalog.rows import Row, TableFile
 from quoting.catalog.supply import check_substitutes
@@ -40,7 +41,7 @@ def check_catalog(catalog: Catalog, mentions: Iterable[Mention]) -> tuple[Proble
     return (
         *_unknown_names(catalog, mentions), *_unknown_in_standards(catalog), *_shared_names(catalog),
         *_wrong_parts(catalog), *_discontinued(catalog),
-        *_wrong_prices(catalog), *_missing_hours(catalog), *_wrong_standards(catalog),
+        *_wrong_prices(catalog), *_missing_hours(catalog), *_wrong_standards(catalog), *_wrong_answers(catalog),
         *check_substitutes(catalog),
     )
 
@@ -202,3 +203,19 @@ def _wrong_standards(catalog: Catalog) -> Iterator[Problem]:
             catalog.standards.ask("markup", category=category)
         except Unanswered as unanswered:
             yield unanswered.problem()
+
+
+def _wrong_answers(catalog: Catalog) -> Iterator[Problem]:
+    """Answers that a change order tells: each one that its sheet of the intake has."""
+    for row in catalog.standards.rows("change_answers"):
+        sheet, answer = row.text("sheet"), row.text("answer")
+        if not sheet and not answer:
+            continue
+        if sheet not in ANSWERS_OF:
+            yield stop(row.where, "unknown-sheet", f"'{sheet}' in change_answers row '{row.row}' is not one of "
+                       f"{', '.join(ANSWERS_OF)}.", "Type one of them; another sheet's answer is a row of its own.")
+        elif answer not in ANSWERS_OF[sheet]:
+            homes = " or ".join(home for home, answers in ANSWERS_OF.items() if answer in answers)
+            yield stop(row.where, "unknown-answer", f"'{answer}' in change_answers row '{row.row}' is no answer of "
+                       f"{sheet}; those are {', '.join(ANSWERS_OF[sheet])}.",
+                       f"Type {homes} under sheet, or one of these answers." if homes else "Type one of them.")

@@ -64,7 +64,7 @@ def _value(table: TableFile, row: Row | None, field: FieldReader) -> object:
     needed = field.name in ("name", "counting_standard") or not field.empty_ok
     if not text and needed:
         return stop(where, "missing-value", f"'{field.name}' has no value.", f"Type a row with the key {field.name}.")
-    value = field.read(text, 1.0) if text else field.empty
+    value = field.read(table.number(text) if field.number else text, 1.0) if text else field.empty
     if isinstance(value, Wrong):
         return stop(where, value.code, value.message, value.remedy)
     if field.name == "accent" and text and not is_colour(text):

@@ -76,9 +76,12 @@ UNITS: FieldKind = ("imperial", "metric")
 WALL_DEVICE: FieldKind = ("tv", "input", "control", "second control", "head end")
 RACK_STAND: FieldKind = ("rack", "wall rack", "shelf")
 ROOM_WALL: FieldKind = ("front", "right", "back", "left")
-ANSWER_SHEET: FieldKind = ("Rooms", "Zones", "Sources", "Job")
-ANSWER: FieldKind = tuple(dict.fromkeys(field.name for record in (Room, Zone, SourceWish, Job)
-                                        for field in fields(record)))
+ANSWERS_OF: dict[str, tuple[str, ...]] = {
+    sheet: tuple(field.name for field in fields(record))
+    for sheet, record in (("Rooms", Room), ("Zones", Zone), ("Sources", SourceWish), ("Job", Job))
+}
+ANSWER_SHEET: FieldKind = tuple(ANSWERS_OF)
+ANSWER: FieldKind = tuple(dict.fromkeys(answer for answers in ANSWERS_OF.values() for answer in answers))
 WALL_START: FieldKind = ("middle", "left corner", "right corner", "back corner", "front corner")
 
 # Types: "text", "number", "yes/no", or a tuple of choices. A name that ends in a unit is a number in that unit.

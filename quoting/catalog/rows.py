@@ -7,10 +7,11 @@ import re
 import types
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin
 
-from quoting.catalog.cells import READERS, Reader, Wrong, choice_reader
+from quoting.catalog.cells import READERS, Reader, Wrong, choice_reader, with_point
 from quoting.problems import Cell, Problem, stop
 from quoting.sheets.grid import Grid, column_letters, read_csv
 from quoting.tables.headings import match_heading, type_hints
@@ -50,6 +51,11 @@ class TableFile:
     file: str
     columns: Mapping[str, Column]
     rows: tuple[Row, ...]
+    decimal_comma: bool = False
+
+    def number(self, text: str) -> str:
+        """The text of a cell of numbers, with a point where the file's numbers have a comma."""
+        return with_point(text) if self.decimal_comma else text
 
     def cell(self, row: Row, name: str = "") -> Cell:
         """A cell's address; the row's first cell where the column is not there."""
@@ -79,7 +85,7 @@ def read_table(
         if number and any(cells) and (_plainly_sound(cells, width) or _in_form(grid, number, problems)):
             row = {name: cell for name, cell in zip(names_in_order, cells, strict=False) if cell is not None}
             rows.append(Row(number, row))  # type: ignore[arg-type]  # a .csv file's cells are text
-    return TableFile(file, columns, tuple(rows))
+    return TableFile(file, columns, tuple(rows), grid.decimal_comma)
 
 
 def _columns(
@@ -157,6 +163,7 @@ class FieldReader:
     read: Reader
     empty_ok: bool  # an empty cell is the type's own empty value
     empty: object
+    number: bool = False
     choices: tuple[str, ...] = ()
 
 
@@ -179,12 +186,12 @@ def _field_reader(name: str, column: str, hint: object) -> FieldReader | None:
     if get_origin(hint) is Literal:
         choices = tuple(str(choice) for choice in get_args(hint))
         empty_ok = optional or "" in choices
-        return FieldReader(name, column, choice_reader(choices), empty_ok, None if optional else "", choices)
+        return FieldReader(name, column, choice_reader(choices), empty_ok, None if optional else "", choices=choices)
     reader = READERS.get(hint)
     if reader is None:
         return None
     empty = {str: "", bool: False}.get(hint) if not optional else None  # type: ignore[call-overload]
-    return FieldReader(name, column, reader, optional or hint in (str, bool), empty)
+    return FieldReader(name, column, reader, optional or hint in (str, bool), empty, hint in (int, float, Decimal))
 
 
 def columns_of(cls: type) -> tuple[str, ...]:
@@ -223,7 +230,7 @@ def fill(
             value: object = Wrong("missing-value", f"'{column}' is empty.",
                                   "Type its value (0 where a number does not apply).")
         else:
-            value = reader.read(text, columns[column].factor)
+            value = reader.read(table.number(text) if reader.number else text, columns[column].factor)
         if isinstance(value, Wrong):
             sound = False
             if column in columns:  # a missing column has been told of once

@@ -90,7 +90,7 @@ def _read_conditions(
         text = row[name]
         if text in ("", "-"):
             continue
-        condition = parse_condition(text, kind, table.columns[name].factor)
+        condition = parse_condition(table.number(text) if kind == "number" else text, kind, table.columns[name].factor)
         if isinstance(condition, str):
             problems.append(stop(table.cell(row, name), "not-a-condition", f"{condition}.", "Correct the condition."))
         elif not condition.any:
@@ -101,7 +101,7 @@ def _read_conditions(
 def _read_answer(table: TableFile, row: Row, name: str, kind: FieldKind, problems: list[Problem]) -> Scalar:
     text, column = row[name], table.columns.get(name)
     if kind == "number":
-        value: object = read_number(text or "0", column.factor if column else 1.0)
+        value: object = read_number(table.number(text) or "0", column.factor if column else 1.0)
     else:
         read = choice_reader(("", *kind)) if isinstance(kind, tuple) else READERS[bool if kind == "yes/no" else str]
         value = read(text, 1.0)

@@ -17,6 +17,7 @@ class _Bought:
     packs: int = 0
     outlay: Decimal = ZERO
     cost: Decimal = ZERO  # of a pack
+    colour: str = ""  # as it is ordered; keys take no notice of its capitals
 
 
 def purchase_changes(
@@ -34,7 +35,7 @@ def _bought(quote: Quote, option: PricedOption) -> dict[PackKey, _Bought]:
         if line.put_up is not None:
             before = found.get(pack_key(line), _Bought())
             found[pack_key(line)] = _Bought(before.packs + line.put_up.count, before.outlay + line.outlay,
-                                            line.put_up.cost)
+                                            line.put_up.cost, line.colour)
     return found
 
 
@@ -47,5 +48,6 @@ def _changes(
             description, unit = said.get(key.part, ("", ""))
             yield PurchaseChange(
                 supplier=key.supplier, part=key.part, description=description, unit=unit, size=key.size,
-                colour=key.colour, hired_for=key.hired_for, old_packs=before.packs, new_packs=after.packs,
-                old_outlay=before.outlay, new_outlay=after.outlay, old_cost=before.cost, new_cost=after.cost)
+                colour=after.colour or before.colour, hired_for=key.hired_for, old_packs=before.packs,
+                new_packs=after.packs, old_outlay=before.outlay, new_outlay=after.outlay, old_cost=before.cost,
+                new_cost=after.cost)

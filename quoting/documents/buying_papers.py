@@ -177,7 +177,7 @@ def _first_row(line: BuyLine, quote: Quote, formats: Formats) -> tuple[str, ...]
     why = (f"late: the quote is of {formats.day(quote.pricing.date)}" if line.late else "",
            "long lead" if line.long_lead and not line.late else "", _dearer(line, formats))
     order_by, need_by = _days(line, formats)
-    return (order_by, line.part, _described(line), line.supplier, str(line.lead_days), need_by, line.phase,
+    return (order_by, line.part, line.described, line.supplier, str(line.lead_days), need_by, line.phase,
             "; ".join(filter(None, why)), HAND)
 
 
@@ -233,7 +233,7 @@ def _row(line: BuyLine, formats: Formats) -> tuple[str, ...]:
             _amount(formats, line.to_buy, line)) if line.first else ("together", NONE, NONE)
     since = _shown(put_up.price_date, formats) + (f", from {put_up.from_count}" if put_up.from_count else "")
     order_by, need_by = _days(line, formats)
-    return (line.part, _described(line), *said, f"{put_up.count}{size}", pack_cost(put_up.cost, formats), since,
+    return (line.part, line.described, *said, f"{put_up.count}{size}", pack_cost(put_up.cost, formats), since,
             formats.money(line.outlay), str(line.lead_days), order_by + (" late" if line.late else ""), need_by, HAND,
             HAND, HAND, _note(line, formats) or NONE)
 
@@ -246,17 +246,11 @@ def _note(line: BuyLine, formats: Formats) -> str:
         f"or {others}" if others else "")))
 
 
-def _described(line: BuyLine) -> str:
-    """What the part is; in which colour, for which hire."""
-    return ", ".join(filter(None, (line.description, line.colour, f"for {line.hired_for}" if line.hired_for else "")))
-
-
 def _days(line: BuyLine, formats: Formats) -> tuple[str, str]:
     """The last day to order and the day on which it is needed; counted from the first in the house without dates."""
     if line.need_by and line.order_by:
         return formats.day(line.order_by).replace(" ", NO_BREAK), formats.day(line.need_by).replace(" ", NO_BREAK)
-    need_day = f"working day {line.need_day}"
-    return f"{line.lead_days} days before {need_day}", need_day
+    return line.days_before, f"working day {line.need_day}"
 
 
 def pack_cost(cost: Decimal, formats: Formats) -> str:
@@ -299,7 +293,7 @@ def _csv_row(
             _day(put_up.price_date), _day(put_up.dearer_from) if put_up.dearer_from else "",
             f"{put_up.dearer_cost:f}" if put_up.dearer_cost is not None else "") if put_up else ("0", *[""] * 6)
     need_by = _day(line.need_by) if line.need_by else f"working day {line.need_day}"
-    order_by = _day(line.order_by) if line.order_by else f"{line.lead_days} days before working day {line.need_day}"
+    order_by = _day(line.order_by) if line.order_by else line.days_before
     return (line.supplier, order_number(quote, option, its) if its else "", line.part, line.description, line.colour,
             line.unit, *said, *pack, f"{line.outlay:f}", quote.pricing.currency, str(line.lead_days), order_by, need_by,
             line.phase, line.ordered_with, _payment(quote, its) if its else NONE,

@@ -70,7 +70,7 @@ class HouseAnswers:
     def _differing(self, sheet: str, old: Any, new: Any) -> Iterator[tuple[str, str]]:
         for told in self._told:
             if told.sheet == sheet:
-                was, now = (getattr(row, told.answer, None) for row in (old, new))
+                was, now = (getattr(row, told.answer) for row in (old, new))
                 if was != now:
                     before, after = (self._line(told.words, self._said(told.answer, value, quote.job))
                                      for value, quote in zip((was, now), self._sides, strict=True))

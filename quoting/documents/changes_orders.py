@@ -79,7 +79,7 @@ class OrdersCompared:
     def packs(self, changed: Iterable[PurchaseChange]) -> Iterator[OrderedPack]:
         """Each with the orders that its lines stand in."""
         for pack in changed:
-            key = PackKey(pack.supplier, pack.part, pack.size, pack.colour, pack.hired_for)
+            key = PackKey(pack.supplier, pack.part, pack.size, pack.colour.casefold(), pack.hired_for)
             old, new = (side.get(key) for side in self._lines)
             yield OrderedPack(pack=pack, old_order=self._short(0, old), old_by=self._by(old and old[0]),
                               new_order=self._short(1, new), new_by=self._by(new and new[0]),
@@ -110,8 +110,7 @@ class OrdersCompared:
     def _by(self, line: BuyLine | None) -> str:
         if line is None:
             return NONE
-        return self._formats.day(line.order_by) if line.order_by else (
-            f"{line.lead_days} days before working day {line.need_day}")
+        return self._formats.day(line.order_by) if line.order_by else line.days_before
 
 
 def _moved(before: BuyLine, after: BuyLine) -> bool:

@@ -82,7 +82,8 @@ def _item(table: TableFile, row: Row, part: Part, cable: bool, problems: list[Pr
 
 def _number(table: TableFile, row: Row, text: str, part: Part, wrong: list[Problem]) -> Decimal:
     where = table.cell(row, "on_hand")
-    value = read_number(text) if text else Wrong("missing-value", "'on_hand' is empty.", "Type 0 where none is left.")
+    value = read_number(table.number(text)) if text else Wrong("missing-value", "'on_hand' is empty.",
+                                                               "Type 0 where none is left.")
     if isinstance(value, Wrong):
         wrong.append(stop(where, value.code, value.message, value.remedy))
         return ZERO
@@ -102,7 +103,7 @@ def _spools(table: TableFile, row: Row, part: Part, wrong: list[Problem]) -> tup
     if not row["spools"]:
         return ()
     where, texts = table.cell(row, "spools"), [text.strip() for text in row["spools"].split(";")]
-    values = [read_number(text) for text in texts]
+    values = [read_number(table.number(text)) for text in texts]
     lengths = tuple(value for value in values if isinstance(value, Decimal) and value > 0)
     if len(lengths) < len(texts) or len(texts) > SPOOLS_LIMIT:
         wrong.append(stop(where, "not-spools", f"'{row['spools']}' is no list of lengths; allowed are up to "

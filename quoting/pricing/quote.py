@@ -10,8 +10,9 @@ from typing import Any, cast
 
 import msgspec
 
+from quoting.buying import early_boxes, lead_times
 from quoting.catalog.records import Catalog, Place
-from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, Speaker, of
+from quoting.facts import FACT_KINDS, Design, Fact, PhaseEffort, RoomUse, of
 from quoting.job import Job
 from quoting.lines import PHASES, Bill, MaterialRow, Reason
 from quoting.money import ZERO, r2
@@ -22,7 +23,7 @@ from quoting.pricing.options import recommend, steps, sums_by_room
 from quoting.pricing.plan import instalments, plan_rows
 from quoting.pricing.price import below_cost, category_inputs, old_prices, part_infos, part_inputs, price_materials
 from quoting.pricing.risk import contingency_inputs, p80_by_phase
-from quoting.pricing.supply import PartDays, discontinued_parts, late_parts
+from quoting.pricing.supply import PartDays, discontinued_parts, in_room_colour, late_parts
 from quoting.pricing.tax import contractor_rates, rules_in_force
 from quoting.pricing.totals import check_approval, price_totals
 from quoting.problems import Problem, has_stop, in_order, stop, warning
@@ -42,7 +43,7 @@ from quoting.quote import (
     WhatIf,
     WhatIfKind,
 )
-from quoting.timetable import NO_TIMETABLE, Timetable
+from quoting.timetable import NO_TIMETABLE, PhaseDays, Timetable
 
 SCHEMA_VERSION = 1
 CABLE_LABEL = "cable label"  # the role in options.csv
@@ -72,21 +73,16 @@ def price_quote(
     pricing, found = _inputs(job, catalog, works, on)
     options: list[PricedOption] = []
     works_rows = [row for work in works for row in work.bill.materials]
-    early = {speaker.id: speaker.part for work in works for speaker in of(work.facts, Speaker)
-             if speaker.early_piece}
-    days = PartDays(
-        _phases_begin(works), _parts_wanted(works), early,
-        frozenset(use.room for work in works for use in of(work.facts, RoomUse) if use.custom_colour),
-        part_ways(catalog), office_of(job, catalog))
     for work in works:
         option, wrong = _price_option(work, job, pricing, catalog)
         options.append(option)
         found += wrong
+    days = _part_days(works, options, job, catalog)
     found += [*discontinued_parts(job, works_rows, catalog),
-              *late_parts(job, works_rows, days, on, catalog)]
+              *late_parts(job, works_rows, days, on)]
     options = list(with_later_rooms(options, house, catalog, pricing.roles, pricing.currency))
     found += check_approval(job, pricing, {option.name: option.totals for option in options})
-    statements, wrong = _statements(works, catalog, days.begins, partial(_ordered_by, works_rows, days, catalog))
+    statements, wrong = _statements(works, catalog, days.begins, partial(_ordered_by, works_rows, days))
     found += wrong
     place = catalog.places.get(job.terms.tax_place)
     used = _parts_used(works) | _parts_named((*design.shared, *(fact for work in works for fact in work.facts)))
@@ -267,21 +263,30 @@ def _phases(labour: Sequence[PricedLabour], facts: Iterable[Fact], catalog: Cata
     return tuple(phases)
 
 
-def _phases_begin(works: Iterable[OptionWork]) -> dict[str, datetime.date]:
-    """The first day of each phase, in the option that is first."""
-    first: dict[str, datetime.date] = {}
-    for phase in (phase for work in works for phase in work.timetable.phases):
-        if phase.first_date is not None:
-            first[phase.phase] = min(phase.first_date, first.get(phase.phase, phase.first_date))
-    return first
+def _part_days(
+    works: Sequence[OptionWork], options: Iterable[PricedOption], job: Job, catalog: Catalog
+) -> PartDays:
+    ways = part_ways(catalog)
+    coloured = {use.room for work in works for use in of(work.facts, RoomUse) if use.custom_colour}
+    rows = [row for work in works for row in work.bill.materials if row.need]
+    return PartDays(
+        begins=_first_days(works, lambda phase: phase.first_date),
+        wanted=_first_days(works, lambda phase: phase.parts_date),
+        early={box for option in options for box in early_boxes(option)}, coloured=coloured, ways=ways,
+        lead_times=lead_times({row.part: catalog.parts[row.part].lead_days for row in rows},
+                              {row.part for row in rows if in_room_colour(row, ways, coloured)}, ways),
+        office=office_of(job, catalog))
 
 
-def _parts_wanted(works: Iterable[OptionWork]) -> dict[str, datetime.date]:
-    """The day by which each phase's parts have come, in the option that is first."""
+def _first_days(
+    works: Iterable[OptionWork], day: Callable[[PhaseDays], datetime.date | None]
+) -> dict[str, datetime.date]:
+    """A day of each phase, in the option that is first."""
     first: dict[str, datetime.date] = {}
     for phase in (phase for work in works for phase in work.timetable.phases):
-        if phase.parts_date is not None:
-            first[phase.phase] = min(phase.parts_date, first.get(phase.phase, phase.parts_date))
+        date = day(phase)
+        if date is not None:
+            first[phase.phase] = min(date, first.get(phase.phase, date))
     return first
 
 
@@ -290,11 +295,9 @@ def _days_wanted(works: Iterable[OptionWork]) -> set[datetime.date]:
     return {phase.parts_date for work in works for phase in work.timetable.phases if phase.parts_date}
 
 
-def _ordered_by(
-    rows: Iterable[MaterialRow], days: PartDays, catalog: Catalog, part: str
-) -> datetime.date | None:
+def _ordered_by(rows: Iterable[MaterialRow], days: PartDays, part: str) -> datetime.date | None:
     """The last day to order a part, in the option that is first; None where no option uses it on a known day."""
-    found = (days.order_by(row, catalog.parts[part]) for row in rows if row.part == part and row.need)
+    found = (days.order_by(row) for row in rows if row.part == part and row.need)
     return min((day for day in found if day), default=None)
 
 

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from quoting.buying import phase_needing
+from quoting.buying import PLAIN, EarlyBox, PartLot, phase_needing
 from quoting.buying_inputs import PartBuying
-from quoting.catalog.records import Catalog, Part
+from quoting.catalog.records import Catalog
 from quoting.job import Job
 from quoting.lines import MaterialRow, Phase
 from quoting.problems import Cell, Problem, stop, warning
-from quoting.workdays import WorkCalendar, order_day
+from quoting.workdays import DAY, WorkCalendar, order_day
 
 
 def discontinued_parts(job: Job, rows: Iterable[MaterialRow], catalog: Catalog) -> tuple[Problem, ...]:
@@ -58,50 +58,77 @@ class PartDays:
 
     begins: Mapping[str, datetime.date]  # the first day of each phase
     wanted: Mapping[str, datetime.date]  # the day by which its parts have come
-    early: Mapping[str, str]  # loudspeakers out of whose box the rough-in needs something: id -> part
-    coloured: frozenset[str]  # rooms in another colour than parts come in
+    early: Collection[EarlyBox]  # loudspeakers out of whose box the rough-in needs something
+    coloured: Collection[str]  # rooms in another colour than parts come in
     ways: Mapping[str, PartBuying]  # how some parts are bought
+    lead_times: Mapping[PartLot, int]
     office: WorkCalendar
 
-    def order_by(self, row: MaterialRow, part: Part) -> datetime.date | None:
-        """The last day to order a row's part; None where its phase has no date."""
-        way = self.ways.get(row.part, PartBuying())
-        need_by = (self.begins if way.on_the_day else self.wanted).get(phase_needing(row, self.early))
-        return order_day(need_by, self.lead_days(row, part), self.office) if need_by else None
+    def need_by(self, row: MaterialRow) -> datetime.date | None:
+        """When a row's part has come, a hire its first day; None where its phase has no date."""
+        on_the_day = self.ways.get(row.part, PLAIN).on_the_day
+        return (self.begins if on_the_day else self.wanted).get(phase_needing(row, self.early))
 
-    def lead_days(self, row: MaterialRow, part: Part) -> int:
-        """A part's own, or that of its room's colour."""
-        way = self.ways.get(row.part, PartBuying())
-        return way.colour_days or part.lead_days if way.coloured and row.room in self.coloured else part.lead_days
+    def order_by(self, row: MaterialRow) -> datetime.date | None:
+        """The last day to order it."""
+        need_by = self.need_by(row)
+        return order_day(need_by, self.lead_days(row), self.office) if need_by else None
+
+    def lead_days(self, row: MaterialRow) -> int:
+        """How long it takes, in its room's colour where it comes in that."""
+        return self.lead_times[row.part, in_room_colour(row, self.ways, self.coloured)]
 
 
-def late_parts(
-    job: Job, rows: Iterable[MaterialRow], days: PartDays, on: datetime.date, catalog: Catalog
-) -> tuple[Problem, ...]:
-    """One warning for each phase that parts ordered on the quote's day reach too late.
+def in_room_colour(row: MaterialRow, ways: Mapping[str, PartBuying], coloured: Collection[str]) -> bool:
+    """Whether a row's part is ordered in a colour of its own. `coloured`: the rooms that have one."""
+    return row.room in coloured and ways.get(row.part, PLAIN).coloured
+
+
+@dataclass(frozen=True, slots=True)
+class _Late:
+    """A part that is ordered at once and comes too late."""
+
+    part: str
+    lead_days: int
+    comes: datetime.date
+    wanted: datetime.date
+
+    @property
+    def days(self) -> int:
+        """So many too late."""
+        return (self.comes - self.wanted).days
+
+
+def late_parts(job: Job, rows: Iterable[MaterialRow], days: PartDays, on: datetime.date) -> tuple[Problem, ...]:
+    """One warning for each phase that parts reach too late which are ordered on the quote's day, or on the first day
+    after it on which orders are taken.
 
     A start before the quote's day is a slip that intake reports, and may be unknown; nothing can be said of its phases.
     Lead times are calendar days.
     """
     if job.start_date is None or job.start_date < on:
         return ()
-    late: dict[Phase, dict[str, int]] = {}
+    ordered = days.office.on_or_after(on)
+    late: dict[Phase, dict[str, _Late]] = {}
     for row in rows:
-        part = catalog.parts.get(row.part)
-        order_by = days.order_by(row, part) if part and row.need else None
-        if part and order_by and on > order_by:
-            late.setdefault(phase_needing(row, days.early), {})[row.part] = days.lead_days(row, part)
-    return tuple(_late(job, phase, parts, days.begins[phase], days.wanted[phase], on) for phase, parts in late.items())
+        wanted = days.need_by(row) if row.need else None
+        if wanted is None:
+            continue
+        lead_days = days.lead_days(row)
+        each = _Late(row.part, lead_days, ordered + lead_days * DAY, wanted)
+        if each.days > 0:
+            its = late.setdefault(phase_needing(row, days.early), {})
+            its[row.part] = max(each, its.get(row.part, each), key=lambda late: late.days)
+    return tuple(_late(job, phase, tuple(its.values()), days.begins[phase]) for phase, its in late.items())
 
 
-def _late(job: Job, phase: Phase, parts: Mapping[str, int], begins: datetime.date, wanted: datetime.date,
-          on: datetime.date) -> Problem:
-    slowest = max(parts, key=lambda part: (parts[part], part))
+def _late(job: Job, phase: Phase, parts: Sequence[_Late], begins: datetime.date) -> Problem:
+    latest = max(parts, key=lambda each: (each.days, each.part))
     rest = len(parts) - 1
     others = f" {rest} other part{'s are' if rest > 1 else ' is'} late for it too." if rest else ""
-    comes = on + datetime.timedelta(days=parts[slowest])
     return warning(
         job.where("start_date")[0], "part-late",
-        f"'{slowest}' is needed for {phase} from {begins.isoformat()}, takes {parts[slowest]} days to get and comes on "
-        f"{comes.isoformat()} at the earliest; it is wanted by {wanted.isoformat()}.{others}",
-        f"Type a start date at least {(comes - wanted).days} days later, or choose a part that is in stock.")
+        f"'{latest.part}' is needed for {phase} from {begins.isoformat()}, takes {latest.lead_days} days to get and "
+        f"comes on {latest.comes.isoformat()} at the earliest; it is wanted by {latest.wanted.isoformat()}.{others}",
+        f"Type a start date at least {latest.days} day{'s' if latest.days > 1 else ''} later, or choose a part that is "
+        "in stock.")

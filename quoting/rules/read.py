@@ -75,7 +75,8 @@ def read_conditions(
     for name, text in row.cells.items():
         if name not in kinds or text == "-":
             continue
-        condition = parse_condition(text, kinds[name], table.columns[name].factor)
+        number = table.number(text) if kinds[name] == "number" else text
+        condition = parse_condition(number, kinds[name], table.columns[name].factor)
         if isinstance(condition, str):
             problems.append(stop(table.cell(row, name), "not-a-condition", f"{condition}.", "Correct the condition."))
         elif not condition.any:
@@ -135,7 +136,7 @@ def _read_quantity(
 ) -> Quantity | None:
     if adds is None:
         unit = None  # the dimension is unknown; the arithmetic is still checked
-    quantity = parse_quantity(row["quantity"], kinds, unit)
+    quantity = parse_quantity(table.number(row["quantity"]), kinds, unit)
     if isinstance(quantity, str):
         problems.append(stop(table.cell(row, "quantity"), "not-a-quantity", f"{quantity[0].upper()}{quantity[1:]}.",
                              "Correct the quantity."))
@@ -182,7 +183,7 @@ def _read_factors(folder: Path, catalog: Catalog, problems: list[Problem]) -> tu
         _check_id(table, row, "row", seen, problems)
         classes = _read_classes(table, row, catalog, problems)
         conditions = read_conditions(table, row, kinds, problems)
-        multiplier = read_amount(row["multiplier"])
+        multiplier = read_amount(table.number(row["multiplier"]))
         if isinstance(multiplier, Wrong):
             problems.append(stop(table.cell(row, "multiplier"), multiplier.code, multiplier.message, multiplier.remedy))
         elif len(problems) == before:

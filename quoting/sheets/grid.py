@@ -28,6 +28,7 @@ class Grid:
     file: str
     sheet: str  # "" for a .csv file
     rows: Sequence[Sequence[Value]]
+    decimal_comma: bool = False  # a .csv file whose numbers have a comma for the point
 
     def value(self, row: int, column: int) -> Value:
         """The value at 0-based row and column; None outside the sheet."""
@@ -53,7 +54,7 @@ def read_csv(path: Path, file: str) -> tuple[Grid, tuple[Problem, ...]]:
     """A .csv file as a grid of text; `file` is the name that problems show. UTF-8, byte-order mark accepted.
 
     Commas part the cells, or semicolons where the headings have those alone, as spreadsheets write them where the comma
-    is the decimal sign. Cells are stripped; an empty cell is None. Never raises for what a file holds.
+    is the decimal sign; the grid says so. Cells are stripped; an empty cell is None. Never raises for what a file has.
     """
     try:
         text = path.read_bytes().decode("utf-8-sig")
@@ -65,9 +66,10 @@ def read_csv(path: Path, file: str) -> tuple[Grid, tuple[Problem, ...]]:
                                          "Save it as CSV UTF-8."),)
     try:
         head = text.partition("\n")[0]
-        parted = csv.reader(io.StringIO(text, newline=""), delimiter=";" if ";" in head and "," not in head else ",")
+        semicolons = ";" in head and "," not in head
+        parted = csv.reader(io.StringIO(text, newline=""), delimiter=";" if semicolons else ",")
         rows = tuple(tuple(cell.strip() or None for cell in row) for row in parted)
     except csv.Error:
         return Grid(file, "", ()), (stop(Cell(file), "unreadable-file", f"The file '{file}' is not a table of commas.",
                                          "Save it as CSV UTF-8."),)
-    return Grid(file, "", rows), ()
+    return Grid(file, "", rows, semicolons), ()

@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime
 import re
 from dataclasses import fields, is_dataclass, replace
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from html import unescape
 from pathlib import Path
 
 import pytest
 
 from quoting.buying import orders, purchase_list
+from quoting.catalog.records import Catalog
 from quoting.compare import compare_quotes
 from quoting.documents.change_order import write_change_order
 from quoting.documents.change_order_view import ChangeRequest
@@ -19,9 +20,13 @@ from quoting.documents.changes_orders import OrdersCompared, visit_changes
 from quoting.documents.changes_page import write_changes_page
 from quoting.documents.formats import formats_for
 from quoting.documents.ubl_order import order_number
+from quoting.intake.read import read_job
 from quoting.job import Extra, Job, Override
+from quoting.pipeline import quote_job
 from quoting.quote import Quote
+from quoting.rules.book import RuleBook
 from tests.builders import cell, make_job, make_quote, make_terms
+from tests.conftest import EXAMPLES, PRICED_ON
 from tests.documents.browser import Page
 from tests.documents.papers import quote_in
 from tests.documents.test_proposal_leaks import found_in, planted
@@ -250,11 +255,37 @@ def test_the_next_revision_costs_its_hours_with_discount_and_tax(
 
 
 def test_a_revision_costs_what_the_quote_before_said_that_it_would(quotes: dict[str, Quote]) -> None:
-    """To the cent that 19 % of the whole may round to: 177.50 x 1.19 = 211.225."""
-    new = quoted("2", next_revision)
-    differences = {after.totals.total - before.totals.total
-                   for before, after in zip(quotes["2"].options, new.options, strict=True)}
-    assert differences <= {Decimal("211.22"), Decimal("211.23")}
+    """177.50 net and 33.725 of tax. The tax is 19 % of the whole, a half cent rounded up: on 16 219.29, 3 081.67
+    become 3 115.39, 33.72 more; on 27 524.58, 5 229.67 become 5 263.40, 33.73 more."""
+    new, cent = quoted("2", next_revision), Decimal("0.01")
+    for before, after in zip(quotes["2"].options, new.options, strict=True):
+        net = before.totals.total - before.totals.tax + Decimal("177.50")
+        assert after.totals.total == net + (net * 19 / 100).quantize(cent, ROUND_HALF_UP), after.name
+
+
+def with_drawer(demo: Catalog, *currencies: str) -> Catalog:
+    """The revision is a draughtsman's, who does nothing else and costs what a designer costs, in these currencies."""
+    rates = {("draughtsman", currency): replace(demo.rates["designer", currency], role="draughtsman")
+             for currency in currencies}
+    task = replace(demo.tasks["design.revision"], role="draughtsman")
+    return replace(demo, rates=demo.rates | rates, tasks={**demo.tasks, task.task: task})
+
+
+def test_a_role_that_only_revises_has_its_price(demo: Catalog, book: RuleBook) -> None:
+    job, problems = read_job(next(EXAMPLES.glob("1-*.xlsx")), demo)
+    assert job is not None
+    quote, found = quote_job(job, with_drawer(demo, "USD"), book, PRICED_ON, problems)
+    assert quote is not None, found
+    assert quote.revision_price == Decimal("220.10")  # 1.42 h x 155.00, as above
+
+
+def test_a_role_that_only_revises_and_has_no_rates_is_no_free_revision(demo: Catalog, book: RuleBook) -> None:
+    job, problems = read_job(next(EXAMPLES.glob("1-*.xlsx")), demo)
+    assert job is not None
+    quote, found = quote_job(job, with_drawer(demo, "EUR"), book, PRICED_ON, problems)
+    stop, = (problem for problem in found if problem.severity == "stop")
+    assert quote is None and (stop.code, stop.message) == (
+        "no-rate", "Task 'design.revision' is done by 'draughtsman', who has no rates in USD.")
 
 
 # ---------------------------------------------------------------- the office's page
@@ -339,6 +370,16 @@ def test_the_loudspeakers_of_a_painted_room_are_cancelled_in_white_and_bought_in
     assert [(row[1], row[4]) for row in rows] == [
         ("5.25 inch surface loudspeaker, better grade, 6 ohm", "cancel 2"),
         ("5.25 inch surface loudspeaker, better grade, 6 ohm, black", "buy 2")]
+
+
+def test_a_pack_in_a_colour_is_told_as_typed_and_with_the_order_that_it_stands_in(
+    quotes: dict[str, Quote], tmp_path: Path
+) -> None:
+    new = quoted("1", several(next_revision, with_room("OFF", colour="RAL 9005")))
+    found = Page(office_page(quotes["1"], new, tmp_path / "changes.html"))
+    rows = [row for row in found.table("Packs that differ, by supplier").rows if row[0] == "SF52-20"]
+    assert rows[1][1] == "5.25 inch surface loudspeaker, better grade, 6 ohm, RAL 9005"
+    assert [cell.partition(",")[0] for cell in rows[1][6:]] == ["–", "rough-in"]
 
 
 def test_an_order_whose_day_moved_says_why(page: Page) -> None:

@@ -10,8 +10,8 @@ from decimal import Decimal
 import holidays
 import pytest
 
-from quoting.buying import early_boxes, left_overs, orders, purchase_list
-from quoting.buying_inputs import StockItem
+from quoting.buying import early_boxes, lead_times, left_overs, orders, purchase_list
+from quoting.buying_inputs import PartBuying, StockItem
 from quoting.catalog.records import Catalog
 from quoting.intake.read import read_job
 from quoting.lines import PHASES
@@ -161,7 +161,7 @@ def test_a_template_is_lent_for_each_loudspeaker_whose_hole_is_cut_to_fish_its_c
 
 def test_a_loudspeaker_whose_box_is_opened_early_has_come_for_the_rough_in(options: Options) -> None:
     for name, quote, option in options:
-        early = set(early_boxes(option).values())
+        early = {part for _, part in early_boxes(option)}
         assert {line.phase for line in purchase_list(quote, option) if line.part in early} <= {"rough-in"}, name
 
 
@@ -241,6 +241,35 @@ def test_a_part_takes_its_own_lead_time_or_that_of_what_it_is_ordered_with(quote
 
     assert (days.pop("KP-20"), days["EN-KEYS"]) == (15, 15)
     assert {part for part, many in days.items() if many != quote.parts[part].lead_days} == set()
+
+
+def with_lead_days(demo: Catalog, part: str, days: int) -> Catalog:
+    return replace(demo, parts={**demo.parts, part: replace(demo.parts[part], lead_days=days)})
+
+
+def test_what_goes_in_one_order_goes_by_the_slower_of_the_two_and_the_customer_is_told_that_day(
+    demo: Catalog, book: RuleBook
+) -> None:
+    # keypads are wanted by Thursday 18 March 2027, three working days before Tuesday the 23rd; 40 days before is
+    # Saturday 6 February. Their engraving alone takes 15
+    job, problems = read_job(next(EXAMPLES.glob("1-*.xlsx")), demo)
+    assert job is not None
+    quote, _ = quote_job(job, with_lead_days(demo, "KP-20", 40), book, PRICED_ON, problems)
+    assert quote is not None
+    days = {line.part: line.order_by for line in purchase_list(quote, quote.options[1])}
+    wording = next(each.needed_by for each in quote.statements if each.code == "say.wording")
+
+    assert (days["KP-20"], days["EN-KEYS"], wording) == (datetime.date(2027, 2, 5),) * 3
+
+
+def test_parts_that_share_what_they_are_ordered_with_go_in_one_order_too() -> None:
+    # two keypads with one engraving; the plate takes 20 days in a colour and is ordered by itself
+    ways = {"KEY": PartBuying(ordered_with="ENGRAVING"), "WEATHER KEY": PartBuying(ordered_with="ENGRAVING"),
+            "PLATE": PartBuying(coloured=True, colour_days=20), "DOOR KEY": PartBuying(ordered_with="NOT USED")}
+    found = lead_times({"KEY": 40, "WEATHER KEY": 10, "ENGRAVING": 15, "PLATE": 10, "DOOR KEY": 7}, {"PLATE"}, ways)
+
+    assert found == {("KEY", False): 40, ("WEATHER KEY", False): 40, ("ENGRAVING", False): 40, ("PLATE", False): 10,
+                     ("PLATE", True): 20, ("DOOR KEY", False): 7}
 
 
 def test_a_hire_is_bought_for_each_phase_and_for_its_first_day(quotes: dict[str, Quote]) -> None:
@@ -383,6 +412,30 @@ def test_white_plates_in_stock_are_not_taken_for_black_ones(coloured: dict[str, 
         D(2), [("black", 2), ("sand", 1)])
     assert {pick.room for pick in picks(quote, quote.options[1]) if pick.part == "DP-20" and pick.from_bin} == {
         "KAB", "FROO"}
+
+
+@pytest.mark.parametrize(("name", "colours"), [("", ("", "black", "sand")), ("stocked", ("black", "sand"))])
+def test_what_quantity_breaks_save_stands_on_the_first_line_that_buys(
+    coloured: dict[str, Quote], name: str, colours: tuple[str, ...]
+) -> None:
+    # 7.00 of the part; the white ones in stock, or painted over, are in no order
+    quote, option = coloured[name], coloured[name].options[1]
+    plate = next(each for each in option.purchases if each.part == "DP-20")
+    lines = purchase_list(quote, replace(option, purchases=(replace(plate, saved=D(7)),)))
+
+    assert [(line.colour.casefold(), line.saved) for line in lines if line.put_up] == [
+        (colour, D(0) if place else D(7)) for place, colour in enumerate(colours)]
+
+
+def test_what_quantity_breaks_save_is_told_where_every_room_is_painted(quotes: dict[str, Quote]) -> None:
+    quote, option = quotes["1"], quotes["1"].options[1]
+    plate = next(each for each in option.purchases if each.part == "DP-20")
+    black = replace(plate, saved=D(7), put_ups=tuple(replace(put_up, colour="black") for put_up in plate.put_ups))
+    painted = replace(quote, job=replace(quote.job, rooms=tuple(replace(room, colour="black")
+                                                                for room in quote.job.rooms)))
+    line, = purchase_list(painted, replace(option, purchases=(black,)))
+
+    assert (line.colour, line.saved) == ("black", D(7))
 
 
 def test_a_colour_changes_no_price_of_a_plate(coloured: dict[str, Quote], quotes: dict[str, Quote]) -> None:

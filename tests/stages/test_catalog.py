@@ -161,6 +161,10 @@ WAYS = "row,part,coloured,colour_days,ordered_with,on_the_day,enclose\n"
     ("order_waits", "row,statement,part\nOWT-010,say.word,SPK-A\n", "unknown-statement"),
     ("order_waits", "row,statement,part\nOWT-010,say.ladder,SPK-Z\n", "unknown-part"),
     ("order_gate", "row,plan,step,phase\nOGT-010,standard,9,rough-in\n", "unknown-payment"),
+    ("change_answers", "row,sheet,answer,words\nCHA-010,Rooms,trim_date,Fitted from\n", "unknown-answer"),
+    ("change_answers", "row,sheet,answer,words\nCHA-010,Job,colour,Colour\n", "unknown-answer"),
+    ("change_answers", "row,sheet,answer,words\nCHA-010,Rooms,-,Anything\n", "unknown-answer"),
+    ("change_answers", 'row,sheet,answer,words\nCHA-010,"Rooms, Zones",name,Name\n', "unknown-sheet"),
 ])
 def test_a_standard_names_what_other_sheets_have(tmp_path: Path, file: str, text: str, code: str) -> None:
     _, problems = read_catalog(write_catalog(tmp_path, {f"standards/{file}.csv": text}), small.ON)
@@ -168,10 +172,56 @@ def test_a_standard_names_what_other_sheets_have(tmp_path: Path, file: str, text
     assert codes(problems) == [(f"standards/{file}.csv A2", code)]
 
 
+def test_an_answer_of_another_sheet_says_which_sheet_has_it(tmp_path: Path) -> None:
+    text = "row,sheet,answer,words\nCHA-010,Sources,trim_date,Fitted from\n"
+    _, (problem,) = read_catalog(write_catalog(tmp_path, {"standards/change_answers.csv": text}), small.ON)
+
+    assert "'trim_date' in change_answers row 'CHA-010' is no answer of Sources; those are " in problem.message
+    assert problem.remedy == "Type Job under sheet, or one of these answers."
+
+
 def test_a_number_with_a_comma_says_what_to_type(tmp_path: Path) -> None:
     [problem] = problems_with(tmp_path, "prices.csv", "34.00", '"34,50"')
 
     assert (problem.message, problem.remedy) == ("'34,50' is not a plain number.", "Type 34.50.")
+
+
+def with_semicolons(text: str) -> str:
+    """A table as a spreadsheet writes it where the comma is the decimal sign."""
+    lines = text.replace(",", ";").splitlines()
+    return "\n".join([lines[0], *(re.sub(r"(?<=\d)\.(?=\d)", ",", line) for line in lines[1:])]) + "\n"
+
+
+def test_a_catalogue_of_semicolons_and_decimal_commas_is_the_one_of_commas_and_points(tmp_path: Path) -> None:
+    for folder in ("commas", "semicolons"):
+        (tmp_path / folder).mkdir()
+    tables = ("prices.csv", "parts/speakers.csv", "labour.csv", "taxes.csv", "firm.csv")
+    texts = {file: with_semicolons(small.FILES[file]) for file in tables}
+    assert ";36,00;" in texts["prices.csv"]
+    found, problems = read_catalog(write_catalog(tmp_path / "semicolons", texts), small.ON)
+    plain, _ = read_small(tmp_path / "commas")
+
+    assert found is not None and problems == ()
+    assert (found.prices, found.speakers, found.hours, found.taxes, found.firm) == (
+        plain.prices, plain.speakers, plain.hours, plain.taxes, plain.firm)
+
+
+def test_a_decimal_comma_stays_in_a_text(tmp_path: Path) -> None:
+    text = with_semicolons(small.PARTS).replace("speaker cable;cable;m", "2,5;cable;m")
+    catalog, problems = read_catalog(write_catalog(tmp_path, {"parts.csv": text}), small.ON)
+
+    assert catalog is not None and (catalog.parts["CAB-15"].words, problems) == ("2,5", ())
+
+
+@pytest.mark.parametrize(("asked", "row"), [(2.5, "BXR-010"), (2.0, "BXR-020"), (5.0, "BXR-020")])
+def test_a_number_with_a_comma_is_one_number_of_a_condition_where_semicolons_part_the_cells(
+    tmp_path: Path, asked: float, row: str
+) -> None:
+    # "2, 5", with its blank, is a list in either kind of table
+    rows = "row;area_mm2;volume_cm3\nBXR-010;2,5;36,9\nBXR-020;2, 5;32,8\n"
+    catalog, _ = read_small(tmp_path, {"standards/box_room.csv": rows})
+
+    assert catalog.standards.ask("box_room", area_mm2=asked).row == row
 
 
 def test_a_part_number_that_lost_its_zeros_is_recognised(tmp_path: Path) -> None:

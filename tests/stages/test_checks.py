@@ -16,19 +16,25 @@ from typing import Any
 
 import pytest
 
+from quoting.bill import merge_lines
+from quoting.buying_inputs import PartBuying
 from quoting.catalog.check import check_catalog
 from quoting.catalog.records import Catalog
 from quoting.cli import main
 from quoting.intake.read import read_job
 from quoting.job import Extra, Job, Override
+from quoting.lines import MaterialLine
 from quoting.pipeline import quote_job
+from quoting.pricing.supply import PartDays, late_parts
 from quoting.problems import Problem
 from quoting.rules.book import RuleBook
-from tests.builders import cell, make_room
+from quoting.workdays import WorkCalendar
+from tests.builders import cell, make_job, make_room
 from tests.changed_catalog import changed, with_number, with_role, with_setting, with_specs
-from tests.conftest import PRICED_ON, ROOT
+from tests.conftest import EXAMPLES, PRICED_ON, ROOT
 from tests.demo_jobs import FT, house
 from tests.problems.forms import Change, save
+from tests.stages.pricing_stubs import make_catalog, material
 
 HEAD_END = "Job!B9"
 # What a remedy starts with: what the reader can do.
@@ -381,6 +387,65 @@ def test_a_late_part_says_when_it_comes(demo: Catalog, book: RuleBook) -> None:
     # 2026-09-21 and 3 days: cable cannot be there on the first morning
     late = [problem for problem in told(work_from_today, demo, book) if problem.code == "part-late"]
     assert "needed for rough-in from 2026-09-21" in late[0].message
+
+
+def test_a_loudspeaker_of_the_smallest_option_that_rough_in_opens_is_late_for_it(demo: Catalog, book: RuleBook) -> None:
+    # example 2 hangs another loudspeaker in every option; the bath's of good comes 150 days after 21 September, on
+    # 18 February: after the rough-in's parts of 3 February, before the fitting's of March
+    job, problems = read_job(next(EXAMPLES.glob("2-*.xlsx")), demo)
+    assert job is not None
+    slow = {**demo.parts, "CS65-10": replace(demo.parts["CS65-10"], lead_days=150)}
+    found = quote_job(job, replace(demo, parts=slow), book, PRICED_ON, problems)[1]
+    assert [problem.message for problem in found if problem.code == "part-late"] == [
+        "'CS65-10' is needed for rough-in from 2027-02-08, takes 150 days to get and comes on 2027-02-18 at the "
+        "earliest; it is wanted by 2027-02-03."]
+
+
+def late(on: datetime.date, *lines: MaterialLine, **changes: Any) -> list[tuple[str, str]]:
+    """What is said of lines whose phase begins on Monday 18 January 2027 and whose parts come by Wednesday the 13th."""
+    values: dict[str, Any] = {
+        "begins": {"trim-out": datetime.date(2027, 1, 18)}, "wanted": {"trim-out": datetime.date(2027, 1, 13)},
+        "early": (), "coloured": (), "ways": {}, "lead_times": {("SPK", False): 10, ("RACK", False): 10},
+        "office": WorkCalendar()}
+    rows, _ = merge_lines(lines, (), make_catalog(), final=False)
+    found = late_parts(make_job(start_date=datetime.date(2027, 1, 18)), rows.materials,
+                       PartDays(**{**values, **changes}), on)
+    return [(problem.message, problem.remedy) for problem in found]
+
+
+@pytest.mark.parametrize("day", [2, 3, 4])
+def test_what_is_quoted_at_a_weekend_is_ordered_on_monday(day: int) -> None:
+    # Monday 4 January and 10 days are Thursday the 14th: a day late, on whichever of the three days it is quoted
+    assert late(datetime.date(2027, 1, day), material("SPK")) == [
+        ("'SPK' is needed for trim-out from 2027-01-18, takes 10 days to get and comes on 2027-01-14 at the earliest; "
+         "it is wanted by 2027-01-13.",
+         "Type a start date at least 1 day later, or choose a part that is in stock.")]
+
+
+def test_what_is_ordered_on_its_last_day_is_not_late() -> None:
+    # Friday 1 January: the 13th less 10 days is Sunday the 3rd
+    assert late(datetime.date(2027, 1, 1), material("SPK")) == []
+
+
+@pytest.mark.parametrize("rooms", [("BLACK", "WHITE"), ("WHITE", "BLACK")])
+def test_a_coloured_room_s_days_count_whatever_room_comes_after(rooms: tuple[str, str]) -> None:
+    # 4 January and 20 days: the 24th, 11 days after the 13th
+    found = late(datetime.date(2027, 1, 4), *(material("SPK", room=room) for room in rooms), coloured=("BLACK",),
+                 ways={"SPK": PartBuying(coloured=True, colour_days=20)},
+                 lead_times={("SPK", False): 10, ("SPK", True): 20})
+    assert "takes 20 days to get and comes on 2027-01-24" in found[0][0]
+    assert "at least 11 days later" in found[0][1]
+
+
+def test_a_hire_that_comes_late_is_late_for_the_first_day_of_its_phase() -> None:
+    # 4 January and 15 days: the 19th, one after the 18th; the rack, of 12 days, is three late for the 13th
+    found = late(datetime.date(2027, 1, 4), material("SPK"), material("RACK"),
+                 ways={"SPK": PartBuying(on_the_day=True)},
+                 lead_times={("SPK", False): 15, ("RACK", False): 12})
+    assert found == [
+        ("'RACK' is needed for trim-out from 2027-01-18, takes 12 days to get and comes on 2027-01-16 at the earliest; "
+         "it is wanted by 2027-01-13. 1 other part is late for it too.",
+         "Type a start date at least 3 days later, or choose a part that is in stock.")]
 
 
 def test_a_start_that_is_past_says_nothing_of_lead_times(demo: Catalog, book: RuleBook) -> None:

@@ -223,7 +223,7 @@ def test_the_packs_to_buy_and_to_cancel_make_the_old_purchase_list_the_new_one(p
                 if line.put_up:
                     found[pack_key(line)] += line.put_up.count
         for change in changes.purchases:
-            key = PackKey(change.supplier, change.part, change.size, change.colour, change.hired_for)
+            key = PackKey(change.supplier, change.part, change.size, change.colour.casefold(), change.hired_for)
             packs[key] = packs.get(key, 0) + change.packs
         assert {key: count for key, count in packs.items() if count} == wanted
         assert sum(change.difference for change in changes.purchases) == after.totals.outlay - before.totals.outlay
@@ -235,6 +235,14 @@ def test_another_colour_cancels_the_white_ones_and_buys_the_coloured(quotes: dic
     assert [(each.part, each.colour, each.to_do) for each in changes.purchases] == [
         ("SF52-20", "", "cancel 2"), ("SF52-20", "black", "buy 2"), ("DP-20", "", "cancel 1"),
         ("DP-20", "black", "buy 1")]
+
+
+def test_a_colour_is_told_as_it_is_typed_and_its_capitals_change_no_pack(quotes: dict[str, Quote]) -> None:
+    grey, capitals = (quoted("1", with_room("OFF", colour=colour)) for colour in ("Ral 9005", "RAL 9005"))
+
+    assert [each.colour for each in compared(quotes["1"], capitals, "better").purchases] == [
+        "", "RAL 9005", "", "RAL 9005"]
+    assert compared(grey, capitals, "better").purchases == ()
 
 
 def test_the_contracts_total_is_the_options(pair: Pair) -> None:

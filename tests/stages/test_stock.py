@@ -59,12 +59,31 @@ def test_a_list_whose_cells_semicolons_part_is_read_like_one_with_commas(tmp_pat
     assert (found["KP-20"].on_hand, found["SC16-4W"].spools, problems) == (D(4), (D(480), D(120)), ())
 
 
+def test_where_semicolons_part_the_cells_numbers_may_have_a_comma(tmp_path: Path, demo: Catalog) -> None:
+    path = tmp_path / "stock.csv"
+    path.write_text('part;on_hand;bin;spools\nSC14-4W;601,25;1,5;"480,5; 120,75"\n', encoding="utf-8-sig")
+    found, problems = read_stock(path, demo)
+    item = found["SC14-4W"]
+
+    # the bin is a text: it stays as it is typed
+    assert (item.on_hand, item.spools, item.bin, problems) == (D("601.25"), (D("480.5"), D("120.75")), "1,5", ())
+
+
+def test_a_number_that_is_none_says_how_it_is_typed_in_such_a_list_too(tmp_path: Path, demo: Catalog) -> None:
+    path = tmp_path / "stock.csv"
+    path.write_text("part;on_hand;bin;spools\nSC14-4W;1.250,5;C1;\n", encoding="utf-8-sig")
+
+    assert [str(problem) for problem in read_stock(path, demo)[1]] == [
+        "stock.csv B2 stop not-a-number: '1.250,5' is not a plain number. Type digits, such as 1250 or 12.5 (12,5 "
+        "where semicolons part the cells)."]
+
+
 @pytest.mark.parametrize(("rows", "said"), [
     ("KP-20,-1,,\n", "stock.csv B2 stop stock-below-zero: '-1' of 'KP-20' is on hand; allowed is 0 and more. Count it "
      "and type what is there."),
     ("KP-20,,,\n", "stock.csv B2 stop missing-value: 'on_hand' is empty. Type 0 where none is left."),
-    ("KP-20,four,,\n", "stock.csv B2 stop not-a-number: 'four' is not a plain number. Type digits with a point, such "
-     "as 1250 or 12.5."),
+    ("KP-20,four,,\n", "stock.csv B2 stop not-a-number: 'four' is not a plain number. Type digits, such as 1250 or "
+     "12.5 (12,5 where semicolons part the cells)."),
     ("KP-20,1.5,,\n", "stock.csv B2 stop not-whole: '1.5' of 'KP-20' is on hand, and it comes in whole pieces. Type a "
      "whole number."),
     ("KP-20,1,,\nKP-20,2,,\n", "stock.csv A3 stop row-twice: Part 'KP-20' is already at A2; a part stands in one row. "
