@@ -15,7 +15,7 @@ from quoting.catalog.questions import QUESTIONS
 from quoting.catalog.tables import FILES, PART_FIELDS, SPECS
 from quoting.facts import FACT_KINDS
 from quoting.problems import Cell, Problem, has_stop, in_order, stop, warning
-from quoting.sheets.grid import Formula, Grid, Value
+from quoting.sheets.grid import Formula, Grid, Value, parted_by_semicolons
 from quoting.sheets.workbook import read_workbook
 
 _FOLDERS = ("parts", "rules", "standards")
@@ -108,6 +108,11 @@ def _read_raw(folder: Path, file: str, problems: list[Problem]) -> list[list[str
     except (OSError, UnicodeDecodeError, csv.Error):
         problems.append(stop(Cell(file), "unreadable-file", f"The file '{file}' is not UTF-8 text in columns.",
                              "Save it as CSV UTF-8."))
+        return []
+    if parted_by_semicolons(text):
+        problems.append(stop(Cell(file), "semicolon-table", f"Semicolons part the cells of '{file}'; a workbook is made "
+                             "from tables that commas part, whose numbers have a point.",
+                             "Save it as CSV UTF-8 with commas, and numbers like 12.5."))
         return []
     grid = Grid(file, "", rows)
     for row, cells in enumerate(rows):

@@ -65,11 +65,16 @@ def read_csv(path: Path, file: str) -> tuple[Grid, tuple[Problem, ...]]:
         return Grid(file, "", ()), (stop(Cell(file), "unreadable-file", f"The file '{file}' is not UTF-8 text.",
                                          "Save it as CSV UTF-8."),)
     try:
-        head = text.partition("\n")[0]
-        semicolons = ";" in head and "," not in head
+        semicolons = parted_by_semicolons(text)
         parted = csv.reader(io.StringIO(text, newline=""), delimiter=";" if semicolons else ",")
         rows = tuple(tuple(cell.strip() or None for cell in row) for row in parted)
     except csv.Error:
         return Grid(file, "", ()), (stop(Cell(file), "unreadable-file", f"The file '{file}' is not a table of commas.",
                                          "Save it as CSV UTF-8."),)
     return Grid(file, "", rows, semicolons), ()
+
+
+def parted_by_semicolons(text: str) -> bool:
+    """Whether a table's headings have semicolons alone between them."""
+    head = text.partition("\n")[0]
+    return ";" in head and "," not in head

@@ -119,6 +119,15 @@ def test_a_stored_formula_never_reaches_a_workbook(tmp_path: Path) -> None:
         [("statements.csv C2", "formula-cell")], False)
 
 
+def test_a_table_of_semicolons_makes_no_workbook(tmp_path: Path) -> None:
+    shutil.copytree(DEMO, tmp_path / "cat")
+    table = tmp_path / "cat" / "prices.csv"
+    table.write_text("part;cost\nSC14-4W;480,5\n", encoding="utf-8")
+    problems = to_workbook(tmp_path / "cat", tmp_path / "book.xlsx")
+    assert [(problem.code, problem.where.file) for problem in problems] == [("semicolon-table", table.name)]
+    assert not (tmp_path / "book.xlsx").exists()
+
+
 def test_a_folder_without_tables_makes_no_workbook(tmp_path: Path) -> None:
     assert [problem.code for problem in to_workbook(tmp_path, tmp_path / "x.xlsx")] == ["missing-catalogue"]
 
