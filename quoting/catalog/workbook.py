@@ -110,8 +110,8 @@ def _read_raw(folder: Path, file: str, problems: list[Problem]) -> list[list[str
                              "Save it as CSV UTF-8."))
         return []
     if parted_by_semicolons(text):
-        problems.append(stop(Cell(file), "semicolon-table", f"Semicolons part the cells of '{file}'; a workbook is made "
-                             "from tables that commas part, whose numbers have a point.",
+        problems.append(stop(Cell(file), "semicolon-table", f"Semicolons part the cells of '{file}'; a workbook is "
+                             "made from tables that commas part, whose numbers have a point.",
                              "Save it as CSV UTF-8 with commas, and numbers like 12.5."))
         return []
     grid = Grid(file, "", rows)
