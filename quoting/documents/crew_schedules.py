@@ -17,6 +17,7 @@ from quoting.facts import (
     AmplifierOutput,
     AudioSource,
     CableRun,
+    Doorbell,
     KeypadBus,
     KeypadFact,
     NetworkDevice,
@@ -29,9 +30,10 @@ from quoting.facts.connection import NO_SOCKET, WALL_JACK
 from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
+PAGE = "Page"  # what a zone hears of calls: the heading names those that the house has
 ZONE_COLUMNS = ("Zone", "Rooms", "Controller output", "Amplifier", "Channels L", "Channels R", "Bridged", "Pairs",
                 "Load at one channel", "Least allowed", "Speaker cables", "Level at the seat, gain as set",
-                "Keypads and ports", "Trigger", "Sources", "Page", "Loudest volume")
+                "Keypads and ports", "Trigger", "Sources", PAGE, "Loudest volume")
 SOURCE_COLUMNS = ("Input", "Source", "Comes from", "Cable or lead", "Converter", "Control", "Gain trim",
                   "Account owner")
 NETWORK_COLUMNS = ("Switch", "Port", "Device", "Its socket", "Lead", "Power over the cable", "Fixed address")
@@ -73,10 +75,11 @@ def zone_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewT
                            listed(keypads.get(zone["zone"], ())), woken.get(zone["amplifier"], ""),
                            "; ".join((*levels.get(zone["zone"], ()), "gain ____")), heard[zone["zone"]])
                  for zone in zones)
-    said = [at for at, column in enumerate(ZONE_COLUMNS) if column != "Page" or rows_of_kind(quote, option, Paging)]
+    calls = [heading for heading, kind in ((PAGE, Paging), ("Doorbell", Doorbell)) if rows_of_kind(quote, option, kind)]
+    said = [at for at, column in enumerate(ZONE_COLUMNS) if column != PAGE or calls]
     return CrewTable(
-        title="Zone and channel schedule", columns=tuple(ZONE_COLUMNS[at] for at in said),
-        rows=tuple(tuple(row[at] for at in said) for row in rows),
+        title="Zone and channel schedule", rows=tuple(tuple(row[at] for at in said) for row in rows),
+        columns=tuple(", ".join(calls) if ZONE_COLUMNS[at] == PAGE else ZONE_COLUMNS[at] for at in said),
         cautions=("Land cables only with every amplifier off and its cord out: the hook-up sheet has the order.",
                   *(("Lines of 70 V and more are a shock risk: off before touching.",)
                     if any(row["line_v"] for rows in outputs.values() for row in rows) else ())))

@@ -51,7 +51,7 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
     if zone["paged"] and rows_of_kind(quote, option, Paging):
         yield ("Page", "call once", "heard over the music, which comes back by itself",
                "its contact, the zone's page setting")
-    if rows_of_kind(quote, option, Doorbell):
+    if zone["paged"] and rows_of_kind(quote, option, Doorbell):
         yield ("Doorbell", "ring each door", "heard over the music, which comes back by itself",
                "its wire and contact, the zone's page setting")
     yield _off(wiring, zone)
