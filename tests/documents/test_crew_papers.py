@@ -111,6 +111,15 @@ def test_no_cable_is_cut_shorter_than_its_printed_way_and_waste(options: Options
         assert short == [], name
 
 
+def test_the_pull_list_rests_no_length_on_a_cable_that_is_there_already(quotes: dict[str, Quote]) -> None:
+    quote, option = quotes["1"], quotes["1"].options[1]
+    facts = {**quote.facts, "cable_run": tuple({**row, "reused": True, "part": "", "length_m": 0.0}
+                                               for row in quote.facts["cable_run"])}
+    tables = pull_lists(replace(quote, facts=facts), option)
+    assert {row[6] for table in tables for row in table.rows} == {"\N{EN DASH}"}
+    assert [note for table in tables for note in table.notes if note.startswith("What lengths rest on")] == []
+
+
 def test_a_way_that_nobody_measured_as_far_as_its_end_says_so(options: Options) -> None:
     for name, quote, option in options:
         runs = {run["id"]: run for run in rows_of_kind(quote, option, CableRun)}

@@ -214,6 +214,18 @@ def test_a_cable_s_planned_length_is_the_pull_list_s(handed: Handed) -> None:
                 for cable in view.cables} == pulled
 
 
+def test_a_cable_that_is_there_already_has_no_planned_length(handed: Handed) -> None:
+    # nobody knows how long it is; the run as the design makes it where the workbook says "reuse cable"
+    quote, option, _ = option_of(handed, "1 better")
+    facts = {**quote.facts, "cable_run": tuple(
+        {**row, "reused": True, "part": "", "length_m": 0.0} if row["room"] == "BAS" else row
+        for row in quote.facts["cable_run"])}
+    there = {row["id"] for row in facts["cable_run"] if row["reused"]}
+    view = view_of(replace(quote, facts=facts), option)
+    assert there
+    assert {cable.id for cable in view.cables if cable.planned == "\N{EN DASH}"} == there
+
+
 def test_a_prepared_control_is_no_spare_cable_and_is_said_to_be_possible(handed: Handed) -> None:
     # the workbook: basement and dining room are wired for a control that the option leaves out
     _, _, view = option_of(handed, "1 better")
