@@ -8,6 +8,9 @@ from decimal import Decimal
 from quoting.documents.crew_cautions import ATTIC, LADDERS, LICENSED, LOOK, OLD_PAINT, STONE, rough_in_cautions
 from quoting.documents.crew_pull import is_old
 from quoting.documents.crew_sheet import CrewTable
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.visit_days import task_words
+from quoting.facts import PhaseEffort
 from quoting.lines import PHASES, Phase
 from quoting.money import round_to
 from quoting.quote import PricedLabour, PricedOption, Quote
@@ -86,13 +89,11 @@ def _on_visits(quote: Quote, option: PricedOption, phase: Phase) -> Iterator[str
         yield f"On visit {', '.join(visits)}."
     for later in option.timetable.agreed:
         if later.phase == phase:
-            tasks = "; ".join(quote.tasks[task].description if task in quote.tasks else task for task in later.tasks)
-            yield f"On visit {later.id}, whose day is agreed later: {tasks}."
-    before = sum((effort["before_hours"] for effort in option.facts.get("phase_effort", ())
-                  if effort["phase"] == phase), 0.0)
-    if before:
-        yield (f"{plain(round_to(Decimal(str(before)), 1))} of these hours, the first talk, the proposal and its "
-               "revisions, came before the order: write what they took.")
+            yield f"On visit {later.id}, whose day is agreed later: {task_words(quote, later.tasks)}."
+    for effort in rows_of_kind(quote, option, PhaseEffort):
+        if effort["phase"] == phase and effort["before_hours"]:
+            yield (f"{plain(round_to(Decimal(str(effort['before_hours'])), 1))} of these hours came before the order: "
+                   f"{task_words(quote, effort['before'].split(', '))}. Write what they took.")
 
 
 def _row(line: PricedLabour, quote: Quote, hours: str) -> tuple[str, ...]:

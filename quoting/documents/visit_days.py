@@ -116,7 +116,7 @@ def _visit_notes(quote: Quote, option: PricedOption, formats: Formats) -> Iterat
     for visit in option.timetable.visits:
         if visit.beside_hours:
             yield (f"{visit.id}: a second person comes for {_hours(visit.beside_hours, formats)} hours. "
-                   f"{_said(quote, visit.beside)}.")
+                   f"{task_words(quote, visit.beside)}.")
     setting_up = [visit for visit in option.timetable.visits if visit.phase == "commissioning"]
     alone = ", ".join(visit.id for visit in setting_up if visit.crew < 2)
     if alone and not any(visit.beside_hours for visit in setting_up):
@@ -154,11 +154,12 @@ def _internet(quote: Quote, visit: Visit, formats: Formats) -> Iterator[str]:
 def _agreed_rows(quote: Quote, option: PricedOption, formats: Formats) -> Iterator[tuple[str, ...]]:
     """Later visits: nobody knows their day yet."""
     for visit in option.timetable.agreed:
-        yield (visit.id, f"{visit.phase}: {_said(quote, visit.tasks)}", IN_HOUSE, TO_AGREE, NONE,
+        yield (visit.id, f"{visit.phase}: {task_words(quote, visit.tasks)}", IN_HOUSE, TO_AGREE, NONE,
                formats.quantity(Decimal(visit.half_days)), _hours(visit.hours, formats), str(visit.crew), NONE, "")
 
 
-def _said(quote: Quote, tasks: Iterable[str]) -> str:
+def task_words(quote: Quote, tasks: Iterable[str]) -> str:
+    """Tasks by their descriptions."""
     return "; ".join(quote.tasks[task].description if task in quote.tasks else task for task in tasks)
 
 
