@@ -93,19 +93,25 @@ def level_wanted(level: FactRow) -> str:
 
     >>> level_wanted({"target_db": 70.0, "average_db": 82.3}), level_wanted({"target_db": 80.0, "average_db": 82.3})
     ('70 dB, 66 to 74', '80 dB, 76 to 82')
+    >>> level_wanted({"target_db": 80.0, "average_db": 82.6})
+    '80 dB, 76 to 82'
     >>> level_wanted({"target_db": 85.0, "average_db": 80.1})
     'as near to 85 dB as it plays without distortion'
     """
     target, most = level["target_db"], level["average_db"]
-    low, high = target - LEVEL_TOLERANCE_DB, min(target + LEVEL_TOLERANCE_DB, most)
-    if round(high) < round(low):
+    low, high = math.ceil(target - LEVEL_TOLERANCE_DB), math.floor(min(target + LEVEL_TOLERANCE_DB, most))
+    if high < low:
         return f"as near to {target:.0f} dB as it plays without distortion"
-    return f"{target:.0f} dB, {low:.0f} to {high:.0f}"
+    return f"{target:.0f} dB, {low} to {high}"
 
 
 def level_most(level: FactRow) -> str:
-    """How loud it is at the volume limit at most: the design plays no louder without clipping."""
-    return f"{level['average_db']:.0f} dB at most"
+    """How loud it is at the volume limit at most: the design plays no louder without clipping.
+
+    >>> level_most({"average_db": 82.6})
+    '82 dB at most'
+    """
+    return f"{math.floor(level['average_db'])} dB at most"
 
 
 def level_words(level: FactRow) -> str:
