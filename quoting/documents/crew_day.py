@@ -10,6 +10,7 @@ from quoting.documents.crew_pull import is_old
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.visit_days import task_words
+from quoting.documents.work_limits import lift_words, work_limits
 from quoting.facts import PhaseEffort
 from quoting.lines import PHASES, Phase
 from quoting.money import round_to
@@ -19,14 +20,14 @@ HAND = ""
 DUST = "Dust: mask and sheets; the power of the room off while a box with mains is open."
 CUTTING = "Look up and behind before each cut: scan for pipes, wires, ducts and gas. Power off if in doubt."
 PRIVACY = "Photographs, plans and passwords belong to the family: only who needs them, deleted on request."
-AT_RISK: dict[Phase, tuple[str, ...]] = {
+AT_RISK: dict[Phase, tuple[str, ...]] = {  # {weight}, {level_db}: the job's own limits
     "survey and design": (ATTIC, LADDERS, "Textured ceilings, pipe wrap and loose fill of older houses may hold "
                           "asbestos: touch nothing, ask for a test."),
     "rough-in": (LOOK, LADDERS),
     "trim-out": (CUTTING, LADDERS, DUST),
-    "rack build": ("Amplifiers and racks over 50 lb (23 kg): two people lift; the rack is held against tipping while "
+    "rack build": ("Amplifiers and racks over {weight}: two people lift; the rack is held against tipping while "
                    "it is loaded.", "Mains circuits, outlets and breakers: a licensed electrician only."),
-    "commissioning": ("Begin at the lowest volume; wear protection above 85 dB(A).",
+    "commissioning": ("Begin at the lowest volume; wear protection above {level_db:g} dB(A).",
                       "A protection light or a smell: off at once, cord out, and only then look."),
     "handover": (PRIVACY,),
 }
@@ -71,7 +72,7 @@ def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
     cut = phase == "rough-in" and any(line.wall_state == "finished" for line in lines)
     stone = {room.construction in STONE for room in quote.job.rooms}
     more = rough_in_cautions(False in stone, True in stone)[1:] if phase == "rough-in" else ()
-    at_risk = dict.fromkeys((*AT_RISK[phase], *more))
+    at_risk = dict.fromkeys((*what_can_hurt(quote, phase), *more))
     return CrewTable(
         title=f"Day sheet: {phase}", columns=COLUMNS, grouped=True, rows=tuple(rows),
         known_by=tuple(line.id for line in lines),
@@ -80,6 +81,12 @@ def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
                "Write the hours of the day beside the line, what blocks it, the numbers of the photographs, and every "
                "change that somebody asks for: no extra work before its change order is signed.",
                *_on_visits(quote, option, phase)))
+
+
+def what_can_hurt(quote: Quote, phase: Phase) -> Iterator[str]:
+    """The cautions of a phase, by the job's limits."""
+    limits = work_limits(quote)
+    return (words.format(weight=lift_words(limits), level_db=limits["caution_db"]) for words in AT_RISK[phase])
 
 
 def _on_visits(quote: Quote, option: PricedOption, phase: Phase) -> Iterator[str]:

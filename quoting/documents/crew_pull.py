@@ -150,8 +150,8 @@ def _of_lengths(runs: Iterable[FactRow]) -> tuple[str, ...]:
     words = {"measured": "measured, as the office was told", "plan": "taken from the drawings",
              "override": "typed by the office", "band": "guessed, measure first"}
     said = "; ".join(f"{words[basis]}: {', '.join(dict.fromkeys(groups))}" for basis, groups in found.items() if groups)
-    return (*((f"What lengths rest on: {said}.",) if said else ()), *((GOES_ON,) if any(_goes_on(run) for run in runs) else ()),
-            *((MEASURE_MEANS,) if found["band"] else ()))
+    return (*((f"What lengths rest on: {said}.",) if said else ()),
+            *((GOES_ON,) if any(_goes_on(run) for run in runs) else ()), *((MEASURE_MEANS,) if found["band"] else ()))
 
 
 def _goes_on(run: FactRow) -> bool:

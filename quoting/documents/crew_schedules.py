@@ -12,6 +12,7 @@ from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_words import CrewWords, listed, socket_words
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.streams import stream_names
+from quoting.documents.work_limits import work_limits
 from quoting.facts import (
     AmplifierFact,
     AmplifierOutput,
@@ -67,7 +68,7 @@ def zone_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewT
         keypads.setdefault(row[1], []).append(f"{row[0]} {row[5]}")
     levels: dict[int, list[str]] = {}
     for level in rows_of_kind(quote, option, RoomLevel):
-        levels.setdefault(level["zone"], []).append(level_words(level))
+        levels.setdefault(level["zone"], []).append(level_words(level, work_limits(quote)["meter_db"]))
     heard = _sources_heard(quote, option, words)
     woken = {box["id"]: box["trigger"] for box in rows_of_kind(quote, option, AmplifierFact)}
     zones = sorted(rows_of_kind(quote, option, ZoneFact), key=lambda zone: int(zone["zone"]))

@@ -31,9 +31,10 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
                "head end")
     levels = here(RoomLevel)
     for level in levels:
+        wanted = level_wanted(level, wiring.limits["meter_db"])
         yield (f"Level at the seat, {level['room']}", "sound level meter, A-weighted, slow, full-range noise, by the "
-               "volume alone", f"{level_wanted(level)}. Volume then: ____", "the volume, not the gain; too low at the "
-               "limit: a pair is silent, or one side's polarity")
+               "volume alone", f"{wanted}. Volume then: ____", "the volume, not the gain; too low at the limit: a pair "
+               "is silent, or one side's polarity")
     loudest = "".join(f", {level['room']} {level_most(level)}" for level in levels)
     yield ("Up to the limit", "turn up to the end; gain as the hook-up sheet has it",
            f"stops at the limit, nothing distorts{loudest}", "a lower limit, here and on the handover; the gain stays")

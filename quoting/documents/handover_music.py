@@ -146,8 +146,8 @@ def restart(quote: Quote, option: PricedOption, language: Language) -> Iterator[
     yield from _between(quote, option, language, amplifiers)
     if amplifiers:
         yield _step(language.ngettext(
-            "Last of all the amplifier on again: %(devices)s. If its protection light stays on: off again, leave it off, "
-            "and call us.",
+            "Last of all the amplifier on again: %(devices)s. If its protection light stays on: off again, leave it "
+            "off, and call us.",
             "Last of all the amplifiers on again, one after the other: %(devices)s. Where a protection light stays on: "
             "that one off again, leave it off, and call us.", len(amplifiers),
             devices=language.listed(amplifiers)), switched=False)

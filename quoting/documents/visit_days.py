@@ -12,6 +12,7 @@ from quoting.documents.language import Language, in_english
 from quoting.documents.proposal_view import TimelineView
 from quoting.documents.proposal_words import option_title, phase_title, sentence
 from quoting.documents.timeline import WIDE_MM, TimelineBar, TimelineDrawing, timeline_drawing, work_days
+from quoting.documents.work_limits import lift_words, work_limits
 from quoting.lines import Phase
 from quoting.money import round_to
 from quoting.quote import PricedOption, Quote, Statement
@@ -121,8 +122,8 @@ def _visit_notes(quote: Quote, option: PricedOption, formats: Formats) -> Iterat
     alone = ", ".join(visit.id for visit in setting_up if visit.crew < 2)
     if alone and not any(visit.beside_hours for visit in setting_up):
         yield (f"{alone} plans one person, and the equipment comes into the house then: ask a second person for the "
-               "hours of the delivery; two lift and set what weighs more than 50 lb (23 kg), and one checks what the "
-               "other connected.")
+               "hours of the delivery; two lift and set what weighs more than "
+               f"{lift_words(work_limits(quote))}, and one checks what the other connected.")
 
 
 def _visit_rows(quote: Quote, option: PricedOption, formats: Formats) -> Iterator[tuple[str, ...]]:

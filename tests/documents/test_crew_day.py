@@ -106,7 +106,9 @@ def test_the_sheet_of_a_phase_carries_its_cautions_and_that_local_rules_decide(e
     for quote, option in every:
         for table in day_sheets(quote, option):
             phase = table.title.removeprefix("Day sheet: ")
-            assert set(AT_RISK[phase]) <= set(table.cautions)  # type: ignore[index]
+            # work_limit.csv and hearing.csv of the demo
+            hurts = {words.format(weight="50 lb (23 kg)", level_db=85) for words in AT_RISK[phase]}  # type: ignore[index]
+            assert hurts <= set(table.cautions)
             assert any("Local rules and licensed trades decide" in caution for caution in table.cautions)
 
 
