@@ -55,8 +55,7 @@ class Check(NamedTuple):
 def commissioning(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
     """Speaker circuits, then a table a zone, then the system."""
     wiring = Wiring(quote, option)
-    visits = {phase: ", ".join(visit.id for visit in option.timetable.visits if visit.phase == phase) or phase
-              for phase in (TRIM, LAST)}
+    visits = {phase: ", ".join(option.timetable.visits_of(phase)) or phase for phase in (TRIM, LAST)}
 
     def table(title: str, rows: Iterable[Check], *cautions: str, whole: bool = False) -> CrewTable:
         return CrewTable(title=title, columns=COLUMNS, cautions=cautions, whole=whole,

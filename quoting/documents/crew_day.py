@@ -9,6 +9,7 @@ from quoting.documents.crew_cautions import ATTIC, LADDERS, LICENSED, LOOK, OLD_
 from quoting.documents.crew_pull import is_old
 from quoting.documents.crew_sheet import CrewTable
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.ubl import plain
 from quoting.documents.visit_days import task_words
 from quoting.documents.work_limits import lift_words, work_limits
 from quoting.facts import PhaseEffort
@@ -53,8 +54,7 @@ def day_rows(quote: Quote, option: PricedOption) -> Iterator[tuple[str, ...]]:
 def _of(quote: Quote, option: PricedOption, phase: Phase) -> list[PricedLabour]:
     """A phase's lines, the rooms in the order in which the house is cabled, what is no room's last, tasks as the work
     goes."""
-    rooms = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
-    places = {room.code: place for place, room in enumerate(rooms)}
+    places = {room.code: place for place, room in enumerate(quote.job.rooms_in_house_order())}
     return sorted((line for line in option.labour if line.phase == phase and line.hours), key=lambda line: (
         places.get(line.room, len(places)), quote.tasks[line.task].place if line.task in quote.tasks else 0, line.id))
 
@@ -91,7 +91,7 @@ def what_can_hurt(quote: Quote, phase: Phase) -> Iterator[str]:
 
 def _on_visits(quote: Quote, option: PricedOption, phase: Phase) -> Iterator[str]:
     """On which visits the hours are worked, and which of them on none."""
-    visits = [visit.id for visit in option.timetable.visits if visit.phase == phase]
+    visits = option.timetable.visits_of(phase)
     if visits:
         yield f"On visit {', '.join(visits)}."
     for later in option.timetable.agreed:
@@ -107,13 +107,3 @@ def _row(line: PricedLabour, quote: Quote, hours: str) -> tuple[str, ...]:
     names = {room.code: room.name for room in quote.job.rooms}
     task = quote.tasks[line.task].description if line.task in quote.tasks else line.task
     return (names.get(line.room, line.room) or HEAD_END, task, hours, HAND, HAND, HAND, HAND, HAND, line.id)
-
-
-def plain(hours: Decimal) -> str:
-    """Hours without zeros at the end.
-
-    >>> plain(Decimal("1.50")), plain(Decimal("20.00")), plain(Decimal("0"))
-    ('1.5', '20', '0')
-    """
-    text = format(hours, "f")
-    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -64,7 +64,7 @@ def _sections(
     option: PricedOption, phase: Phase, *parts: tuple[str, Iterable[HookUpStep], tuple[str, ...], tuple[str, ...]]
 ) -> Iterator[HookUpSection]:
     """Sections of one phase, each title with its visits; after the steps come cautions, then notes."""
-    visits = ", ".join(visit.id for visit in option.timetable.visits if visit.phase == phase)
+    visits = ", ".join(option.timetable.visits_of(phase))
     for title, steps, cautions, notes in parts:
         yield HookUpSection(title=f"{title}: visit {visits}" if visits else title, phase=phase, steps=tuple(steps),
                             cautions=cautions, notes=notes)

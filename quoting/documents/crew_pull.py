@@ -182,7 +182,7 @@ def measured_off(runs: Iterable[PulledRun]) -> frozenset[str]:
 
 
 def _visits(option: PricedOption) -> tuple[str, ...]:
-    ids = [visit.id for visit in option.timetable.visits if visit.phase == "rough-in"]
+    ids = option.timetable.visits_of("rough-in")
     if len(ids) < 2:
         return tuple(f"Visit {id} of the sheet Visits." for id in ids)
     return (f"The pull lists in their order, row by row, over the visits {', '.join(ids)} of the sheet Visits: the "

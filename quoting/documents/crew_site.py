@@ -20,7 +20,7 @@ from quoting.documents.crew_measures import bit_size, plain_length, small_length
 from quoting.documents.crew_places import doorbells
 from quoting.documents.crew_pull import VISITS
 from quoting.documents.crew_sheet import NONE, CrewTable, said_columns
-from quoting.documents.crew_ways import chase_words
+from quoting.documents.crew_ways import chase_words, room_name
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
 from quoting.documents.room_plan import RoomPlan, RoomThing
@@ -135,7 +135,7 @@ def _drilling_row(
     each = (1 if pull["id"].endswith("-L") else pull["holes"]) if crossed else 0
     passed = (NONE, NONE) if in_stone else (str(pull["studs_crossed"]), str(pull["plates_crossed"]))
     return (heads.get((pull["wall_state"], pull["floor"]), f"Floor {pull['floor']}"), pull["id"],
-            _name(quote, pull["room"]), str(pull["cables"]), bit_size(pull["hole_mm"], system) if each else NONE,
+            room_name(quote, pull["room"]), str(pull["cables"]), bit_size(pull["hole_mm"], system) if each else NONE,
             str(each) if each else NONE, *(passed if framed else ()),
             *((", ".join(ways) or NONE,) if stone else ()), NONE if in_stone else str(each * crossed),
             *((_chase(pull, quote, guessed),) if stone else ()), HAND, *((HAND,) if framed else ()), HAND)
@@ -155,10 +155,6 @@ def _conduit_row(row: FactRow, quote: Quote, *, framed: bool, stone: bool) -> tu
     holes, bit = str(row["plates_crossed"]), bit_size(row["hole_mm"], quote.job.unit_system)
     return (CONDUIT_HEAD, row["id"], f"HE to the {row['to']}", NONE, bit, "1", *((NONE, holes) if framed else ()),
             *((NONE,) if stone else ()), holes, *((NONE,) if stone else ()), HAND, *((HAND,) if framed else ()), HAND)
-
-
-def _name(quote: Quote, code: str) -> str:
-    return next((room.name for room in quote.job.rooms if room.code == code), "")
 
 
 def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...]) -> CrewTable:

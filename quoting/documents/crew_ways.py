@@ -84,9 +84,9 @@ def exit_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, ...]
     for (to, taken), rows in unknown.items():
         cables = [id for row in rows for id in row["basis"]]
         said.append(INDOORS.format(
-            ids=", ".join(row["id"] for row in rows), room=_name(quote, to), cables=_go(cables, "go"),
+            ids=", ".join(row["id"] for row in rows), room=room_name(quote, to), cables=_go(cables, "go"),
             wall=f"the {taken}" if taken else "an outside",
-            taken=TAKEN_WALL.format(room=_name(quote, to)) if taken else "; which one, the plan does not know"))
+            taken=TAKEN_WALL.format(room=room_name(quote, to)) if taken else "; which one, the plan does not know"))
     return tuple(said)
 
 
@@ -141,7 +141,7 @@ def _too_wide(quote: Quote, option: PricedOption, conduits: Iterable[FactRow]) -
 
 def _both_sides(quote: Quote, option: PricedOption, row: FactRow) -> str:
     """Outdoors and, where it is drilled from, indoors."""
-    room = f" {_name(quote, row['beside'])}" if row["beside"] else ""
+    room = f" {room_name(quote, row['beside'])}" if row["beside"] else ""
     return f"{_where(quote, option, row)}; inside{room}: {_inside_words(row, quote.job.unit_system)}"
 
 
@@ -255,7 +255,7 @@ def _trench_row(quote: Quote, option: PricedOption, row: FactRow) -> tuple[str, 
 
 def _from_to(quote: Quote, option: PricedOption, room: str) -> str:
     """Where a trench or a sleeve begins and ends, as far as anybody said."""
-    name = _name(quote, room)
+    name = room_name(quote, room)
     if not name:
         return "agree the way on site"
     out = next((row["id"] for row in rows_of_kind(quote, option, HouseExit)
@@ -270,10 +270,11 @@ def _towards(quote: Quote, row: FactRow) -> str:
     if row["length_basis"] == "straight":
         return f", straight {'up' if row['to'] == 'attic' else 'down'} from the head end, where nothing is in the way"
     side = {"outside": "house wall that faces", "attic": "above", "basement": "in"}.get(row["to"], "towards")
-    return f", {side} {_name(quote, row['towards'])}"
+    return f", {side} {room_name(quote, row['towards'])}"
 
 
-def _name(quote: Quote, code: str) -> str:
+def room_name(quote: Quote, code: str) -> str:
+    """A room by its name; what is no room's code stays as it is."""
     return next((room.name for room in quote.job.rooms if room.code == code), code)
 
 
@@ -281,7 +282,7 @@ def _where(quote: Quote, option: PricedOption, row: FactRow) -> str:
     """The spot in words: behind which place on which side, beside which room; what must be agreed first."""
     room = next(room for room in quote.job.rooms if room.code == row["room"])
     place = next((one for one in rows_of_kind(quote, option, Place) if one["id"] == row["place"]), None)
-    wall = f"outside wall of {_name(quote, row['beside'])}" if row["beside"] else "house wall"
+    wall = f"outside wall of {room_name(quote, row['beside'])}" if row["beside"] else "house wall"
     if place is not None:
         return f"{wall}, behind {place['id']}: {_along(quote, room, place)}"
     down = "; a riser guard over the cables from the hole down into the trench" if row["way"] == "ground" else ""

@@ -53,8 +53,7 @@ class Wiring:
         self.racked |= {box["id"] for box in (*self.amplifiers, *self.controllers)}
         self.owned = {slot["device"] for slot in self.words.slots.values() if slot["device"] and not slot["part"]}
         self._fitted = _fitted(quote, option, self.cable_ends)
-        order = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
-        self.rooms = {room.code: room.name for room in order}
+        self.rooms = {room.code: room.name for room in quote.job.rooms_in_house_order()}
 
     @property
     def amplifying(self) -> tuple[str, ...]:
