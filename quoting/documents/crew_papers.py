@@ -241,7 +241,7 @@ def _numbered(title: str, number: int) -> str:
 def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet:
     system = quote.job.unit_system
     title = f"Placement, floor {plan.floor}: {room_title(plan, system)}"
-    table = said_columns(CrewTable(title=f"Places in {plan.name}", columns=headings(plan),
+    table = said_columns(CrewTable(title=f"Places in {plan.name}", columns=headings(plan), whole=True,
                                    rows=table_rows(plan, system)))
     cautions = (*ROOM_CAUTIONS, *((plan.caution,) if plan.caution else ()), *dig_cautions(quote, option, plan.code))
     notes = (*exit_notes(quote, option, plan.code), *doorbell_notes(quote, option, plan.code),

@@ -70,8 +70,9 @@ def exit_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, ...]
     system = quote.job.unit_system
     exits = rows_of_kind(quote, option, HouseExit)
     here = [row for row in exits if row["room"] == room]
-    said = [f"{row['id']}: {_go(row['basis'], 'come')} out of the house here: {_where(quote, option, row)}, "
-            f"{show_length(row['height_m'], system)} over the ground. {_bit_words(quote, row)}." for row in here]
+    said = [f"{row['id']}: {_go(row['basis'], 'come')} out of the house here: "
+            f"{_where(quote, option, row, show_length(row['height_m'], system))}. {_bit_words(quote, row)}."
+            for row in here]
     boxed = {row["place"] for row in rows_of_kind(quote, option, WallBox)}
     for words, inside in ((BOXED, True), (BARE_HOLE, False)):
         if at := [f"{row['id']} at {row['place']}" for row in here
@@ -278,15 +279,16 @@ def room_name(quote: Quote, code: str) -> str:
     return next((room.name for room in quote.job.rooms if room.code == code), code)
 
 
-def _where(quote: Quote, option: PricedOption, row: FactRow) -> str:
-    """The spot in words: behind which place on which side, beside which room; what must be agreed first."""
+def _where(quote: Quote, option: PricedOption, row: FactRow, height: str = "") -> str:
+    """The spot in words: behind which place on which side, beside which room, how high; what must be agreed first."""
     room = next(room for room in quote.job.rooms if room.code == row["room"])
     place = next((one for one in rows_of_kind(quote, option, Place) if one["id"] == row["place"]), None)
     wall = f"outside wall of {room_name(quote, row['beside'])}" if row["beside"] else "house wall"
+    high = f", {height} over the ground" if height else ""
     if place is not None:
-        return f"{wall}, behind {place['id']}: {_along(quote, room, place)}"
+        return f"{wall}, behind {place['id']}: {_along(quote, room, place)}{high}"
     down = "; a riser guard over the cables from the hole down into the trench" if row["way"] == "ground" else ""
-    return f"{wall}, towards {room.name}: agree the spot along it before drilling{down}"
+    return f"{wall}, towards {room.name}{high}: agree the spot along it before drilling{down}"
 
 
 def _along(quote: Quote, room: Room, place: FactRow) -> str:

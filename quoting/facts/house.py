@@ -159,8 +159,9 @@ class Place(SiteFact):
     x_m: float  # from the room's west wall (along its length)
     y_m: float  # from its south wall
     height_m: float
-    cut_out_mm: float
+    cut_out_mm: float  # of a round hole across, of another its height
     depth_mm: float
+    cut_out_width_mm: float = 0.0  # 0: a round hole
     bay: str = ""  # "centre of bay 3": joist bays from the west wall (joists across) or the south wall (along)
     moved_m: float = 0.0  # how far an obstacle, or an override, moved it
     beside_m: float = 0.0  # to the next speaker of the room; 0: it is alone
