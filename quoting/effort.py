@@ -82,7 +82,7 @@ def _phase_effort(
         remainder_hours=float(sum((stay.remainder for stay in people), ZERO)), spread_hours=spread, p80_hours=p80,
         before_hours=float(its.get(BEFORE, ZERO)), beside_hours=float(beside.hours), agreed_hours=float(agreed),
         agreed_half_days=stays[1].half_days,
-        beside=_tasks(work, times, BESIDE), agreed=_tasks(work, times, OWN_VISIT),
+        before=_tasks(work, times, BEFORE), beside=_tasks(work, times, BESIDE), agreed=_tasks(work, times, OWN_VISIT),
         where=job.where("travel_hours", "wall_state"),
         decided=(answer.decided, *dict.fromkeys(
             times[row.task].decided for row in work if row.hours and row.task in times)),

@@ -267,3 +267,7 @@ class Job:
         """The cells that gave these attributes (the Job sheet where one was not typed)."""
         cells = [self.cells.get(name, self.cells[""]) for name in attributes] or [self.cells[""]]
         return tuple(dict.fromkeys(cells))
+
+    def rooms_in_house_order(self) -> tuple[Room, ...]:
+        """Floor by floor and zone by zone: as the house is cabled, and as its papers list it."""
+        return tuple(sorted(self.rooms, key=lambda room: (room.floor, room.zone, room.code)))

@@ -79,8 +79,7 @@ def loans(quote: Quote, option: PricedOption) -> tuple[Loan, ...]:
 
 def _places(quote: Quote) -> dict[str, int]:
     """The rooms in the order in which the house is walked."""
-    rooms = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
-    return {room.code: place for place, room in enumerate(rooms)}
+    return {room.code: place for place, room in enumerate(quote.job.rooms_in_house_order())}
 
 
 def _row_picks(

@@ -66,5 +66,9 @@ class Timetable:
     visits: tuple[Visit, ...]
     agreed: tuple[AgreedVisit, ...] = ()  # after all of them
 
+    def visits_of(self, phase: Phase) -> tuple[str, ...]:
+        """The ids of a phase's visits, in the order of their days."""
+        return tuple(visit.id for visit in self.visits if visit.phase == phase)
+
 
 NO_TIMETABLE = Timetable(phases=(), visits=())

@@ -155,6 +155,8 @@ def _shared_facts() -> tuple[f.Fact, ...]:
     return (
         make_fact("job", "JOB", rooms=4, floors=1, area_m2=101.9, payer="owner", revision=1, options=3,
                   drywall_follows=True, where=(cell("Job", "A1"),)),
+        make_fact("work_limits", "LIMITS", two_lift_kg=22.68, rack_air_f=85.0, meter_db=4.0, plated_mm=31.75,
+                  uncounted_buttons=8, caution_db=85.0, caution_hours=8.0, all_day_db=70.0),
         make_fact("place", "KIT-S1", room="KIT", zone=1, device="speaker", mount="ceiling", bracket="BRK-6", side="L",
                   where=where, decided=("speaker_count CNT-020",)),
         make_fact("cable_run", "011", room="KIT", zone=1, part="CBL-16-4", role="speaker cable 4-conductor",

@@ -14,16 +14,18 @@ from quoting.tables.decision import Standards
 V = TypeVar("V")
 
 
-def with_number(catalog: Catalog, item: str, value: str) -> Catalog:
-    """With another number for one item of standards/head_end.csv."""
+def with_number(
+    catalog: Catalog, item: str, value: str, standard: str = "head_end", answer: str = "value"
+) -> Catalog:
+    """With another number for one item of a standard, standards/head_end.csv where none is named."""
     def changed(row: Any) -> Any:
         if row.answer.asked["item"] != item:
             return row
-        return replace(row, answer=replace(row.answer, values={"value": Decimal(value)}))
+        return replace(row, answer=replace(row.answer, values={answer: Decimal(value)}))
 
-    table = catalog.standards.tables["head_end"]
+    table = catalog.standards.tables[standard]
     assert any(row.answer.asked["item"] == item for row in table.rows), item
-    tables = {**catalog.standards.tables, "head_end": replace(table, rows=tuple(map(changed, table.rows)))}
+    tables = {**catalog.standards.tables, standard: replace(table, rows=tuple(map(changed, table.rows)))}
     return replace(catalog, standards=Standards(tables.values()))
 
 

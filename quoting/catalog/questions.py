@@ -155,7 +155,7 @@ QUESTIONS: dict[str, Question] = {
         Question("route_factor", {"wall_state": WALL_STATE, "joists": "text"}, {"route_factor": "number"}),
         Question("cable_waste", {"cable": CABLE, "wall_state": WALL_STATE}, {"waste_rate": "number"}),
         Question("framing_limit", {"item": "text"}, {"value": "number"}),
-        #   stud bored share, plate cut share, strap width in, holes apart (times the wider one)
+        #   stud bored share, plate cut share, strap width in, holes apart (times the wider one), face plate in
         Question("vertical", {"item": "text"}, {"length_m": "number"}),  # head-end rise, floor thickness, burial depth
         Question("cable_way", {"outdoor": "yes/no", "mount": MOUNT}, {"way": CABLE_WAY}),
         Question("run_way", {
@@ -190,6 +190,8 @@ QUESTIONS: dict[str, Question] = {
             "cables_per_pull": "number", "stud_spacing_m": "number", "crossing_rate": "number", "fill_rate": "number",
             "largest_hole_mm": "number",
         }),  # share of a way that crosses framing where nobody knows the joists; of a hole that cables fill
+        Question("work_limit", {"item": "text"}, {"value": "number"}),
+        #   two lift lb, rack air f, meter db, uncounted buttons: what the papers tell, whatever is designed
         Question("spool", {"item": "text"}, {"length_m": "number", "value": "number"}),
         #   reserve length (length_m), reserve rate, parallel pulls, waste value (value)
         # Head end

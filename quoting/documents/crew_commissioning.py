@@ -23,6 +23,7 @@ from quoting.documents.crew_words import SIDES, listed
 from quoting.documents.crew_zone_checks import zone_checks
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.rack_elevation import printed_w
+from quoting.documents.work_limits import rack_air_words, work_limits
 from quoting.facts import (
     NetworkDevice,
     RackFact,
@@ -36,10 +37,9 @@ from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
 COLUMNS = ("What to check", "When", "How", "Expect", "If not", "Result, initials, date")
-RACK_MOST_F, RACK_MOST_C = 85, 29  # a rack cooling paper of the trade: keep the rack under 85 F
 TRIM: Phase = "trim-out"
 LAST: Phase = "commissioning"
-HEARING = "Hearing: set limits before the family plays; levels above 85 dB(A) for hours harm."
+HEARING = "Hearing: set limits before the family plays; levels above {level_db:g} dB(A) for hours harm."
 
 
 class Check(NamedTuple):
@@ -55,8 +55,7 @@ class Check(NamedTuple):
 def commissioning(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
     """Speaker circuits, then a table a zone, then the system."""
     wiring = Wiring(quote, option)
-    visits = {phase: ", ".join(visit.id for visit in option.timetable.visits if visit.phase == phase) or phase
-              for phase in (TRIM, LAST)}
+    visits = {phase: ", ".join(option.timetable.visits_of(phase)) or phase for phase in (TRIM, LAST)}
 
     def table(title: str, rows: Iterable[Check], *cautions: str, whole: bool = False) -> CrewTable:
         return CrewTable(title=title, columns=COLUMNS, cautions=cautions, whole=whole,
@@ -214,7 +213,7 @@ def _rack(quote: Quote, option: PricedOption) -> Iterator[Check]:
     for rack in rows_of_kind(quote, option, RackFact):
         yield _fixed(rack)
         yield Check(f"{rack['id']} heat", LAST, "thermometer in the air at the top, door shut, after an hour of music",
-                    f"at most {RACK_MOST_F} F ({RACK_MOST_C} C){'; fans turn' if rack['fan_panels'] else ''}; "
+                    f"at most {rack_air_words(work_limits(quote))}{'; fans turn' if rack['fan_panels'] else ''}; "
                     f"{rack['heat_w']:.0f} W by design", "vents free, blanks in; then a way for the heat out of the "
                     "room")
         yield Check(f"{rack['id']} mains", LAST, "clamp or plug-in power meter at the strips, all zones playing",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_words import CrewWords, listed
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.work_limits import work_limits
 from quoting.facts import KeypadFact
 from quoting.quote import PricedOption, Quote
 
@@ -12,15 +13,16 @@ HAND = ""
 KNOB_COLUMNS = ("Knob", "Room", "Cable in", "From", "Cables out", "To", "Set for")
 SIGNED = ("Wording and function of each button, as the customer signed them: the engraving order and the keypads' "
           "programme are copied from here, the owner's cards too.")
-UNCOUNTED = 8  # columns where the customer's own keypads are the only ones: nobody has counted their buttons
 
 
 def keypad_functions(quote: Quote, option: PricedOption) -> CrewTable:
     """A row a keypad, a column a button, to be filled in once the customer has signed."""
     keypads = [row for row in rows_of_kind(quote, option, KeypadFact) if row["control"] == "keypad"]
-    most = max((row["buttons"] for row in keypads), default=0) or UNCOUNTED
-    rows = tuple((row["place"], row["room"], *(
-        HAND if number <= (row["buttons"] or most) else NONE for number in range(1, most + 1))) for row in keypads)
+    uncounted = work_limits(quote)["uncounted_buttons"]  # of keypads of the customer's own
+    buttons = [row["buttons"] or uncounted for row in keypads]
+    most = max(buttons, default=0)
+    rows = tuple((row["place"], row["room"], *(HAND if number <= its else NONE for number in range(1, most + 1)))
+                 for row, its in zip(keypads, buttons, strict=True))
     return CrewTable(title="Keypad functions", columns=("Keypad", "Room", *(f"Button {number}" for number in range(
         1, most + 1))), rows=rows, notes=(SIGNED,))
 

@@ -8,6 +8,11 @@ from decimal import Decimal
 from quoting.documents.crew_cautions import ATTIC, LADDERS, LICENSED, LOOK, OLD_PAINT, STONE, rough_in_cautions
 from quoting.documents.crew_pull import is_old
 from quoting.documents.crew_sheet import CrewTable
+from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.ubl import plain
+from quoting.documents.visit_days import task_words
+from quoting.documents.work_limits import lift_words, work_limits
+from quoting.facts import PhaseEffort
 from quoting.lines import PHASES, Phase
 from quoting.money import round_to
 from quoting.quote import PricedLabour, PricedOption, Quote
@@ -16,14 +21,14 @@ HAND = ""
 DUST = "Dust: mask and sheets; the power of the room off while a box with mains is open."
 CUTTING = "Look up and behind before each cut: scan for pipes, wires, ducts and gas. Power off if in doubt."
 PRIVACY = "Photographs, plans and passwords belong to the family: only who needs them, deleted on request."
-AT_RISK: dict[Phase, tuple[str, ...]] = {
+AT_RISK: dict[Phase, tuple[str, ...]] = {  # {weight}, {level_db}: the job's own limits
     "survey and design": (ATTIC, LADDERS, "Textured ceilings, pipe wrap and loose fill of older houses may hold "
                           "asbestos: touch nothing, ask for a test."),
     "rough-in": (LOOK, LADDERS),
     "trim-out": (CUTTING, LADDERS, DUST),
-    "rack build": ("Amplifiers and racks over 50 lb (23 kg): two people lift; the rack is held against tipping while "
+    "rack build": ("Amplifiers and racks over {weight}: two people lift; the rack is held against tipping while "
                    "it is loaded.", "Mains circuits, outlets and breakers: a licensed electrician only."),
-    "commissioning": ("Begin at the lowest volume; wear protection above 85 dB(A).",
+    "commissioning": ("Begin at the lowest volume; wear protection above {level_db:g} dB(A).",
                       "A protection light or a smell: off at once, cord out, and only then look."),
     "handover": (PRIVACY,),
 }
@@ -49,8 +54,7 @@ def day_rows(quote: Quote, option: PricedOption) -> Iterator[tuple[str, ...]]:
 def _of(quote: Quote, option: PricedOption, phase: Phase) -> list[PricedLabour]:
     """A phase's lines, the rooms in the order in which the house is cabled, what is no room's last, tasks as the work
     goes."""
-    rooms = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
-    places = {room.code: place for place, room in enumerate(rooms)}
+    places = {room.code: place for place, room in enumerate(quote.job.rooms_in_house_order())}
     return sorted((line for line in option.labour if line.phase == phase and line.hours), key=lambda line: (
         places.get(line.room, len(places)), quote.tasks[line.task].place if line.task in quote.tasks else 0, line.id))
 
@@ -68,7 +72,7 @@ def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
     cut = phase == "rough-in" and any(line.wall_state == "finished" for line in lines)
     stone = {room.construction in STONE for room in quote.job.rooms}
     more = rough_in_cautions(False in stone, True in stone)[1:] if phase == "rough-in" else ()
-    at_risk = dict.fromkeys((*AT_RISK[phase], *more))
+    at_risk = dict.fromkeys((*what_can_hurt(quote, phase), *more))
     return CrewTable(
         title=f"Day sheet: {phase}", columns=COLUMNS, grouped=True, rows=tuple(rows),
         known_by=tuple(line.id for line in lines),
@@ -79,33 +83,27 @@ def _day_sheet(quote: Quote, option: PricedOption, phase: Phase) -> CrewTable:
                *_on_visits(quote, option, phase)))
 
 
+def what_can_hurt(quote: Quote, phase: Phase) -> Iterator[str]:
+    """The cautions of a phase, by the job's limits."""
+    limits = work_limits(quote)
+    return (words.format(weight=lift_words(limits), level_db=limits["caution_db"]) for words in AT_RISK[phase])
+
+
 def _on_visits(quote: Quote, option: PricedOption, phase: Phase) -> Iterator[str]:
     """On which visits the hours are worked, and which of them on none."""
-    visits = [visit.id for visit in option.timetable.visits if visit.phase == phase]
+    visits = option.timetable.visits_of(phase)
     if visits:
         yield f"On visit {', '.join(visits)}."
     for later in option.timetable.agreed:
         if later.phase == phase:
-            tasks = "; ".join(quote.tasks[task].description if task in quote.tasks else task for task in later.tasks)
-            yield f"On visit {later.id}, whose day is agreed later: {tasks}."
-    before = sum((effort["before_hours"] for effort in option.facts.get("phase_effort", ())
-                  if effort["phase"] == phase), 0.0)
-    if before:
-        yield (f"{plain(round_to(Decimal(str(before)), 1))} of these hours, the first talk, the proposal and its "
-               "revisions, came before the order: write what they took.")
+            yield f"On visit {later.id}, whose day is agreed later: {task_words(quote, later.tasks)}."
+    for effort in rows_of_kind(quote, option, PhaseEffort):
+        if effort["phase"] == phase and effort["before_hours"]:
+            yield (f"{plain(round_to(Decimal(str(effort['before_hours'])), 1))} of these hours came before the order: "
+                   f"{task_words(quote, effort['before'].split(', '))}. Write what they took.")
 
 
 def _row(line: PricedLabour, quote: Quote, hours: str) -> tuple[str, ...]:
     names = {room.code: room.name for room in quote.job.rooms}
     task = quote.tasks[line.task].description if line.task in quote.tasks else line.task
     return (names.get(line.room, line.room) or HEAD_END, task, hours, HAND, HAND, HAND, HAND, HAND, line.id)
-
-
-def plain(hours: Decimal) -> str:
-    """Hours without zeros at the end.
-
-    >>> plain(Decimal("1.50")), plain(Decimal("20.00")), plain(Decimal("0"))
-    ('1.5', '20', '0')
-    """
-    text = format(hours, "f")
-    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -24,6 +24,7 @@ from quoting.documents.crew_readings import IMPEDANCE, LEADS, PIN_SCHEME
 from quoting.documents.crew_sheet import NONE, CrewTable, said_columns
 from quoting.documents.crew_steps import HookUpSection, HookUpSheet, HookUpStep
 from quoting.documents.crew_wiring import Wiring, ends_in
+from quoting.documents.work_limits import lift_words
 from quoting.lines import Phase
 from quoting.quote import PricedOption, Quote
 
@@ -31,7 +32,7 @@ COLUMNS = ("Room", "Step", "What to do", "From", "To", "Cable or lead", "Polarit
            "Done, initials")
 MAINS = "Mains circuits, outlets and breakers: a licensed electrician only. Local rules decide."
 SHOCK = "Lines of 70 V and more are a shock risk, most of all where it is wet: off before touching."
-TIPS = "Over 50 lb (23 kg) two people lift; nothing is loaded, pulled out or moved that nobody holds against tipping."
+TIPS = "Over {weight} two people lift; nothing is loaded, pulled out or moved that nobody holds against tipping."
 LADDERS = "Ladders: firm ground, one person holds. Low voltage never shares a box with mains."
 PLUGGED_LAST = ("Box by box: what is proved, joined, set and landed comes before what is plugged in and closes the "
                 "box. Read the serial number off a piece, onto its sheet, before it goes up.")
@@ -63,7 +64,7 @@ def _sections(
     option: PricedOption, phase: Phase, *parts: tuple[str, Iterable[HookUpStep], tuple[str, ...], tuple[str, ...]]
 ) -> Iterator[HookUpSection]:
     """Sections of one phase, each title with its visits; after the steps come cautions, then notes."""
-    visits = ", ".join(visit.id for visit in option.timetable.visits if visit.phase == phase)
+    visits = ", ".join(option.timetable.visits_of(phase))
     for title, steps, cautions, notes in parts:
         yield HookUpSection(title=f"{title}: visit {visits}" if visits else title, phase=phase, steps=tuple(steps),
                             cautions=cautions, notes=notes)
@@ -98,9 +99,10 @@ def _at_bench(wiring: Wiring, option: PricedOption, high: tuple[str, ...]) -> It
 
 def _in_house(wiring: Wiring, option: PricedOption, high: tuple[str, ...]) -> Iterator[HookUpSection]:
     """The rack where it stands: circuits, cables of the walls, the family's own, a second look, power, listening."""
+    tips = TIPS.format(weight=lift_words(wiring.limits))
     return _sections(
         option, "commissioning",
-        (f"The {wiring.stand} at its place", set_at_place(wiring), (TIPS,), ()),
+        (f"The {wiring.stand} at its place", set_at_place(wiring), (tips,), ()),
         (f"In the rooms and at the {wiring.stand}, nothing has power", all_off(wiring), (MAINS,), ()),
         ("Meter each speaker circuit", metering(wiring), high, (LEADS, IMPEDANCE)),
         ("Land each speaker circuit", at_rack(wiring), high, ()),

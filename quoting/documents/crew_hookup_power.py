@@ -154,7 +154,7 @@ def listening(wiring: Wiring) -> Iterator[HookUpStep]:
     """One step a zone, in zone order: its limit before it is loud, its gain there once, then the volume alone."""
     levels: dict[int, list[str]] = {}
     for level in wiring.levels:
-        levels.setdefault(level["zone"], []).append(level_words(level))
+        levels.setdefault(level["zone"], []).append(level_words(level, wiring.limits["meter_db"]))
     for zone in wiring.zones:
         knob = any(row["zone"] == zone["zone"] for row in wiring.knobs.values())
         limit = f"{zone['max_volume']} %" if zone["max_volume"] else "____ %"

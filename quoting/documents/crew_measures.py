@@ -30,12 +30,19 @@ def plain_length(length_m: float, system: UnitSystem) -> str:
 def planned_length(run: Mapping[str, Any], system: UnitSystem) -> str:
     """A planned length as a number alone, to as many places as what is cut can be worked again from.
 
-    >>> feet = {"planned_m": 19.751, "waste_rate": 0.05, "length_m": 69 * 0.3048}
+    A cable that is there already gets a dash: nobody knows its length.
+
+    >>> feet = {"planned_m": 19.751, "waste_rate": 0.05, "length_m": 69 * 0.3048, "reused": False}
     >>> planned_length(feet, "imperial"), planned_length({**feet, "planned_m": 3.0525, "length_m": 3.5}, "metric")
     ('64.8', '3.1')
-    >>> planned_length({"planned_m": 13.6364, "waste_rate": 0.1, "length_m": 15.5}, "metric")  # 13.6 x 1.1 = 14.96
+    >>> metres = {"planned_m": 13.6364, "waste_rate": 0.1, "length_m": 15.5, "reused": False}
+    >>> planned_length(metres, "metric")  # 13.6 x 1.1 = 14.96, which would be cut at 15
     '13.64'
+    >>> planned_length({**metres, "length_m": 0.0, "reused": True}, "metric")
+    '–'
     """
+    if run["reused"]:
+        return NONE
     unit_m, step = (M_PER_FT, 1.0) if system == "imperial" else (1.0, 0.5)
     shown = 0.0
     for places in (1, 2, 3):

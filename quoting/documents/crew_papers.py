@@ -41,6 +41,7 @@ from quoting.documents.room_plan import RoomPlan, head_end_words, room_plans
 from quoting.documents.room_table import headings, table_rows
 from quoting.documents.templates import render_page
 from quoting.documents.visit_days import crew_timeline, visit_table
+from quoting.documents.work_limits import work_limits
 from quoting.quote import PricedOption, Quote
 from quoting.timetable import Visit
 from quoting.units import UnitSystem, show_length
@@ -152,9 +153,9 @@ def _sheets(quote: Quote, option: PricedOption) -> Iterator[CrewSheet]:
                     notes=keys)
     yield CrewSheet(title="Hook-up sheet", tables=hook_up_tables(hook_up_sheet(quote, option)), cautions=(LICENSED,),
                     notes=(*_who_hooks_up(option), *keys, colour_key(quote, option)))
-    yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option), cautions=(LICENSED, HEARING,
-                                                                                                    ALL_OFF),
-                    notes=(LEADS, *keys))
+    hearing = HEARING.format(level_db=work_limits(quote)["caution_db"])
+    yield CrewSheet(title="Commissioning checklist", tables=commissioning(quote, option),
+                    cautions=(LICENSED, hearing, ALL_OFF), notes=(LEADS, *keys))
     yield from (together(tables, "Day sheet: ", wide=False) for tables in gathered(day_sheets(quote, option)))
     yield CrewSheet(title="Serial numbers and warranties", tables=registers(quote, option),
                     notes=register_notes(quote, option))
@@ -251,7 +252,7 @@ def _numbered(title: str, number: int) -> str:
 def _room_sheet(quote: Quote, option: PricedOption, plan: RoomPlan) -> CrewSheet:
     system = quote.job.unit_system
     title = f"Placement, floor {plan.floor}: {room_title(plan, system)}"
-    table = said_columns(CrewTable(title=f"Places in {plan.name}", columns=headings(plan),
+    table = said_columns(CrewTable(title=f"Places in {plan.name}", columns=headings(plan), whole=True,
                                    rows=table_rows(plan, system)))
     cautions = (*ROOM_CAUTIONS, *((plan.caution,) if plan.caution else ()), *dig_cautions(quote, option, plan.code))
     notes = (*exit_notes(quote, option, plan.code), *doorbell_notes(quote, option, plan.code),

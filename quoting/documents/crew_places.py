@@ -31,7 +31,7 @@ def _device_places(quote: Quote, option: PricedOption) -> Iterator[tuple[str, st
 def place_words(quote: Quote, option: PricedOption) -> dict[str, str]:
     """What every place of an option is called: "KIT-K1 keypad", or "KIT-K1 control, wired only"."""
     kinds = dict(equipped(quote, option))
-    bells = {bell: f"{bell} doorbell" for bell, _ in doorbells(quote, option)}
+    bells = {bell: f"{bell} doorbell's chime" for bell, _ in doorbells(quote, option)}
     return bells | {row["id"]: f"{row['id']} {KINDS[kinds[row['id']]]}" if row["id"] in kinds
             else f"{row['id']} {KINDS[idle_kind(row)]}, wired only" for row in rows_of_kind(quote, option, Place)}
 

@@ -143,13 +143,15 @@ def _of_lengths(runs: Iterable[FactRow]) -> tuple[str, ...]:
     """What each pull's length rests on, and what the crew does about those that rest on a guess."""
     found: dict[str, list[str]] = {"measured": [], "plan": [], "band": [], "override": []}
     for run in runs:
+        if run["reused"]:
+            continue  # nothing of it is cut
         found[run["length_basis"]].append(f"{run['pull_group']} (to {run['measured_to']})" if run["measured_to"]
                                           else str(run["pull_group"]))
     words = {"measured": "measured, as the office was told", "plan": "taken from the drawings",
              "override": "typed by the office", "band": "guessed, measure first"}
     said = "; ".join(f"{words[basis]}: {', '.join(dict.fromkeys(groups))}" for basis, groups in found.items() if groups)
-    return (f"What lengths rest on: {said}.", *((GOES_ON,) if any(_goes_on(run) for run in runs) else ()),
-            *((MEASURE_MEANS,) if found["band"] else ()))
+    return (*((f"What lengths rest on: {said}.",) if said else ()),
+            *((GOES_ON,) if any(_goes_on(run) for run in runs) else ()), *((MEASURE_MEANS,) if found["band"] else ()))
 
 
 def _goes_on(run: FactRow) -> bool:
@@ -180,7 +182,7 @@ def measured_off(runs: Iterable[PulledRun]) -> frozenset[str]:
 
 
 def _visits(option: PricedOption) -> tuple[str, ...]:
-    ids = [visit.id for visit in option.timetable.visits if visit.phase == "rough-in"]
+    ids = option.timetable.visits_of("rough-in")
     if len(ids) < 2:
         return tuple(f"Visit {id} of the sheet Visits." for id in ids)
     return (f"The pull lists in their order, row by row, over the visits {', '.join(ids)} of the sheet Visits: the "

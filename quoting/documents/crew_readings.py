@@ -85,32 +85,37 @@ def wires_alone(rows: Sequence[FactRow]) -> str:
 WIRE_IF_NOT = "a reading while open: a short; none while twisted: a cut. Find it before anything hides it"
 
 
-LEVEL_TOLERANCE_DB = 4  # common practice, no source: a meter in a lived-in room repeats no better
-
-
-def level_wanted(level: FactRow) -> str:
+def level_wanted(level: FactRow, meter_db: float) -> str:
     """What the meter shows at the seat once the volume is right, never beyond what plays without clipping.
 
-    >>> level_wanted({"target_db": 70.0, "average_db": 82.3}), level_wanted({"target_db": 80.0, "average_db": 82.3})
-    ('70 dB, 66 to 74', '80 dB, 76 to 82')
-    >>> level_wanted({"target_db": 85.0, "average_db": 80.1})
+    `meter_db`: how far from its target a level still is right.
+
+    >>> level_wanted({"target_db": 70.0, "average_db": 82.3}, 4.0)
+    '70 dB, 66 to 74'
+    >>> level_wanted({"target_db": 80.0, "average_db": 82.6}, 4.0)
+    '80 dB, 76 to 82'
+    >>> level_wanted({"target_db": 85.0, "average_db": 80.1}, 4.0)
     'as near to 85 dB as it plays without distortion'
     """
     target, most = level["target_db"], level["average_db"]
-    low, high = target - LEVEL_TOLERANCE_DB, min(target + LEVEL_TOLERANCE_DB, most)
-    if round(high) < round(low):
+    low, high = math.ceil(target - meter_db), math.floor(min(target + meter_db, most))
+    if high < low:
         return f"as near to {target:.0f} dB as it plays without distortion"
-    return f"{target:.0f} dB, {low:.0f} to {high:.0f}"
+    return f"{target:.0f} dB, {low} to {high}"
 
 
 def level_most(level: FactRow) -> str:
-    """How loud it is at the volume limit at most: the design plays no louder without clipping."""
-    return f"{level['average_db']:.0f} dB at most"
+    """How loud it is at the volume limit at most: the design plays no louder without clipping.
+
+    >>> level_most({"average_db": 82.6})
+    '82 dB at most'
+    """
+    return f"{math.floor(level['average_db'])} dB at most"
 
 
-def level_words(level: FactRow) -> str:
+def level_words(level: FactRow, meter_db: float) -> str:
     """Both levels of one room, as the schedule, the hook-up sheet and the checklist have them."""
-    return f"{level['room']} {level_wanted(level)}; at the volume limit {level_most(level)}"
+    return f"{level['room']} {level_wanted(level, meter_db)}; at the volume limit {level_most(level)}"
 
 
 def _ohms(low: float, high: float) -> str:

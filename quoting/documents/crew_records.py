@@ -92,7 +92,7 @@ def registers(quote: Quote, option: PricedOption) -> tuple[CrewTable, ...]:
 
 
 def _title(option: PricedOption, phase: Phase) -> str:
-    visits = ", ".join(visit.id for visit in option.timetable.visits if visit.phase == phase)
+    visits = ", ".join(option.timetable.visits_of(phase))
     return f"{phase[:1].upper()}{phase[1:]}{f': visit {visits}' if visits else ''}"
 
 

@@ -12,11 +12,13 @@ from quoting.documents.crew_sheet import NONE, CrewTable
 from quoting.documents.crew_words import CrewWords, listed, socket_words
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.streams import stream_names
+from quoting.documents.work_limits import work_limits
 from quoting.facts import (
     AmplifierFact,
     AmplifierOutput,
     AudioSource,
     CableRun,
+    Doorbell,
     KeypadBus,
     KeypadFact,
     NetworkDevice,
@@ -29,9 +31,10 @@ from quoting.facts.connection import NO_SOCKET, WALL_JACK
 from quoting.quote import PricedOption, Quote
 
 FactRow = Mapping[str, Any]
+PAGE = "Page"  # what a zone hears of calls: the heading names those that the house has
 ZONE_COLUMNS = ("Zone", "Rooms", "Controller output", "Amplifier", "Channels L", "Channels R", "Bridged", "Pairs",
                 "Load at one channel", "Least allowed", "Speaker cables", "Level at the seat, gain as set",
-                "Keypads and ports", "Trigger", "Sources", "Page", "Loudest volume")
+                "Keypads and ports", "Trigger", "Sources", PAGE, "Loudest volume")
 SOURCE_COLUMNS = ("Input", "Source", "Comes from", "Cable or lead", "Converter", "Control", "Gain trim",
                   "Account owner")
 NETWORK_COLUMNS = ("Switch", "Port", "Device", "Its socket", "Lead", "Power over the cable", "Fixed address")
@@ -65,7 +68,7 @@ def zone_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewT
         keypads.setdefault(row[1], []).append(f"{row[0]} {row[5]}")
     levels: dict[int, list[str]] = {}
     for level in rows_of_kind(quote, option, RoomLevel):
-        levels.setdefault(level["zone"], []).append(level_words(level))
+        levels.setdefault(level["zone"], []).append(level_words(level, work_limits(quote)["meter_db"]))
     heard = _sources_heard(quote, option, words)
     woken = {box["id"]: box["trigger"] for box in rows_of_kind(quote, option, AmplifierFact)}
     zones = sorted(rows_of_kind(quote, option, ZoneFact), key=lambda zone: int(zone["zone"]))
@@ -73,10 +76,11 @@ def zone_schedule(quote: Quote, option: PricedOption, words: CrewWords) -> CrewT
                            listed(keypads.get(zone["zone"], ())), woken.get(zone["amplifier"], ""),
                            "; ".join((*levels.get(zone["zone"], ()), "gain ____")), heard[zone["zone"]])
                  for zone in zones)
-    said = [at for at, column in enumerate(ZONE_COLUMNS) if column != "Page" or rows_of_kind(quote, option, Paging)]
+    calls = [heading for heading, kind in ((PAGE, Paging), ("Doorbell", Doorbell)) if rows_of_kind(quote, option, kind)]
+    said = [at for at, column in enumerate(ZONE_COLUMNS) if column != PAGE or calls]
     return CrewTable(
-        title="Zone and channel schedule", columns=tuple(ZONE_COLUMNS[at] for at in said),
-        rows=tuple(tuple(row[at] for at in said) for row in rows),
+        title="Zone and channel schedule", rows=tuple(tuple(row[at] for at in said) for row in rows),
+        columns=tuple(", ".join(calls) if ZONE_COLUMNS[at] == PAGE else ZONE_COLUMNS[at] for at in said),
         cautions=("Land cables only with every amplifier off and its cord out: the hook-up sheet has the order.",
                   *(("Lines of 70 V and more are a shock risk: off before touching.",)
                     if any(row["line_v"] for rows in outputs.values() for row in rows) else ())))

@@ -20,11 +20,12 @@ from quoting.documents.crew_measures import bit_size, plain_length, small_length
 from quoting.documents.crew_places import doorbells
 from quoting.documents.crew_pull import VISITS
 from quoting.documents.crew_sheet import NONE, CrewTable, said_columns
-from quoting.documents.crew_ways import chase_words
+from quoting.documents.crew_ways import chase_words, room_name
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.documents.plan_symbols import wall_of
 from quoting.documents.room_plan import RoomPlan, RoomThing
 from quoting.documents.room_table import double_words, what_words
+from quoting.documents.work_limits import work_limits
 from quoting.facts import CableRun, Conduit, FloorFact, FramingLimits, HouseExit, KeypadFact, Pull, SharedWay
 from quoting.quote import PricedOption, Quote
 from quoting.units import UnitSystem, show_length
@@ -33,7 +34,6 @@ FactRow = Mapping[str, Any]
 HAND = ""
 BEHIND = ("A surface loudspeaker hangs before its ring or box: set it where the loudspeaker's own bracket leaves "
           "room for it.")
-FRAMED_DRILLED = "Holes nearer than 1 1/4 in (32 mm) to the face of a stud get a steel plate."
 COUNTED = (
     "Counted is what the way passes: above a ceiling or below a floor nothing but plates; between storeys the joists "
     "across the way, half of the way where nobody has said how they run. Up from the head end through its top plate, "
@@ -81,7 +81,7 @@ def drilling(quote: Quote, option: PricedOption) -> CrewTable:
                  *(("Chase, about",) if stone else ()), "Holes drilled", *(("Steel plates set",) if framed else ()),
                  "Sealed, by and date"),
         rows=rows,
-        cautions=(LICENSED, LOOK, *((FRAMING, FRAMED_DRILLED) if framed else ()), *_framing_words(quote, option),
+        cautions=(LICENSED, LOOK, *((FRAMING, _plated(quote)) if framed else ()), *_framing_words(quote, option),
                   *((STONE_FLOORS, STONE_DUST, CHASES) if stone else ()), *_hole_words(quote, pulls),
                   *((SEAL_PLATES,) if framed else ()), *((SEAL_STONE,) if stone else ())),
         notes=(*((COUNTED,) if framed else ()), *((COUNTED_STONE,) if stone else ()), NOT_COUNTED,
@@ -97,6 +97,11 @@ def _hole_words(quote: Quote, pulls: Iterable[FactRow]) -> Iterator[str]:
         yield (f"A hole is filled to {fill_rate * 100:g} % and is {largest} wide at most: more cables are shared out "
                "among holes side by side. Wider is only that of one thick cable, or a conduit's. Never together "
                "with mains.")
+
+
+def _plated(quote: Quote) -> str:
+    near = small_length(work_limits(quote)["plated_mm"], quote.job.unit_system)
+    return f"Holes nearer than {near} to the face of a stud get a steel plate."
 
 
 def _framing_words(quote: Quote, option: PricedOption) -> Iterator[str]:
@@ -130,7 +135,7 @@ def _drilling_row(
     each = (1 if pull["id"].endswith("-L") else pull["holes"]) if crossed else 0
     passed = (NONE, NONE) if in_stone else (str(pull["studs_crossed"]), str(pull["plates_crossed"]))
     return (heads.get((pull["wall_state"], pull["floor"]), f"Floor {pull['floor']}"), pull["id"],
-            _name(quote, pull["room"]), str(pull["cables"]), bit_size(pull["hole_mm"], system) if each else NONE,
+            room_name(quote, pull["room"]), str(pull["cables"]), bit_size(pull["hole_mm"], system) if each else NONE,
             str(each) if each else NONE, *(passed if framed else ()),
             *((", ".join(ways) or NONE,) if stone else ()), NONE if in_stone else str(each * crossed),
             *((_chase(pull, quote, guessed),) if stone else ()), HAND, *((HAND,) if framed else ()), HAND)
@@ -150,10 +155,6 @@ def _conduit_row(row: FactRow, quote: Quote, *, framed: bool, stone: bool) -> tu
     holes, bit = str(row["plates_crossed"]), bit_size(row["hole_mm"], quote.job.unit_system)
     return (CONDUIT_HEAD, row["id"], f"HE to the {row['to']}", NONE, bit, "1", *((NONE, holes) if framed else ()),
             *((NONE,) if stone else ()), holes, *((NONE,) if stone else ()), HAND, *((HAND,) if framed else ()), HAND)
-
-
-def _name(quote: Quote, code: str) -> str:
-    return next((room.name for room in quote.job.rooms if room.code == code), "")
 
 
 def device_list(quote: Quote, option: PricedOption, plans: tuple[RoomPlan, ...]) -> CrewTable:

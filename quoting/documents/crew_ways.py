@@ -70,8 +70,9 @@ def exit_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, ...]
     system = quote.job.unit_system
     exits = rows_of_kind(quote, option, HouseExit)
     here = [row for row in exits if row["room"] == room]
-    said = [f"{row['id']}: {_go(row['basis'], 'come')} out of the house here: {_where(quote, option, row)}, "
-            f"{show_length(row['height_m'], system)} over the ground. {_bit_words(quote, row)}." for row in here]
+    said = [f"{row['id']}: {_go(row['basis'], 'come')} out of the house here: "
+            f"{_where(quote, option, row, show_length(row['height_m'], system))}. {_bit_words(quote, row)}."
+            for row in here]
     boxed = {row["place"] for row in rows_of_kind(quote, option, WallBox)}
     for words, inside in ((BOXED, True), (BARE_HOLE, False)):
         if at := [f"{row['id']} at {row['place']}" for row in here
@@ -84,9 +85,9 @@ def exit_notes(quote: Quote, option: PricedOption, room: str) -> tuple[str, ...]
     for (to, taken), rows in unknown.items():
         cables = [id for row in rows for id in row["basis"]]
         said.append(INDOORS.format(
-            ids=", ".join(row["id"] for row in rows), room=_name(quote, to), cables=_go(cables, "go"),
+            ids=", ".join(row["id"] for row in rows), room=room_name(quote, to), cables=_go(cables, "go"),
             wall=f"the {taken}" if taken else "an outside",
-            taken=TAKEN_WALL.format(room=_name(quote, to)) if taken else "; which one, the plan does not know"))
+            taken=TAKEN_WALL.format(room=room_name(quote, to)) if taken else "; which one, the plan does not know"))
     return tuple(said)
 
 
@@ -141,7 +142,7 @@ def _too_wide(quote: Quote, option: PricedOption, conduits: Iterable[FactRow]) -
 
 def _both_sides(quote: Quote, option: PricedOption, row: FactRow) -> str:
     """Outdoors and, where it is drilled from, indoors."""
-    room = f" {_name(quote, row['beside'])}" if row["beside"] else ""
+    room = f" {room_name(quote, row['beside'])}" if row["beside"] else ""
     return f"{_where(quote, option, row)}; inside{room}: {_inside_words(row, quote.job.unit_system)}"
 
 
@@ -255,7 +256,7 @@ def _trench_row(quote: Quote, option: PricedOption, row: FactRow) -> tuple[str, 
 
 def _from_to(quote: Quote, option: PricedOption, room: str) -> str:
     """Where a trench or a sleeve begins and ends, as far as anybody said."""
-    name = _name(quote, room)
+    name = room_name(quote, room)
     if not name:
         return "agree the way on site"
     out = next((row["id"] for row in rows_of_kind(quote, option, HouseExit)
@@ -270,22 +271,24 @@ def _towards(quote: Quote, row: FactRow) -> str:
     if row["length_basis"] == "straight":
         return f", straight {'up' if row['to'] == 'attic' else 'down'} from the head end, where nothing is in the way"
     side = {"outside": "house wall that faces", "attic": "above", "basement": "in"}.get(row["to"], "towards")
-    return f", {side} {_name(quote, row['towards'])}"
+    return f", {side} {room_name(quote, row['towards'])}"
 
 
-def _name(quote: Quote, code: str) -> str:
+def room_name(quote: Quote, code: str) -> str:
+    """A room by its name; what is no room's code stays as it is."""
     return next((room.name for room in quote.job.rooms if room.code == code), code)
 
 
-def _where(quote: Quote, option: PricedOption, row: FactRow) -> str:
-    """The spot in words: behind which place on which side, beside which room; what must be agreed first."""
+def _where(quote: Quote, option: PricedOption, row: FactRow, height: str = "") -> str:
+    """The spot in words: behind which place on which side, beside which room, how high; what must be agreed first."""
     room = next(room for room in quote.job.rooms if room.code == row["room"])
     place = next((one for one in rows_of_kind(quote, option, Place) if one["id"] == row["place"]), None)
-    wall = f"outside wall of {_name(quote, row['beside'])}" if row["beside"] else "house wall"
+    wall = f"outside wall of {room_name(quote, row['beside'])}" if row["beside"] else "house wall"
+    high = f", {height} over the ground" if height else ""
     if place is not None:
-        return f"{wall}, behind {place['id']}: {_along(quote, room, place)}"
+        return f"{wall}, behind {place['id']}: {_along(quote, room, place)}{high}"
     down = "; a riser guard over the cables from the hole down into the trench" if row["way"] == "ground" else ""
-    return f"{wall}, towards {room.name}: agree the spot along it before drilling{down}"
+    return f"{wall}, towards {room.name}{high}: agree the spot along it before drilling{down}"
 
 
 def _along(quote: Quote, room: Room, place: FactRow) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from quoting.documents.crew_cautions import STONE
 from quoting.documents.crew_words import SIDES, CrewWords
 from quoting.documents.floor_plan import rows_of_kind
+from quoting.documents.work_limits import work_limits
 from quoting.facts import (
     AmplifierFact,
     AmplifierOutput,
@@ -44,6 +45,7 @@ class Wiring:
                       if row["id"] in self.words.knobs}
         self.sources = {row["id"]: row for row in rows_of_kind(quote, option, AudioSource)}
         self.racks = rows_of_kind(quote, option, RackFact)
+        self.limits = work_limits(quote)
         self.levels = rows_of_kind(quote, option, RoomLevel)
         self.cable_ends = {end["id"]: end for end in rows_of_kind(quote, option, CableEnd)}
         self.zones = sorted(rows_of_kind(quote, option, ZoneFact), key=lambda zone: int(zone["zone"]))
@@ -51,8 +53,7 @@ class Wiring:
         self.racked |= {box["id"] for box in (*self.amplifiers, *self.controllers)}
         self.owned = {slot["device"] for slot in self.words.slots.values() if slot["device"] and not slot["part"]}
         self._fitted = _fitted(quote, option, self.cable_ends)
-        order = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
-        self.rooms = {room.code: room.name for room in order}
+        self.rooms = {room.code: room.name for room in quote.job.rooms_in_house_order()}
 
     @property
     def amplifying(self) -> tuple[str, ...]:

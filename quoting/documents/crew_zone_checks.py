@@ -31,9 +31,10 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
                "head end")
     levels = here(RoomLevel)
     for level in levels:
+        wanted = level_wanted(level, wiring.limits["meter_db"])
         yield (f"Level at the seat, {level['room']}", "sound level meter, A-weighted, slow, full-range noise, by the "
-               "volume alone", f"{level_wanted(level)}. Volume then: ____", "the volume, not the gain; too low at the "
-               "limit: a pair is silent, or one side's polarity")
+               "volume alone", f"{wanted}. Volume then: ____", "the volume, not the gain; too low at the limit: a pair "
+               "is silent, or one side's polarity")
     loudest = "".join(f", {level['room']} {level_most(level)}" for level in levels)
     yield ("Up to the limit", "turn up to the end; gain as the hook-up sheet has it",
            f"stops at the limit, nothing distorts{loudest}", "a lower limit, here and on the handover; the gain stays")
@@ -51,7 +52,7 @@ def zone_checks(quote: Quote, option: PricedOption, wiring: Wiring, zone: FactRo
     if zone["paged"] and rows_of_kind(quote, option, Paging):
         yield ("Page", "call once", "heard over the music, which comes back by itself",
                "its contact, the zone's page setting")
-    if rows_of_kind(quote, option, Doorbell):
+    if zone["paged"] and rows_of_kind(quote, option, Doorbell):
         yield ("Doorbell", "ring each door", "heard over the music, which comes back by itself",
                "its wire and contact, the zone's page setting")
     yield _off(wiring, zone)

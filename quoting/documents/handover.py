@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
@@ -16,12 +17,12 @@ from quoting.documents.proposal_customer import firm_face, paper_facts
 from quoting.documents.proposal_rooms import fact_rows, in_house_order, live_rooms
 from quoting.documents.proposal_words import control_words, isolate, listed, option_title, sentence
 from quoting.documents.templates import render_page
+from quoting.documents.work_limits import work_limits
 from quoting.facts import AudioSource, KeypadFact, RoomUse, ZoneFact
 from quoting.quote import PricedOption, Quote
 
 PAGE = "handover.html"
 PHONE = "phone"
-UNCOUNTED = 3  # lines on the card of a keypad whose buttons nobody has counted
 HOW = {  # control -> how to play, stop, turn all off
     "keypad": (
         N_("To play: choose what you want to hear on the keypad, then turn it up from low."),
@@ -39,9 +40,7 @@ HOW = {  # control -> how to play, stop, turn all off
 FIRE = N_("Smoke or fire: everybody out of the house, then call the fire service. Nobody goes back for anything.")
 SMELL = N_("A smell of burning and no smoke: if it is safe, switch off the breaker marked ________, then call us. "
            "Nobody but an electrician opens anything with mains in it.")
-SAFE = (  # 70 dB all day, 85 dB for 8 hours, 3 dB halve the time: NIOSH 98-126 and WHO, as in trade-practice 2.5
-    N_("Hearing: about 70 decibels are safe all day, 85 decibels for eight hours; every 3 decibels more halve the "
-       "time. Where you have to raise your voice, it is too loud for long."),
+SAFE = (
     N_("Set a volume limit for children, and turn up from low."),
     N_("Keep the air around the equipment free: cover nothing, store nothing that burns beside it."),
 )
@@ -73,7 +72,7 @@ def handover_view(quote: Quote, option: PricedOption, formats: Formats, language
         sources=tuple(map(sentence, sources_heard(quote, option, language))),
         source_notes=tuple(source_notes(quote, option, language)),
         cards=tuple(_cards(quote, option, language)), restart=tuple(restart(quote, option, language)),
-        danger=tuple(map(language.gettext, (FIRE, SMELL))), safety=tuple(_safety(quote, option, language)),
+        danger=tuple(map(language.gettext, (FIRE, SMELL))), safety=tuple(_safety(quote, option, formats, language)),
         accounts=tuple(map(language.gettext, ACCOUNTS)),
         equipment=tuple(_equipment(quote, option)), cables=tuple(cables(quote, option, formats, language)),
         place_note=place_note(quote, option, language),
@@ -97,10 +96,11 @@ def _cards(quote: Quote, option: PricedOption, language: Language) -> Iterator[C
     """A card for each room with a control on its wall, and one for the phone."""
     uses = {row["room"]: row for row in fact_rows(quote, option, RoomUse)}
     zones = {room.code: room.zone for room in quote.job.rooms}
+    uncounted = work_limits(quote)["uncounted_buttons"]
     buttons: dict[str, int] = {}  # of the keypad that has the most, where a room has two
     for row in fact_rows(quote, option, KeypadFact):
         if row["control"] == "keypad":
-            buttons[row["room"]] = max(buttons.get(row["room"], 0), row["buttons"] or UNCOUNTED)
+            buttons[row["room"]] = max(buttons.get(row["room"], 0), row["buttons"] or uncounted)
     rooms = live_rooms(option)
     by_phone = [room for room in rooms if (room.control or PHONE) == PHONE]
     sources = listed(sources_heard(quote, option, language), language)
@@ -138,7 +138,16 @@ def _room_notes(use: dict[str, object], language: Language) -> Iterator[str]:
         yield language.gettext("The socket on the wall takes a player of your own.")
 
 
-def _safety(quote: Quote, option: PricedOption, language: Language) -> Iterator[str]:
+def _safety(quote: Quote, option: PricedOption, formats: Formats, language: Language) -> Iterator[str]:
+    limits = work_limits(quote)
+    all_day, loud, hours = (formats.quantity(Decimal(str(limits[name]))) for name in (
+        "all_day_db", "caution_db", "caution_hours"))
+    yield language.ngettext(  # 3 dB halve the time: NIOSH 98-126, by which the hours are worked too
+        "Hearing: about %(all_day)s decibels are safe all day, %(loud)s decibels for %(hours)s hour; every 3 decibels "
+        "more halve the time. Where you have to raise your voice, it is too loud for long.",
+        "Hearing: about %(all_day)s decibels are safe all day, %(loud)s decibels for %(hours)s hours; every 3 decibels "
+        "more halve the time. Where you have to raise your voice, it is too loud for long.",
+        math.ceil(limits["caution_hours"]), all_day=all_day, loud=loud, hours=hours)
     yield from map(language.gettext, SAFE)
     outdoors = {room.code for room in quote.job.rooms if room.setting == "outdoor"}
     if any(room.room in outdoors for room in live_rooms(option)):

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from quoting.documents.crew_measures import planned_length
+from quoting.documents.crew_measures import NONE, planned_length
 from quoting.documents.formats import Formats
 from quoting.documents.handover_view import CableLine, WayLine
 from quoting.documents.language import N_, Language
 from quoting.documents.later_cables import waits_for
-from quoting.documents.proposal_rooms import fact_rows
+from quoting.documents.proposal_rooms import FactRow, fact_rows
 from quoting.documents.proposal_words import isolate, sentence
 from quoting.facts import CableEnd, CableRun, Conduit, HouseExit, Place, Trench
 from quoting.quote import PricedOption, Quote
@@ -35,10 +35,14 @@ def cables(quote: Quote, option: PricedOption, formats: Formats, language: Langu
             return isolate(quote.job.head_end.place) or language.gettext("Equipment")
         return f"{rooms[id]}, {id}" if rooms.get(id) else id
 
+    def planned(run: FactRow) -> str:
+        length = planned_length(run, formats.unit_system)
+        return length if length == NONE else formats.long_unit(Decimal(length))
+
     for run in sorted(fact_rows(quote, option, CableRun), key=lambda run: str(run["id"])):
         yield CableLine(id=run["id"], start=end(run["start"]), end=end(run["end"]),
                         use=language.gettext("in use") if run["id"] in live else language.gettext(waits_for(run)),
-                        planned=formats.long_unit(Decimal(planned_length(run, formats.unit_system))))
+                        planned=planned(run))
 
 
 def place_note(quote: Quote, option: PricedOption, language: Language) -> str:

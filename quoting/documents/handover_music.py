@@ -24,14 +24,7 @@ from quoting.facts import (
 )
 from quoting.quote import PricedOption, Quote
 
-KNOBS = N_("First turn up the knob on the wall: %(rooms)s.")
 ROUTER = N_("The router: off, half a minute later on again; wait until the internet is back.")
-PLAYERS = N_("What plays, one after the other: %(devices)s. Off, half a minute later on again.")
-PASSING = N_("What the sound passes on its way to the amplifiers, one after the other: %(devices)s. Off, half a minute "
-             "later on again.")
-ALSO_PLAYERS = N_("They are the players too.")
-LAST = N_("Last of all the amplifiers on again, one after the other: %(devices)s. Where a protection light stays on: "
-          "that one off again, leave it off, and call us.")
 
 
 # ---------------------------------------------------------------- what plays
@@ -137,7 +130,9 @@ def restart(quote: Quote, option: PricedOption, language: Language) -> Iterator[
     knobs = [names[row["room"]] for row in fact_rows(quote, option, KeypadFact)
              if row["control"] == "knob"]
     if knobs:
-        yield _step(language.gettext(KNOBS, rooms=listed(dict.fromkeys(knobs), language)), switched=False)
+        yield _step(language.ngettext(
+            "First turn up the knob on the wall: %(rooms)s.", "First turn up the knobs on the walls: %(rooms)s.",
+            len(knobs), rooms=listed(dict.fromkeys(knobs), language)), switched=False)
     driving = {row["amplifier"] for row in fact_rows(quote, option, AmplifierOutput)}
     amplifiers = tuple(row["id"] for kind in (AmplifierFact, ControllerFact) for row in fact_rows(quote, option, kind)
                        if row["id"] in driving)
@@ -145,11 +140,17 @@ def restart(quote: Quote, option: PricedOption, language: Language) -> Iterator[
     if amplifiers:
         said = language.ngettext("The amplifier off: %(devices)s.", "The amplifiers off: %(devices)s.", len(amplifiers),
                                  devices=language.listed(amplifiers))
-        yield _step(f"{said} {language.gettext(ALSO_PLAYERS)}" if playing else said)
+        also = language.ngettext("It is the player too.", "They are the players too.", len(amplifiers))
+        yield _step(f"{said} {also}" if playing else said)
     yield _step(language.gettext(ROUTER))
     yield from _between(quote, option, language, amplifiers)
     if amplifiers:
-        yield _step(language.gettext(LAST, devices=language.listed(amplifiers)), switched=False)
+        yield _step(language.ngettext(
+            "Last of all the amplifier on again: %(devices)s. If its protection light stays on: off again, leave it "
+            "off, and call us.",
+            "Last of all the amplifiers on again, one after the other: %(devices)s. Where a protection light stays on: "
+            "that one off again, leave it off, and call us.", len(amplifiers),
+            devices=language.listed(amplifiers)), switched=False)
 
 
 def _between(
@@ -171,10 +172,16 @@ def _between(
     players = [_labelled(row) for row in fact_rows(quote, option, AudioSource)
                if row["at_head_end"]]
     if players:
-        yield _step(language.gettext(PLAYERS, devices=language.listed(players)))
+        yield _step(language.ngettext(
+            "What plays: %(devices)s. Off, half a minute later on again.",
+            "What plays, one after the other: %(devices)s. Off, half a minute later on again.", len(players),
+            devices=language.listed(players)))
     passed = _passed(quote, option)
     if passed:
-        yield _step(language.gettext(PASSING, devices=language.listed(passed)))
+        yield _step(language.ngettext(
+            "What the sound passes on its way to the amplifiers: %(devices)s. Off, half a minute later on again.",
+            "What the sound passes on its way to the amplifiers, one after the other: %(devices)s. Off, half a minute "
+            "later on again.", len(passed), devices=language.listed(passed)))
 
 
 def _passed(quote: Quote, option: PricedOption) -> list[str]:

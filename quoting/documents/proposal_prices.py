@@ -173,8 +173,8 @@ def detail_table(quote: Quote, percent: Callable[[Decimal], str], language: Lang
 
 def _rooms(quote: Quote, language: Language) -> dict[str, str]:
     """Code -> name, as the rooms' table has them, then everything that belongs to no room."""
-    rooms = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
-    return {**{room.code: room.name for room in rooms}, "": language.gettext(WHOLE_HOUSE)}
+    names = {room.code: room.name for room in quote.job.rooms_in_house_order()}
+    return {**names, "": language.gettext(WHOLE_HOUSE)}
 
 
 def _one_group(quote: Quote, rooms: dict[str, str]) -> DetailGroup:

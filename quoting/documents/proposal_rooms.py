@@ -50,10 +50,9 @@ def live_rooms(option: PricedOption) -> tuple[RoomPromise, ...]:
 
 def in_house_order(quote: Quote) -> Quote:
     """The quote with every option's rooms floor by floor and in zone order, as the tables list them."""
-    order = {room.code: (room.floor, room.zone, room.code) for room in quote.job.rooms}
-    last = (10**6, 0, "")
-    options = tuple(replace(option, rooms=tuple(sorted(option.rooms, key=lambda room: order.get(room.room, last))))
-                    for option in quote.options)
+    order = {room.code: place for place, room in enumerate(quote.job.rooms_in_house_order())}
+    options = tuple(replace(option, rooms=tuple(sorted(
+        option.rooms, key=lambda room: order.get(room.room, len(order))))) for option in quote.options)
     return replace(quote, options=options)
 
 
@@ -65,7 +64,7 @@ def floors(quote: Quote, language: Language) -> tuple[FloorRooms, ...]:
     promises = tuple({room.room: room for room in option.rooms} for option in quote.options)
     promised = {code for rooms in promises for code in rooms}
     by_floor: dict[int, list[RoomRow]] = {}
-    for room in sorted(quote.job.rooms, key=lambda r: (r.floor, r.zone, r.code)):
+    for room in quote.job.rooms_in_house_order():
         if room.code not in promised:
             continue
         given = tuple((rooms.get(room.code), rows.get(room.code, {})) for rooms, rows in
@@ -84,7 +83,7 @@ def room_lines(quote: Quote, option: PricedOption, language: Language) -> dict[s
     uses = {row["room"]: row for row in fact_rows(quote, option, RoomUse)}
     promises = {promise.room: promise for promise in option.rooms}
     found = {}
-    for room in sorted(quote.job.rooms, key=lambda r: (r.floor, r.zone, r.code)):
+    for room in quote.job.rooms_in_house_order():
         if room.code in promises and promises[room.code].state != "out":
             lines = _room_lines(promises[room.code], uses.get(room.code, {}), room, language)
             together = _plays_with(room, quote.job, language) if promises[room.code].state == "live" else ""

@@ -86,7 +86,7 @@ class RoomThing:
     height_m: float
     side: str
     bay: str
-    cut_out_mm: float  # 0: no hole of its own
+    cut_out_mm: float  # of a round hole across, of another its height; 0: no hole of its own
     depth_mm: float
     bracket: str
     ring: str  # "", ring, deep ring, old-work ring, flush box, weather box; what closes it and what is joined in it
@@ -94,6 +94,7 @@ class RoomThing:
     paint: str  # a colour that it does not come in
     angled: bool  # leans towards the room's middle
     moved_m: float  # how far an obstacle pushed it aside
+    cut_out_width_mm: float = 0.0  # 0: a round hole
     ground: Ground | None = None  # what a rack takes of the floor
     box: RoomBox | None = None
     taken: bool = False  # on a wall at a spot that nobody typed
@@ -309,7 +310,8 @@ def _thing(
     return RoomThing(
         id=place["id"], kind=kind, live=mounted is not None, device=mount.get("id", ""), part=mount.get("part", ""),
         x_m=place["x_m"], y_m=place["y_m"], height_m=place["height_m"], side=place["side"], bay=place["bay"],
-        cut_out_mm=place["cut_out_mm"], depth_mm=place["depth_mm"], bracket=place["bracket"],
+        cut_out_mm=place["cut_out_mm"], cut_out_width_mm=place["cut_out_width_mm"], depth_mm=place["depth_mm"],
+        bracket=place["bracket"],
         ring=_ring(place, box, mounted is not None, joint), back_box=place["back_box"],
         paint=use.get("colour", "") if mount.get("custom_colour", False) else "", angled=mount.get("angled", False),
         moved_m=place["moved_m"], box=_box(box) if box is not None else None,

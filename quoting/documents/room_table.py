@@ -62,6 +62,8 @@ def _cut_out(thing: RoomThing, system: UnitSystem, finished: bool) -> str:
     box = thing.box
     if thing.kind == "exit":
         return f"bit {bit_size(thing.cut_out_mm, system)}"
+    if thing.cut_out_width_mm:
+        return f"{small_length(thing.cut_out_width_mm, system)} wide, {small_length(thing.cut_out_mm, system)} high"
     if thing.cut_out_mm or box is None:
         return small_length(thing.cut_out_mm, system)
     if box.core_mm:

@@ -123,8 +123,7 @@ def _merged(rows: Iterable[_Priced]) -> tuple[_Priced, ...]:
 
 def _in_house_order(rows: Iterable[_Priced], quote: Quote) -> tuple[_Priced, ...]:
     """Rooms by floor and zone, then what is no room's; labour last in each."""
-    rooms = sorted(quote.job.rooms, key=lambda room: (room.floor, room.zone, room.code))
-    places = {room.code: place for place, room in enumerate(rooms)}
+    places = {room.code: place for place, room in enumerate(quote.job.rooms_in_house_order())}
     return tuple(sorted(rows, key=lambda row: (row.room == "", places.get(row.room, 0), row.sold_hours)))
 
 

@@ -12,6 +12,7 @@ from quoting.documents.language import Language, in_english
 from quoting.documents.proposal_view import TimelineView
 from quoting.documents.proposal_words import option_title, phase_title, sentence
 from quoting.documents.timeline import WIDE_MM, TimelineBar, TimelineDrawing, timeline_drawing, work_days
+from quoting.documents.work_limits import lift_words, work_limits
 from quoting.lines import Phase
 from quoting.money import round_to
 from quoting.quote import PricedOption, Quote, Statement
@@ -116,13 +117,13 @@ def _visit_notes(quote: Quote, option: PricedOption, formats: Formats) -> Iterat
     for visit in option.timetable.visits:
         if visit.beside_hours:
             yield (f"{visit.id}: a second person comes for {_hours(visit.beside_hours, formats)} hours. "
-                   f"{_said(quote, visit.beside)}.")
+                   f"{task_words(quote, visit.beside)}.")
     setting_up = [visit for visit in option.timetable.visits if visit.phase == "commissioning"]
     alone = ", ".join(visit.id for visit in setting_up if visit.crew < 2)
     if alone and not any(visit.beside_hours for visit in setting_up):
         yield (f"{alone} plans one person, and the equipment comes into the house then: ask a second person for the "
-               "hours of the delivery; two lift and set what weighs more than 50 lb (23 kg), and one checks what the "
-               "other connected.")
+               "hours of the delivery; two lift and set what weighs more than "
+               f"{lift_words(work_limits(quote))}, and one checks what the other connected.")
 
 
 def _visit_rows(quote: Quote, option: PricedOption, formats: Formats) -> Iterator[tuple[str, ...]]:
@@ -154,11 +155,12 @@ def _internet(quote: Quote, visit: Visit, formats: Formats) -> Iterator[str]:
 def _agreed_rows(quote: Quote, option: PricedOption, formats: Formats) -> Iterator[tuple[str, ...]]:
     """Later visits: nobody knows their day yet."""
     for visit in option.timetable.agreed:
-        yield (visit.id, f"{visit.phase}: {_said(quote, visit.tasks)}", IN_HOUSE, TO_AGREE, NONE,
+        yield (visit.id, f"{visit.phase}: {task_words(quote, visit.tasks)}", IN_HOUSE, TO_AGREE, NONE,
                formats.quantity(Decimal(visit.half_days)), _hours(visit.hours, formats), str(visit.crew), NONE, "")
 
 
-def _said(quote: Quote, tasks: Iterable[str]) -> str:
+def task_words(quote: Quote, tasks: Iterable[str]) -> str:
+    """Tasks by their descriptions."""
     return "; ".join(quote.tasks[task].description if task in quote.tasks else task for task in tasks)
 
 

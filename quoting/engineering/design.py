@@ -41,7 +41,7 @@ from quoting.problems import Problem, has_stop
 # all steps before it. The shared plan is everything buried at rough-in where walls are open.
 STEPS: tuple[tuple[Literal["shared", "option"], tuple[Step, ...]], ...] = (
     ("option", (room_use.room_uses,)),
-    ("shared", (whole.job_facts, places.open_places, head_end_place.head_end_place)),
+    ("shared", (whole.job_facts, whole.work_limits, places.open_places, head_end_place.head_end_place)),
     ("option", (places.finished_places, speakers.speakers, controls.keypads, controls.room_inputs,
                 controls.idle_places)),
     ("shared", (cable_runs.open_runs, wall_boxes.open_boxes, drilling.framing_limits, drilling.open_pulls,

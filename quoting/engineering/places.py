@@ -124,7 +124,8 @@ def _speaker_places(
         bracket=spec.bracket if is_buried(room, mount) and is_open(room) and not box.part else "",
         ring=outlet.yes("box") and not there, deep_ring=False,
         side=spot.side, x_m=spot.x_m, y_m=spot.y_m, height_m=height, cut_out_mm=spec.cut_out_mm,
-        depth_mm=spec.depth_mm, bay=f"centre of bay {spot.bay}" if spot.bay else "", moved_m=spot.moved_m,
+        cut_out_width_mm=spec.cut_out_width_mm, depth_mm=spec.depth_mm,
+        bay=f"centre of bay {spot.bay}" if spot.bay else "", moved_m=spot.moved_m,
         beside_m=round(nearest_m(spot, found), 3), typed=id in typed,
         back_box_wide_mm=outside.wide_mm if outside else 0.0, back_box_high_mm=outside.high_mm if outside else 0.0,
         back_box_deep_mm=outside.deep_mm if outside else 0.0)
@@ -199,7 +200,8 @@ def _common_spec(brief: Brief, room: Room, role: str) -> tuple[SpeakerSpec | Non
             f"Room '{room.name}' needs a '{role}', and option '{brief.option}' has none.",
             "Name one in options.csv, or choose another mount for the room.")]
     others = sorted(name for name, spec in specs.items() if spec is not None and is_open(room) and (
-        spec.cut_out_mm != fullest.cut_out_mm or spec.bracket != fullest.bracket))
+        (spec.cut_out_mm, spec.cut_out_width_mm, spec.bracket)
+        != (fullest.cut_out_mm, fullest.cut_out_width_mm, fullest.bracket)))
     if not others:
         return fullest, []
     return fullest, [warning(

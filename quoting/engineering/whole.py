@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from quoting.engineering.acoustics import exposure_minutes
 from quoting.engineering.brief import Brief, Result, is_open, rows_of, settings_of, site
 from quoting.engineering.head_end import poe_asked_w, ports_needed
 from quoting.engineering.line_inputs import head_end_shape
@@ -19,9 +20,11 @@ from quoting.facts import (
     RoomFact,
     Speaker,
     SystemFact,
+    WorkLimits,
     ZoneFact,
 )
 from quoting.job import Job, Room, WallState
+from quoting.units import KG_PER_LB, MM_PER_IN
 
 
 def job_facts(brief: Brief) -> Result:
@@ -41,6 +44,22 @@ def job_facts(brief: Brief) -> Result:
         revision=job.terms.revision, options=len(brief.catalog.options),
         drywall_follows=any(is_open(room) for room in job.rooms),
         garden=any(room.setting == "outdoor" for room in job.rooms)),), ()
+
+
+def work_limits(brief: Brief) -> Result:
+    """What the papers of the crew and of the family tell as limits: each a row that an estimator may change."""
+    ask = brief.catalog.standards.ask
+    lift, air, meter, buttons = (ask("work_limit", item=item) for item in (
+        "two lift lb", "rack air f", "meter db", "uncounted buttons"))
+    face = ask("framing_limit", item="face plate in")
+    caution, all_day = (ask("hearing", item=item) for item in ("caution", "all day"))
+    return (WorkLimits(
+        id="LIMITS", decided=rows_of(answer.decided for answer in (lift, air, meter, buttons, face, caution, all_day)),
+        two_lift_kg=round(lift.number("value") * KG_PER_LB, 3), rack_air_f=air.number("value"),
+        meter_db=meter.number("value"), plated_mm=face.number("value") * MM_PER_IN,
+        uncounted_buttons=int(buttons.number("value")), caution_db=caution.number("level_db"),
+        caution_hours=round(exposure_minutes(caution.number("level_db")) / 60, 2),
+        all_day_db=all_day.number("level_db")),), ()
 
 
 def _older_than(brief: Brief, limit: float) -> bool:

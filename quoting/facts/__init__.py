@@ -60,6 +60,7 @@ from quoting.facts.house import (
     SystemFact,
     Trench,
     WallBox,
+    WorkLimits,
 )
 from quoting.facts.wiring import (
     Conduit,
@@ -123,6 +124,7 @@ __all__ = [
     "Trigger",
     "VoltageLine",
     "WallBox",
+    "WorkLimits",
     "ZoneFact",
     "kind_of",
     "of",
@@ -130,8 +132,8 @@ __all__ = [
 
 # The kind's name is its rule sheet's name and its key in quote.json.
 FACT_KINDS: dict[str, type[Fact]] = {
-    "job": JobFact, "system": SystemFact, "floor": FloorFact, "room": RoomFact, "room_use": RoomUse,
-    "room_level": RoomLevel,
+    "job": JobFact, "work_limits": WorkLimits, "system": SystemFact, "floor": FloorFact, "room": RoomFact,
+    "room_use": RoomUse, "room_level": RoomLevel,
     "head_end_place": HeadEndPlace,
     "place": Place, "wall_box": WallBox, "idle_place": IdlePlace, "speaker": Speaker,
     "cable_run": CableRun, "cable_end": CableEnd, "house_exit": HouseExit,

@@ -29,6 +29,7 @@ class PhaseEffort(Fact):
     beside_hours: float = 0.0  # of the hours, those of a second person who comes for them alone
     agreed_hours: float = 0.0  # of the hours, those of a later visit on a day to be agreed
     agreed_half_days: int = 0  # of the half-days, those of that visit
+    before: str = ""  # the tasks that came before anybody ordered
     beside: str = ""  # the second person's tasks
     agreed: str = ""  # that visit's tasks
 

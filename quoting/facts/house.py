@@ -31,6 +31,20 @@ class JobFact(Fact):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WorkLimits(Fact):
+    """What the crew and the family keep to, whatever is designed. Id LIMITS."""
+
+    two_lift_kg: float  # what is heavier two people lift
+    rack_air_f: float  # the warmest air at the top of a rack
+    meter_db: float  # how far from its target a level at the seat still is right
+    plated_mm: float  # a hole nearer than that to the face of a stud gets a steel plate
+    uncounted_buttons: int  # lines for the functions of a keypad whose buttons nobody has counted
+    caution_db: float  # from there on hearing is protected
+    caution_hours: float  # how long a person may hear that in a day
+    all_day_db: float  # what ears bear as long as they like
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SystemFact(Fact):
     """One option's system as a whole. Id SYS."""
 
@@ -145,8 +159,9 @@ class Place(SiteFact):
     x_m: float  # from the room's west wall (along its length)
     y_m: float  # from its south wall
     height_m: float
-    cut_out_mm: float
+    cut_out_mm: float  # of a round hole across, of another its height
     depth_mm: float
+    cut_out_width_mm: float = 0.0  # 0: a round hole
     bay: str = ""  # "centre of bay 3": joist bays from the west wall (joists across) or the south wall (along)
     moved_m: float = 0.0  # how far an obstacle, or an override, moved it
     beside_m: float = 0.0  # to the next speaker of the room; 0: it is alone

@@ -20,7 +20,7 @@ from quoting.documents.crew_commissioning import commissioning
 from quoting.documents.crew_csv import csv_bytes
 from quoting.documents.crew_keys import device_key, label_key, place_key
 from quoting.documents.crew_labels import cable_labels, label_paper, label_sheet
-from quoting.documents.crew_papers import crew_files, crew_set
+from quoting.documents.crew_papers import CrewSheet, crew_files, crew_set
 from quoting.documents.crew_pull import pull_lists, spool_plan
 from quoting.documents.crew_site import device_list
 from quoting.documents.crew_ways import shared_ways
@@ -109,6 +109,15 @@ def test_no_cable_is_cut_shorter_than_its_printed_way_and_waste(options: Options
         short = [row[1] for row in rows if row[7] != "–" and row[1] in waste
                  and float(row[6]) * (1 + waste[row[1]]) > float(row[7]) + 1e-6]
         assert short == [], name
+
+
+def test_the_pull_list_rests_no_length_on_a_cable_that_is_there_already(quotes: dict[str, Quote]) -> None:
+    quote, option = quotes["1"], quotes["1"].options[1]
+    facts = {**quote.facts, "cable_run": tuple({**row, "reused": True, "part": "", "length_m": 0.0}
+                                               for row in quote.facts["cable_run"])}
+    tables = pull_lists(replace(quote, facts=facts), option)
+    assert {row[6] for table in tables for row in table.rows} == {"\N{EN DASH}"}
+    assert [note for table in tables for note in table.notes if note.startswith("What lengths rest on")] == []
 
 
 def test_a_way_that_nobody_measured_as_far_as_its_end_says_so(options: Options) -> None:
@@ -291,6 +300,37 @@ def test_labels_of_one_pull_stand_together(options: Options) -> None:
         groups = [(label.room, label.pull_group) for label in cable_labels(quote, option)]
         changes = [group for group, before in zip(groups, [None, *groups], strict=False) if group != before]
         assert len(changes) == len(set(changes)), name
+
+
+def placement(quote: Quote, option: PricedOption, room: str) -> CrewSheet:
+    """The placement sheet of a room."""
+    return next(sheet for sheet in crew_set(quote, option, draft=False).sheets
+                if sheet.title.startswith("Placement") and f": {room} " in sheet.title)
+
+
+def test_the_hole_of_a_speaker_that_is_not_round_is_told_by_width_and_height(quotes: dict[str, Quote]) -> None:
+    # parts/speakers.csv: 198 by 292 mm; by hand 7.80 and 11.50 in, to the nearest sixteenth 7 13/16 and 11 1/2
+    table = placement(quotes["3"], quotes["3"].options[1], "LIB").tables[0]
+    at = table.columns.index("Cut-out")
+    assert {row[at] for row in table.rows if row[0].startswith("LIB-S")} == {
+        '7 13/16" (198 mm) wide, 11 1/2" (292 mm) high'}
+
+
+def test_a_way_out_into_the_ground_has_its_height_where_the_hole_is_and_not_where_the_trench_is(
+    quotes: dict[str, Quote]
+) -> None:
+    # device_height.csv has no garden wall: the hole is as high as the ceiling of the storey, 10 ft in the workbook
+    notes = placement(quotes["3"], quotes["3"].options[1], "GAR").notes
+    said = next(note for note in notes if note.startswith("GAR-E1"))
+    assert "towards Garden, 10' over the ground: agree the spot along it before drilling" in said
+    assert "down into the trench. 2 holes" in said
+
+
+def test_a_placement_sheet_s_table_is_not_torn(options: Options) -> None:
+    for name, quote, option in options:
+        torn = [sheet.title for sheet in crew_set(quote, option, draft=False).sheets
+                if sheet.title.startswith("Placement") and not all(table.whole for table in sheet.tables)]
+        assert torn == [], name
 
 
 def test_every_place_that_is_used_is_on_one_placement_plan_once(options: Options) -> None:

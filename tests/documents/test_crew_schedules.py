@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
@@ -131,7 +132,8 @@ def test_three_sheets_say_the_same_two_levels(options: Options) -> None:
         for level in rows_of_kind(quote, option, RoomLevel):
             number = str(level["zone"])
             row = next(row for row in checks[number] if row[0] == f"Level at the seat, {level['room']}")
-            wanted, most = row[3].partition(". ")[0], f"{level['average_db']:.0f} dB at most"
+            # whole decibels, none beyond what plays without clipping
+            wanted, most = row[3].partition(". ")[0], f"{int(level['average_db'])} dB at most"
             said = f"{level['room']} {wanted}; at the volume limit {most}"
             at = next(at for at, zone in enumerate(column(zones, "Zone")) if zone.split()[0] == number)
             assert said in steps[number], name
@@ -306,3 +308,26 @@ def test_a_zone_that_is_off_is_told_what_is_there_and_nothing_else(options: Opti
     name, quote, option = next(one for one in options if one[0] == "2 better")
     rows = next(table.rows for table in commissioning(quote, option) if table.title.startswith("Zone 1 "))
     assert "another zone hears SRC-1" in next(row[3] for row in rows if row[0] == "Off")
+
+
+def deaf_to_calls(option: PricedOption, number: int) -> PricedOption:
+    """The option as if the workbook's column "Hears paging", which is "and doorbells", said no for a zone."""
+    zones = tuple({**zone, "paged": zone["paged"] and zone["zone"] != number} for zone in option.facts["zone"])
+    return replace(option, facts={**option.facts, "zone": zones})
+
+
+def test_a_zone_that_hears_no_doorbell_is_not_tested_for_one(quotes: dict[str, Quote]) -> None:
+    # the workbook: two doorbells, and in the option better no paging
+    quote, option = quotes["3"], deaf_to_calls(quotes["3"].options[1], 2)
+    tested = {table.title.split()[1] for table in commissioning(quote, option)
+              if "Doorbell" in {row[0] for row in table.rows}}
+    assert tested == {str(zone["zone"]) for zone in rows_of_kind(quote, option, ZoneFact)} - {"2"}
+
+
+@pytest.mark.parametrize(("number", "heading"), [(1, "Doorbell"), (2, "Page, Doorbell")])
+def test_the_schedule_says_which_zones_hear_doorbells(quotes: dict[str, Quote], number: int, heading: str) -> None:
+    # the workbook: two doorbells; paging in the option best alone
+    quote, option = quotes["3"], deaf_to_calls(quotes["3"].options[number], 2)
+    table = named(quote, option, "Zone and channel schedule")
+    heard = dict(zip((zone.split()[0] for zone in column(table, "Zone")), column(table, heading), strict=True))
+    assert [zone for zone, said in heard.items() if said == "no"] == ["2"]

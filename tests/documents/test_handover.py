@@ -88,6 +88,18 @@ def test_amplifiers_go_off_first_and_on_last_with_the_rest_between_in_its_order(
         assert kinds == sorted(kinds, key=("NET", "CTL", "SRC").index)
 
 
+@pytest.mark.parametrize("locale", ["en_US", "de_DE", "fr_FR", "es_ES"])
+def test_a_device_that_is_alone_in_its_step_is_not_told_of_as_several(quotes: dict[str, Quote], locale: str) -> None:
+    # the workbook: the option good has one amplifier, in its controller, and one player
+    quote, option = quotes["1"], quotes["1"].options[0]
+    formats = formats_for(locale, quote.pricing.currency, quote.job.unit_system, locale[:2])
+    view = handover_view(quote, option, formats, language_for(locale, {}))
+    alone = [step.text for step in view.restart if len(re.findall(r"\b[A-Z]+-\d+\b", step.text)) == 1]
+    assert [sum(id in text for text in alone) for id in ("CTL-1", "SRC-1")] == [2, 1]
+    several = ("one after the other", "nach dem ander", "l’un après l’autre", "uno tras otro")
+    assert [text for text in alone if any(words in text for words in several)] == []
+
+
 def test_no_device_is_named_twice_between_the_amplifiers_off_and_on(handed: Handed) -> None:
     for quote, option, view in handed:
         said = Counter(id for step in view.restart[:-1] for id in re.findall(r"\b[A-Z]+-\d+", step.text))
@@ -212,6 +224,18 @@ def test_a_cable_s_planned_length_is_the_pull_list_s(handed: Handed) -> None:
         pulled = {row[1]: row[6] for table in pull_lists(quote, option) for row in table.rows}
         assert {cable.id: cable.planned.partition("\N{NO-BREAK SPACE}")[0].partition(" ")[0]
                 for cable in view.cables} == pulled
+
+
+def test_a_cable_that_is_there_already_has_no_planned_length(handed: Handed) -> None:
+    # nobody knows how long it is; the run as the design makes it where the workbook says "reuse cable"
+    quote, option, _ = option_of(handed, "1 better")
+    facts = {**quote.facts, "cable_run": tuple(
+        {**row, "reused": True, "part": "", "length_m": 0.0} if row["room"] == "BAS" else row
+        for row in quote.facts["cable_run"])}
+    there = {row["id"] for row in facts["cable_run"] if row["reused"]}
+    view = view_of(replace(quote, facts=facts), option)
+    assert there
+    assert {cable.id for cable in view.cables if cable.planned == "\N{EN DASH}"} == there
 
 
 def test_a_prepared_control_is_no_spare_cable_and_is_said_to_be_possible(handed: Handed) -> None:

@@ -77,7 +77,7 @@ PUBLIC_FACT_FIELDS = frozenset({
     "id", "room", "zone", "name", "state", "mount", "speakers", "streams", "phones", "service_years", "shelf_only",
     "tv", "owned", "room_input", "single_stereo", "reuse_speakers", "spare_outputs", "spare_channels",
     "device", "place", "x_m", "y_m", "side", "control", "what", "start", "end", "planned_m", "max_volume", "inputs",
-    "buttons",
+    "buttons", "caution_db", "caution_hours", "all_day_db",
 })
 RECORDS = [record for module in (problems, job, lines, buying_inputs, pricing_inputs, timetable, quote, facts)
            for record in vars(module).values()

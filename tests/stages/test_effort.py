@@ -199,6 +199,11 @@ def test_hours_before_the_order_take_no_day() -> None:
     assert (_timed(("pull", "6.25"), ("talk", "5")).half_days, _timed(("talk", "5")).half_days) == (1, 0)
 
 
+def test_a_phase_names_its_tasks_before_the_order_that_have_hours() -> None:
+    assert (_timed(("pull", "6.25"), ("talk", "5")).before, _timed(("pull", "6.25"), ("talk", "0")).before) == (
+        "rough.talk", "")
+
+
 def test_a_second_person_makes_no_visit_longer_and_drives_for_the_hours() -> None:
     # one trip of two people and one of the third: 1 trip x 2 ways x 0.5 h x 3 people
     phase = _timed(("pull", "6.25"), ("hold", "2"))

@@ -411,3 +411,12 @@ def test_behind_open_walls_a_sealed_box_goes_in_before_the_board(demo: Catalog) 
     design = designed(house(make_room(pairs=1, above="quiet room", access="none")), demo)
     assert {(place.back_box_kind, place.back_box_from) for place in of(design.shared, Place)
             if place.device == "speaker"} == {("sealed", "open framing")}
+
+
+def test_a_wall_speaker_whose_hole_is_only_narrower_asks_for_another_hole(demo: Catalog) -> None:
+    # options.csv: WS65-10 in the option good, WS65-20 and WS65-30 in the others, holes alike; here 20 mm narrower
+    narrow = replace(demo.speakers["WS65-10"], cut_out_width_mm=demo.speakers["WS65-10"].cut_out_width_mm - 20)
+    job = house(make_room(mount="wall"))
+    codes = [{one.code for one in design_system(job, catalog)[1]} for catalog in (
+        demo, replace(demo, speakers={**demo.speakers, "WS65-10": narrow}))]
+    assert ["place-needs-two-holes" in found for found in codes] == [False, True]
