@@ -49,6 +49,8 @@ from quoting.pricing_inputs import (
 from quoting.problems import Problem
 from quoting.timetable import NO_TIMETABLE, Timetable
 
+SCHEMA_VERSION = 2  # counted up where a quote says something more: an older quote.json is not read then
+
 RecommendationBasis = Literal["priority", "budget", "fullest", "enough", "closest"]
 StatementKind = Literal["exclusion", "assumption", "caution", "needed from others"]
 
@@ -358,7 +360,7 @@ class Recommendation:
 class Quote:
     """The whole quote; quote.json is this record and nothing else."""
 
-    schema_version: int
+    schema_version: int  # SCHEMA_VERSION when it was written
     job: Job
     firm: Firm
     place: PlaceTerms

@@ -7,13 +7,14 @@ gives the same bytes. `python -m quoting.documents.quote_file` prints the schema
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from quoting.facts import FACT_KINDS
 from quoting.problems import Cell, Problem, stop
-from quoting.quote import Quote
+from quoting.quote import SCHEMA_VERSION, Quote
 
 if TYPE_CHECKING:
     import msgspec
@@ -49,14 +50,25 @@ def decode_quote(raw: bytes) -> Quote:
 
 def read_quote(folder: Path) -> tuple[Quote | None, tuple[Problem, ...]]:
     """The quote of a build's folder; None, and why, where none can be read. OSError where the disk refuses."""
+    where, again = Cell(f"{folder.name}/{FILE}"), "Build the folder again from its workbook, or name that workbook."
     try:
-        return decode_quote((folder / FILE).read_bytes()), ()
+        quote = decode_quote((folder / FILE).read_bytes())
     except FileNotFoundError:
         return None, (stop(Cell(folder.name or str(folder)), "no-build", f"The folder '{folder}' holds no {FILE}.",
                            "Name a folder that `quoting build` wrote, or an intake workbook."),)
     except ValueError as error:
-        return None, (stop(Cell(f"{folder.name}/{FILE}"), "damaged-quote", str(error),
-                           "Build the folder again from its workbook, or name that workbook."),)
+        return None, (stop(where, "damaged-quote", str(error), again),)
+    if quote.schema_version == SCHEMA_VERSION and _facts_are_whole(quote):
+        return quote, ()
+    return None, (stop(where, "other-version", f"'{where.file}' was written by another version of this program.",
+                       again),)
+
+
+def _facts_are_whole(quote: Quote) -> bool:
+    """Whether every fact has the fields of its kind: the records of facts are not part of the schema."""
+    names = {kind: {field.name for field in fields(record)} for kind, record in FACT_KINDS.items()}
+    every = [quote.facts, *(option.facts for option in quote.options)]
+    return all(row.keys() == names.get(kind) for facts in every for kind, rows in facts.items() for row in rows)
 
 
 def quote_schema() -> dict[str, Any]:

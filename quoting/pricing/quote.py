@@ -28,6 +28,7 @@ from quoting.pricing.tax import contractor_rates, rules_in_force
 from quoting.pricing.totals import check_approval, price_totals
 from quoting.problems import Problem, has_stop, in_order, stop, warning
 from quoting.quote import (
+    SCHEMA_VERSION,
     ChangeAnswer,
     MonthlyFee,
     OpenQuestion,
@@ -45,7 +46,6 @@ from quoting.quote import (
 )
 from quoting.timetable import NO_TIMETABLE, PhaseDays, Timetable
 
-SCHEMA_VERSION = 1
 CABLE_LABEL = "cable label"  # the role in options.csv
 
 

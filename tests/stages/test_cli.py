@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import shutil
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
@@ -215,6 +217,23 @@ def test_a_folder_without_a_whole_quote_is_one_sentence(
     lines = said(capsys).splitlines()
     assert len(lines) == 1 and f" stop {code}: " in lines[0]
     assert not (tmp_path / "changed").exists()
+
+
+@pytest.mark.parametrize("older", [
+    lambda quote: quote | {"schema_version": 1},
+    lambda quote: quote | {"facts": quote["facts"] | {"cable_run": [{"id": "012345"}]}},
+    lambda quote: quote | {"facts": quote["facts"] | {"lantern": [{"id": "L1"}]}},
+])
+def test_a_quote_of_another_version_is_one_sentence(
+    built: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], older: Callable[[dict[str, Any]], dict[str, Any]]
+) -> None:
+    quote = json.loads((built / "quote.json").read_text(encoding="utf-8"))
+    (tmp_path / "old").mkdir()
+    (tmp_path / "old" / "quote.json").write_text(json.dumps(older(quote)), encoding="utf-8")
+    assert main(["compare", str(tmp_path / "old"), str(built), "--out", str(tmp_path / "changed")]) == 1
+    assert said(capsys).splitlines() == [
+        "old/quote.json stop other-version: 'old/quote.json' was written by another version of this program. Build the "
+        "folder again from its workbook, or name that workbook."]
 
 
 def test_a_comparison_never_replaces_a_build(built: Path, capsys: pytest.CaptureFixture[str]) -> None:
