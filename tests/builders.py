@@ -550,7 +550,7 @@ def make_quote(**changes: Any) -> q.Quote:
     options = tuple(make_option(name) for name in OPTIONS)
     job = make_job()
     values: dict[str, Any] = {
-        "schema_version": SCHEMA_VERSION, "job": job, "firm": make_firm(), "place": make_place(),
+        "schema_version": q.SCHEMA_VERSION, "job": job, "firm": make_firm(), "place": make_place(),
         "facts": facts_by_kind(_shared_facts()), "options": options,
         "steps": (make_step(options[0], options[1]), make_step(options[1], options[2])),
         "recommendation": q.Recommendation(
