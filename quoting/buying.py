@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from quoting.buying_inputs import PartBuying
 from quoting.lines import PHASES, MaterialRow, Phase, Purchase, PutUp, pack_words
@@ -25,8 +26,7 @@ EarlyBox = tuple[str, str]  # a loudspeaker's id, its part: another option may h
 DAYS_A_WORKDAY = 1.4  # calendar days, about: seven for five. It only sorts days of a job without dates
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BuyLine:
+class BuyLine(Struct, frozen=True, kw_only=True):
     """One size of pack of one part, in one colour and for one hire; `put_up` is None where the stock has all of it.
 
     What is said of the part in that colour or for that hire, not of the pack, stands on its first line: `first`.
@@ -83,8 +83,7 @@ class BuyLine:
         return (self.order_by or datetime.date.max, self.need_day * DAYS_A_WORKDAY - self.lead_days, self.part)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Order:
+class Order(Struct, frozen=True, kw_only=True):
     """What one supplier is asked for at once, by the days on which it is needed."""
 
     supplier: str
@@ -104,8 +103,7 @@ class Order:
         return min(self.lines, key=lambda line: line.urgency)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeftOver:
+class LeftOver(Struct, frozen=True, kw_only=True):
     """Where a part goes: bought + from_stock = used + with_job + to_stock + to_return + waste."""
 
     part: str

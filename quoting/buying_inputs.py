@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass, field
 from decimal import Decimal
+
+from msgspec import Struct, field
 
 from quoting.problems import Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StockItem:
+class StockItem(Struct, frozen=True, kw_only=True):
     """A row of a stock list: how much of a part is on hand, and where it lies."""
 
     part: str
@@ -20,8 +20,7 @@ class StockItem:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Substitute:
+class Substitute(Struct, frozen=True, kw_only=True):
     """A part that may be bought instead of another."""
 
     part: str
@@ -31,8 +30,7 @@ class Substitute:
     note: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartBuying:
+class PartBuying(Struct, frozen=True, kw_only=True):
     """How a part is bought that is not bought like others."""
 
     coloured: bool = False  # in the colour of its room
@@ -42,8 +40,7 @@ class PartBuying:
     enclose: str = ""  # what goes with the order for each thing that the part is for; "" for nothing
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BuyingInputs:
+class BuyingInputs(Struct, frozen=True, kw_only=True):
     """Every input of the purchase list and of the files for other programs that the bill does not hold."""
 
     long_lead_days: int = 0  # from so many lead days on a part is told of first; 0: never

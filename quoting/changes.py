@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal, TypeVar
+
+from msgspec import Struct
 
 from quoting.lines import Phase, pack_words
 from quoting.money import ZERO
@@ -16,8 +17,7 @@ T = TypeVar("T")
 Change = Literal["added", "removed", "changed"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Revision:
+class Revision(Struct, frozen=True, kw_only=True):
     """Which paper one side is. `file` is the bare name of its intake workbook."""
 
     file: str
@@ -26,8 +26,7 @@ class Revision:
     date: datetime.date
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FieldChange:
+class FieldChange(Struct, frozen=True, kw_only=True):
     """One field of a row or a fact: "" where that side has none."""
 
     name: str
@@ -35,8 +34,7 @@ class FieldChange:
     new: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TypedChange:
+class TypedChange(Struct, frozen=True, kw_only=True):
     """One answer of the intake that differs. `old_cell` and `new_cell`: where each side has it, None where it has not.
 
     `field` is "" where the whole room, zone, source ... was added or taken out. `of_paper`: it only names the paper.
@@ -59,8 +57,7 @@ class TypedChange:
         return f"old workbook, {self.old_cell.place}" if self.old_cell is not None else ""
 
 
-@dataclass(frozen=True, slots=True)
-class Amounts:
+class Amounts(Struct, frozen=True):
     """What one row brings."""
 
     price: Decimal = ZERO
@@ -68,8 +65,7 @@ class Amounts:
     hours: Decimal = ZERO
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RowChange:
+class RowChange(Struct, frozen=True, kw_only=True):
     """A part, a task, a run or another fact that came, went or changed. `kind`: material, labour, or the fact's.
 
     A fact has no amounts: what it costs stands in the rows that it makes.
@@ -91,8 +87,7 @@ class RowChange:
         return Amounts(self.new.price - self.old.price, self.new.cost - self.old.cost, self.new.hours - self.old.hours)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SumChange:
+class SumChange(Struct, frozen=True, kw_only=True):
     """One sum of the quote on both sides."""
 
     label: str
@@ -105,8 +100,7 @@ class SumChange:
         return self.new - self.old
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PurchaseChange:
+class PurchaseChange(Struct, frozen=True, kw_only=True):
     """One size of pack of one part from one supplier, in one colour and for one hire, of which more or fewer are
     bought, or at another price."""
 
@@ -147,8 +141,7 @@ class PurchaseChange:
         return self.new_outlay - self.old_outlay
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PhaseChange:
+class PhaseChange(Struct, frozen=True, kw_only=True):
     """One phase on both sides; nothing where a side has none of it."""
 
     phase: Phase
@@ -158,8 +151,7 @@ class PhaseChange:
     new_half_days: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StatementChange:
+class StatementChange(Struct, frozen=True, kw_only=True):
     """A sentence of the proposal that came, went or was worded anew."""
 
     code: str
@@ -168,8 +160,7 @@ class StatementChange:
     new: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Changes:
+class Changes(Struct, frozen=True, kw_only=True):
     """old + changes = new, for one option, by id and to the cent.
 
     Rows that are the same on both sides are not held. `price` ends with the contract's total, `cost` with the cost; the

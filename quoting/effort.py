@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
+
+from msgspec import Struct
 
 from quoting.catalog.records import Catalog
 from quoting.facts import Fact, JobEffort, PhaseEffort
@@ -105,8 +106,7 @@ def _tasks(work: Iterable[LabourRow], times: Mapping[str, Answer], time: TaskTim
                                    and times[row.task].text("time") == time))
 
 
-@dataclass(frozen=True, slots=True)
-class _Stay:
+class _Stay(Struct, frozen=True):
     """Hours that so many people work off in half-days, because nobody can sell the rest of one."""
 
     hours: Decimal

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct, field
 
 from quoting.problems import Cell
 from quoting.units import UnitSystem
@@ -35,8 +36,7 @@ OverrideWhat = Literal["quantity", "part", "hours", "price", "length", "position
 ExtraKind = Literal["doorbell", "paging", "owned equipment", "spare cable", "conduit", "trench", "part", "allowance"]
 
 
-@dataclass(frozen=True, slots=True)
-class Default:
+class Default(Struct, frozen=True):
     """A value that nobody typed: which field of which room (or "Job"), the value used, where it came from."""
 
     of: str  # "Rooms KIT", "Zones 3", "Job"
@@ -46,8 +46,7 @@ class Default:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True)
-class Unknown:
+class Unknown(Struct, frozen=True):
     """A `?` in an optional cell: the default is used, and somebody must answer."""
 
     of: str  # room code, or "Job"
@@ -57,8 +56,7 @@ class Unknown:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True)
-class FloorPlan:
+class FloorPlan(Struct, frozen=True):
     """One floor. Heights and states here are the defaults of its rooms."""
 
     number: int  # -1 basement, 0, 1, 2 ... as the drawings number them
@@ -68,8 +66,7 @@ class FloorPlan:
     construction: Construction
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Room:
+class Room(Struct, frozen=True, kw_only=True):
     """A space with walls (or a patio): dimensions in metres, every optional value resolved."""
 
     code: str  # at most 4 characters, unique
@@ -125,8 +122,7 @@ class Room:
         return tuple(dict.fromkeys(cells))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Zone:
+class Zone(Struct, frozen=True, kw_only=True):
     """What shares a source and a volume."""
 
     number: int
@@ -139,8 +135,7 @@ class Zone:
     line: SpeakerLine = "low impedance"  # else constant voltage: taps on one line, from an amplifier of its own
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SourceWish:
+class SourceWish(Struct, frozen=True, kw_only=True):
     """A thing that plays audio, bought or owned."""
 
     name: str
@@ -154,8 +149,7 @@ class SourceWish:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Extra:
+class Extra(Struct, frozen=True, kw_only=True):
     """Everything else that the salesperson asks for: doorbells, paging, owned equipment, spares, trenches, parts."""
 
     kind: ExtraKind
@@ -170,8 +164,7 @@ class Extra:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Override:
+class Override(Struct, frozen=True, kw_only=True):
     """The estimator's correction of one line or fact; applied last, with a reason."""
 
     id: str
@@ -182,8 +175,7 @@ class Override:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HeadEnd:
+class HeadEnd(Struct, frozen=True, kw_only=True):
     """Where the runs end: a room of the workbook, or a closet that bears only a name."""
 
     place: str
@@ -196,8 +188,7 @@ class HeadEnd:
     width_m: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Client:
+class Client(Struct, frozen=True, kw_only=True):
     """Who asks, where, who pays, who said what."""
 
     name: str
@@ -208,8 +199,7 @@ class Client:
     priorities: tuple[str, ...]  # from the interview, most wanted first: rows of standards/recommendation.csv
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Terms:
+class Terms(Struct, frozen=True, kw_only=True):
     """Everything about money and paper that the salesperson may type."""
 
     currency: str
@@ -228,8 +218,7 @@ class Terms:
     quote_date: datetime.date | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+class Job(Struct, frozen=True, kw_only=True):
     """One customer's house and wishes. Everything later is computed from this and a catalogue."""
 
     file: str  # the workbook's bare name

@@ -4,9 +4,10 @@ then the bill, in which lines of one part meet."""
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct
 
 from quoting.job import WallState
 from quoting.problems import Cell
@@ -18,8 +19,7 @@ Phase = Literal[
 TaskTime = Literal["before the order", "beside the crew", "a visit of its own"]
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(Struct, frozen=True):
     """Why a line is there. `rule` is a rule id, "waste CNT-010", or "override"."""
 
     rule: str
@@ -29,8 +29,7 @@ class Reason:
     amount: Decimal = Decimal(0)  # what this reason brings to the row: units of the part, units of the task
 
 
-@dataclass(frozen=True, slots=True)
-class Factor:
+class Factor(Struct, frozen=True):
     """A named labour factor that a line's conditions brought."""
 
     name: str
@@ -38,8 +37,7 @@ class Factor:
     row: str  # the row of factors.csv
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MaterialLine:
+class MaterialLine(Struct, frozen=True, kw_only=True):
     """So much of a part. `quantity` is in the unit that the part is sold in, 3 places."""
 
     part: str
@@ -50,8 +48,7 @@ class MaterialLine:
     because: Reason
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabourLine:
+class LabourLine(Struct, frozen=True, kw_only=True):
     """So many units of a task. Hours are person-hours for all the units, factors applied, not yet rounded."""
 
     task: str
@@ -67,8 +64,7 @@ class LabourLine:
     because: Reason
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StatementLine:
+class StatementLine(Struct, frozen=True, kw_only=True):
     """A sentence that the design asks for: an exclusion, an assumption, a caution, something needed from others."""
 
     statement: str  # a code of statements.csv
@@ -78,8 +74,7 @@ class StatementLine:
 Line = MaterialLine | LabourLine | StatementLine
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MaterialRow:
+class MaterialRow(Struct, frozen=True, kw_only=True):
     """Lines of one part in one room and phase, met. Id part/room/phase, "JOB" for the whole job's room."""
 
     id: str
@@ -94,8 +89,7 @@ class MaterialRow:
     override_price: Decimal | None  # an overridden unit price
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabourRow:
+class LabourRow(Struct, frozen=True, kw_only=True):
     """Lines of one task in one room and phase, met. `hours` is the expected person-hours, 2 places."""
 
     id: str
@@ -115,8 +109,7 @@ class LabourRow:
     ruled_hours: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Rows:
+class Rows(Struct, frozen=True):
     """One option's rows, before anything is bought."""
 
     materials: tuple[MaterialRow, ...]  # sorted by phase, room, part
@@ -124,8 +117,7 @@ class Rows:
     statements: tuple[StatementLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PutUp:
+class PutUp(Struct, frozen=True):
     """So many packs or spools of one size. `size` in the part's unit, `cost` of one of them at this count."""
 
     size: Decimal
@@ -145,8 +137,7 @@ def pack_words(description: str, colour: str, hired_for: str) -> str:
     return ", ".join(filter(None, (description, colour, f"for {hired_for}" if hired_for else "")))
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+class Cut(Struct, frozen=True):
     """A cable run taken from a spool."""
 
     run: str  # the run's fact id
@@ -155,8 +146,7 @@ class Cut:
     pull_group: str = ""  # cables that are pulled at the same time
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spool:
+class Spool(Struct, frozen=True, kw_only=True):
     """One spool or carton and what is cut from it, in order."""
 
     part: str
@@ -168,8 +158,7 @@ class Spool:
     from_stock: bool = False  # it is on hand and not bought
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Purchase:
+class Purchase(Struct, frozen=True, kw_only=True):
     """What must be bought of one part: from_stock + buy = need + to_stock + scrap."""
 
     part: str
@@ -192,8 +181,7 @@ class Purchase:
     saved: Decimal = Decimal(0)  # by quantity breaks: the same packs at the cost of one, less the outlay
 
 
-@dataclass(frozen=True, slots=True)
-class Bill:
+class Bill(Struct, frozen=True):
     """One option's rows, and what they make the firm buy."""
 
     materials: tuple[MaterialRow, ...]  # sorted by phase, room, part

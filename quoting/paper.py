@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 PAPER_MM = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}  # ISO 216; ANSI Y14.1: 8 1/2 by 11 in
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabelSheet:
+class LabelSheet(Struct, frozen=True, kw_only=True):
     """A row of label_sheets.csv: a sheet of labels by its dimensions, as its pack states them."""
 
     name: str

@@ -6,8 +6,10 @@ Pure, from the Quote alone.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.job import Room
 from quoting.lines import PHASES, Phase, Purchase, Spool
@@ -18,8 +20,7 @@ CABLE, RACK, HOUSE, SERVICES = "Cable, by spool", "Rack and head end", "Whole ho
 _LAST = {CABLE: 1, RACK: 2, HOUSE: 3, SERVICES: 4}  # kits that are no room's come after the rooms'
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pick:
+class Pick(Struct, frozen=True, kw_only=True):
     """So much of a part for one kit of one phase. Of cable a pick is a spool, and `quantity` what is cut from it."""
 
     phase: Phase
@@ -35,8 +36,7 @@ class Pick:
     spool: Spool | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Loan:
+class Loan(Struct, frozen=True, kw_only=True):
     """What the rough-in takes out of boxes that wait for the fitting: the templates, the brackets of loudspeakers."""
 
     kit: str  # a room's name

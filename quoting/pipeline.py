@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 
 import msgspec
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from quoting.bill import make_bill, merge_lines, stale_overrides
 from quoting.bill.buying import NO_STOCK
@@ -35,8 +36,7 @@ from quoting.tables.decision import Unanswered
 from quoting.visits import WorkDates, late_dates, plan_visits, work_dates
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(Struct, frozen=True):
     """Everything that was read before anything is designed. `job`, `catalog` or `book` is None where unusable."""
 
     job: Job | None

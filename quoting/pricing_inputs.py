@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct
 
 from quoting.lines import Phase
 
@@ -13,8 +14,7 @@ MarkupBasis = Literal["markup", "margin", "list"]
 WhatIfKind = Literal["discount", "hours", "material cost", "category cost"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CategoryPricing:
+class CategoryPricing(Struct, frozen=True, kw_only=True):
     """How parts of one category are priced."""
 
     category: str
@@ -26,8 +26,7 @@ class CategoryPricing:
     row: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoleRate:
+class RoleRate(Struct, frozen=True, kw_only=True):
     """One role's rates per hour, all three costs and the price."""
 
     role: str
@@ -37,8 +36,7 @@ class RoleRate:
     price: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TaxRule:
+class TaxRule(Struct, frozen=True, kw_only=True):
     """One tax on one category, as the place has it."""
 
     name: str
@@ -48,8 +46,7 @@ class TaxRule:
     scheme: str | None = None  # its code in exchanged documents, UN/EDIFACT 5153: VAT, STT; empty: OTH, other taxes
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartPricing:
+class PartPricing(Struct, frozen=True, kw_only=True):
     """One part's cost and price inputs."""
 
     part: str
@@ -59,8 +56,7 @@ class PartPricing:
     own_markup: Decimal | None  # a markup of the part's own instead of its category's
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanRow:
+class PlanRow(Struct, frozen=True, kw_only=True):
     """One instalment of the plan, before caps."""
 
     name: str
@@ -69,8 +65,7 @@ class PlanRow:
     before: Phase | Literal[""] = ""  # it comes in before this phase's costs; "": when all is done
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WhatIf:
+class WhatIf(Struct, frozen=True, kw_only=True):
     """One thing that may go otherwise, and by how much the owner's page starts to show it."""
 
     name: str
@@ -79,8 +74,7 @@ class WhatIf:
     change_rate: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pricing:
+class Pricing(Struct, frozen=True, kw_only=True):
     """Every input of the office workbook."""
 
     currency: str

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 Severity = Literal["stop", "warning"]
 
 _REF = re.compile(r"^([A-Za-z]*)(\d*)")
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """Where a value was typed: bare file name (catalogue files: path inside the catalogue), sheet, address.
 
     `sheet` is empty for a .csv file; `ref` is empty when the whole sheet or file is meant.
@@ -32,8 +32,7 @@ class Cell:
         return f"{self.sheet}!{self.ref}" if self.sheet and self.ref else self.sheet or self.ref
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """One thing that is wrong. `code` is a stable word; `message` says what is wrong with the value in quotes
     and what is allowed; `remedy` says what to type."""
 

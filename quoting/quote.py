@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Literal
+
+from msgspec import Struct, field
 
 from quoting.buying_inputs import (  # part of the quote: found here too
     BuyingInputs as BuyingInputs,
@@ -55,8 +56,7 @@ RecommendationBasis = Literal["priority", "budget", "fullest", "enough", "closes
 StatementKind = Literal["exclusion", "assumption", "caution", "needed from others"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartInfo:
+class PartInfo(Struct, frozen=True, kw_only=True):
     """What documents say of a part."""
 
     description: str  # the office's words
@@ -68,8 +68,7 @@ class PartInfo:
     price_date: datetime.date
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TaskInfo:
+class TaskInfo(Struct, frozen=True, kw_only=True):
     """What documents say of a task."""
 
     description: str
@@ -78,8 +77,7 @@ class TaskInfo:
     place: int = 0  # in labour.csv, which follows the work
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PricedMaterial:
+class PricedMaterial(Struct, frozen=True, kw_only=True):
     """One part in one room and phase. price = r2(need x unit_price), cost = r2(need x unit_cost)."""
 
     id: str
@@ -100,8 +98,7 @@ class PricedMaterial:
     ruled_need: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PricedLabour:
+class PricedLabour(Struct, frozen=True, kw_only=True):
     """One task in one room and phase. price = r2(hours x the role's price rate); 0 where the task is not sold."""
 
     id: str
@@ -124,8 +121,7 @@ class PricedLabour:
     ruled_hours: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TaxAmount:
+class TaxAmount(Struct, frozen=True, kw_only=True):
     """One tax at one rate on one base."""
 
     name: str
@@ -135,8 +131,7 @@ class TaxAmount:
     amount: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Totals:
+class Totals(Struct, frozen=True, kw_only=True):
     """total = materials + labour + freight - discount + tax + rounding. `margin` is of the total less tax."""
 
     materials: Decimal
@@ -162,8 +157,7 @@ class Totals:
     outlay: Decimal  # what purchases cost in cash
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Instalment:
+class Instalment(Struct, frozen=True, kw_only=True):
     """One payment: `share` of the total as the plan has it, `amount` after caps."""
 
     name: str
@@ -172,8 +166,7 @@ class Instalment:
     amount: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PhaseTotal:
+class PhaseTotal(Struct, frozen=True, kw_only=True):
     """One phase of one option: for the customer a fixed price, for the office hours."""
 
     phase: Phase
@@ -187,8 +180,7 @@ class PhaseTotal:
     p80_hours: Decimal = Decimal(0)  # what four jobs of five stay within, in this phase alone
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StepRow:
+class StepRow(Struct, frozen=True, kw_only=True):
     """One room's part of the difference between two options; room "" is the head end and the whole job."""
 
     room: str
@@ -197,8 +189,7 @@ class StepRow:
     labour: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class Step(Struct, frozen=True, kw_only=True):
     """From one option to the next: rows + freight - discount + tax + rounding = total."""
 
     start: str
@@ -211,8 +202,7 @@ class Step:
     total: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomPromise:
+class RoomPromise(Struct, frozen=True, kw_only=True):
     """What one option gives one room, in the customer's terms."""
 
     room: str
@@ -224,8 +214,7 @@ class RoomPromise:
     labour: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MonthlyFee:
+class MonthlyFee(Struct, frozen=True, kw_only=True):
     """What is paid every month while the system plays; never part of a total."""
 
     words: str  # for the customer
@@ -233,8 +222,7 @@ class MonthlyFee:
     amount: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LaterRoom:
+class LaterRoom(Struct, frozen=True, kw_only=True):
     """About what a room that is only wired now costs once it is equipped: today's prices, tax and visit in it."""
 
     room: str
@@ -242,8 +230,7 @@ class LaterRoom:
     amount: Decimal  # whole currency units
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PricedOption:
+class PricedOption(Struct, frozen=True, kw_only=True):
     """One option, whole."""
 
     name: str
@@ -270,8 +257,7 @@ class PricedOption:
         return sum(phase.half_days for phase in self.phases if phase.trips)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Statement:
+class Statement(Struct, frozen=True, kw_only=True):
     """A generated sentence, in the customer's language."""
 
     code: str
@@ -283,8 +269,7 @@ class Statement:
     ordered: str = ""  # the part whose order waits for it; "" for none
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpenQuestion:
+class OpenQuestion(Struct, frozen=True, kw_only=True):
     """Something not known yet: who answers by when, and what the worse answer would add to each option's total."""
 
     of: str
@@ -298,8 +283,7 @@ class OpenQuestion:
     cost: dict[str, Decimal]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChangeAnswer:
+class ChangeAnswer(Struct, frozen=True, kw_only=True):
     """An answer that shows in the house: `sheet` and field name of the intake, and what the customer calls it."""
 
     sheet: str
@@ -307,8 +291,7 @@ class ChangeAnswer:
     words: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Firm:
+class Firm(Struct, frozen=True, kw_only=True):
     """The firm's own face."""
 
     name: str
@@ -329,8 +312,7 @@ class Firm:
     wording: dict[str, dict[str, str]] = field(default_factory=dict)  # language -> the program's phrase -> the firm's
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlaceTerms:
+class PlaceTerms(Struct, frozen=True, kw_only=True):
     """What the place's row of terms.csv says; empty texts where it has no row."""
 
     place: str
@@ -341,8 +323,7 @@ class PlaceTerms:
     found: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Recommendation:
+class Recommendation(Struct, frozen=True, kw_only=True):
     """The option that the interview points at, and why. `basis`: what decided among the options.
 
     priority: the interview, in the words of `reason`; budget: the only one with that reason to be within it; fullest:
@@ -356,8 +337,7 @@ class Recommendation:
     scores: dict[str, Decimal]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Quote:
+class Quote(Struct, frozen=True, kw_only=True):
     """The whole quote; quote.json is this record and nothing else."""
 
     schema_version: int  # SCHEMA_VERSION when it was written
@@ -381,7 +361,7 @@ class Quote:
     catalog_fingerprint: str
     label_sheets: tuple[LabelSheet, ...] = ()
     label_parts: tuple[str, ...] = ()  # parts that label a cable, whatever option buys them
-    buying: BuyingInputs = BuyingInputs()  # noqa: RUF009 - frozen, like every record
+    buying: BuyingInputs = BuyingInputs()
     revision_price: Decimal | None = None  # of the next revision of the proposal, tax in it; None: it is free
     change_answers: tuple[ChangeAnswer, ...] = ()  # answers that a change order tells the customer of
     rules: dict[str, tuple[str, ...]] = field(default_factory=dict)  # a rule -> the fields of its fact that it reads

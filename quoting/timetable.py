@@ -7,13 +7,13 @@ where the job has a start date.
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.lines import Phase
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PhaseDays:
+class PhaseDays(Struct, frozen=True, kw_only=True):
     """One phase, also one without hours of its own: that one waits with the next phase that has some."""
 
     phase: Phase
@@ -26,8 +26,7 @@ class PhaseDays:
     gap: str  # the row of standards/phase_gap.csv
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Visit:
+class Visit(Struct, frozen=True, kw_only=True):
     """Working days without a break: a weekend or a holiday ends a visit. Without dates a phase is one visit."""
 
     id: str  # RI1: rough-in, first visit; the same in every paper
@@ -45,8 +44,7 @@ class Visit:
     beside: tuple[str, ...] = ()  # that person's tasks
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AgreedVisit:
+class AgreedVisit(Struct, frozen=True, kw_only=True):
     """A later visit of a phase, on a day that is agreed with the family then: it has no date yet."""
 
     id: str  # HO2: numbered on from the phase's others
@@ -58,8 +56,7 @@ class AgreedVisit:
     decided: tuple[str, ...] = ()  # the standards behind it, as "task_time TKT-060"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Timetable:
+class Timetable(Struct, frozen=True, kw_only=True):
     """One option's: every phase in the order of the phases, and every visit in the order of its days."""
 
     phases: tuple[PhaseDays, ...]

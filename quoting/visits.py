@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import cast
+
+from msgspec import Struct
 
 from quoting.catalog.records import Catalog, Place
 from quoting.facts import Fact, PhaseEffort, Pull, RoomFact, of
@@ -27,8 +28,7 @@ AHEAD_OF: dict[Phase, Phase] = {"survey and design": "rough-in", "rack build": "
 Span = tuple[int, int]  # first and last working day
 
 
-@dataclass(frozen=True, slots=True)
-class WorkDates:
+class WorkDates(Struct, frozen=True):
     """Working days of a job by number: day 1 is the first on site."""
 
     calendar: WorkCalendar

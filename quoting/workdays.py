@@ -14,8 +14,9 @@ import datetime
 import re
 import sys
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from functools import lru_cache
+
+from msgspec import Struct, field
 
 WEEK = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 USUAL_WEEK = frozenset(range(5))  # Monday to Friday
@@ -23,8 +24,7 @@ DAY = datetime.timedelta(days=1)
 _COUNTRY, _PART = re.compile("[A-Z]{2}"), re.compile("[A-Z0-9]{1,3}")  # ISO 3166-1 alpha-2; ISO 3166-2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FreeDay:
+class FreeDay(Struct, frozen=True, kw_only=True):
     """A row of free_days.csv: a day on which nobody works. `calendar` "US-CA"; "" for the firm's own day off."""
 
     calendar: str
@@ -51,8 +51,7 @@ def _named(country: str, subdivision: str, year: int) -> dict[datetime.date, str
     return {day: name for day, name in sorted(found.items()) if day.year == year}
 
 
-@dataclass(frozen=True, slots=True)
-class WorkCalendar:
+class WorkCalendar(Struct, frozen=True):
     """On which days a crew works. Without a country every day of the working week is a working day."""
 
     weekdays: frozenset[int] = USUAL_WEEK  # 0 is Monday; never empty

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable
-from dataclasses import fields, replace
 from decimal import Decimal
 from typing import Any, cast
 
 import msgspec
+from msgspec.structs import replace
 
 from quoting import facts as f
 from quoting import job as j
@@ -139,7 +139,9 @@ def make_fact(kind: str, id: str, /, **values: Any) -> f.Fact:
 
 
 def _annotations(cls: Any) -> dict[str, Any]:
-    return {found.name: found.type for found in fields(cls)}
+    """The fields of a record and of what it is built on, with their types as written."""
+    return {name: spec for base in reversed(cls.__mro__)
+            for name, spec in vars(base).get("__annotations__", {}).items()}
 
 
 def facts_by_kind(facts: Iterable[f.Fact]) -> dict[str, tuple[dict[str, Any], ...]]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from decimal import Decimal
 from typing import Any, TypeVar
+
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog, OptionSetting
 from quoting.problems import Cell

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Literal
+
+from msgspec.structs import replace
 
 from quoting import lines as ln
 from quoting.bill.packs import cheapest_packs, cost_of, put_ups

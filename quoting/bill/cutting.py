@@ -8,10 +8,11 @@ that gives up, an integer program goes on from the bound.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from math import gcd
+
+from msgspec import Struct
 
 from quoting.bill.cutting_mixes import Kind, Mix, limits_of, mixes_by_price, worth_buying
 from quoting.bill.cutting_packing import GaveUp, Packing, Search, best_fit
@@ -25,8 +26,7 @@ FIRST_STEPS, LATER_STEPS = 50_000, 5_000  # of the search: for the first mix tha
 MOST_OPEN = 40  # mixes left open before the solver is asked
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """A run to cut: its id, its planned length, the cables that it is pulled with ("" for none)."""
 
     id: str
@@ -35,8 +35,7 @@ class Run:
     pull_group: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class PutUp:
+class PutUp(Struct, frozen=True):
     """A spool that may be bought: its size, the part of it that may be planned, what it costs."""
 
     size: Decimal
@@ -44,16 +43,14 @@ class PutUp:
     cost: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Filled:
+class Filled(Struct, frozen=True):
     """A spool and its runs, longest first."""
 
     put_up: PutUp
     runs: tuple[Run, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Cutting:
+class Cutting(Struct, frozen=True):
     """The spools, largest first; what they cost, and what any choice of spools costs at least."""
 
     spools: tuple[Filled, ...]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from heapq import heappop, heappush
+
+from msgspec import Struct
 
 MOST_STATES = 20_000  # partial mixes looked at; the price of the next one is still a lower bound
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(Struct, frozen=True):
     """One put-up in whole numbers: what it holds beside its reserve, and its cost."""
 
     holds: int
@@ -34,8 +34,7 @@ def worth_buying(kinds: Sequence[Kind]) -> tuple[int, ...]:
     return tuple(sorted(kept, key=lambda i: (kinds[i].cost / kinds[i].holds, i)))
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Struct, frozen=True):
     """What a mix must give at least, and what one spool of each kind gives of it at most."""
 
     need: int

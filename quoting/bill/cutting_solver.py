@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import islice
 from math import ceil, inf
 from typing import Any
+
+from msgspec import Struct
 
 from quoting.bill.cutting_mixes import Kind
 from quoting.bill.cutting_packing import GaveUp, Packing, by_place, fillings
@@ -22,16 +23,14 @@ NEARLY = 1e-6  # what the solver's floats may be off by, of a cost
 Pattern = tuple[int, tuple[int, ...], int]  # a kind, how many of each length one spool of it gives, the room lost
 
 
-@dataclass(frozen=True, slots=True)
-class Solved:
+class Solved(Struct, frozen=True):
     """The cheapest packing found (None for none), and what any packing costs at least."""
 
     packing: Packing | None
     bound: int
 
 
-@dataclass(frozen=True, slots=True)
-class OpenPrices:
+class OpenPrices(Struct, frozen=True):
     """The prices that a packing may still have, lowest first; else it costs `after` or more, and one costs `below`."""
 
     prices: tuple[int, ...]
@@ -72,8 +71,7 @@ def solve(lengths: Sequence[int], kinds: Sequence[Kind], at_least: int, open_pri
     return Solved(by_place(lengths, values, spools) if best else None, min(bound, below))
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
+class _Found(Struct, frozen=True):
     """Spools that hold the runs, and what they cost."""
 
     cost: int

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from typing import TypeVar
+
+from msgspec.structs import replace
 
 from quoting import lines as ln
 from quoting.catalog.records import Catalog

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from decimal import Decimal
 from itertools import product
+
+from msgspec.structs import replace
 
 from quoting import lines as ln
 from quoting.catalog.records import Price

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from decimal import Decimal
+
+from msgspec.structs import replace
 
 from quoting import lines as ln
 from quoting.bill.overrides import Row, apply_overrides, change_labour, change_material

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting import lines as ln
 from quoting.bill.cutting import Cutting, Filled, PutUp, Run, cut_runs
@@ -17,8 +18,7 @@ from quoting.tables.decision import Standards
 from quoting.units import to_quantity
 
 
-@dataclass(frozen=True, slots=True)
-class Bought:
+class Bought(Struct, frozen=True):
     """What covers a part's need, and what covers it at least."""
 
     put_ups: tuple[ln.PutUp, ...]

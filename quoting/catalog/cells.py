@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 NUMBER_LIMIT = Decimal(10) ** 9
 
@@ -15,8 +16,7 @@ _NUMBER = re.compile(r"[+-]?(\d{1,18}(\.\d{0,18})?|\.\d{1,18})$", re.ASCII)
 _DECIMAL_COMMA = re.compile(r"[+-]?\d{0,18},\d{1,18}$", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
-class Wrong:
+class Wrong(Struct, frozen=True):
     """Why a cell's text is no value: a stable code, what is wrong, what to type."""
 
     code: str

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.catalog.questions import ANSWERS_OF
 from quoting.catalog.records import Catalog, Part, Price
@@ -13,8 +14,7 @@ from quoting.problems import Cell, Problem, stop, warning
 from quoting.tables.decision import Unanswered
 
 
-@dataclass(frozen=True, slots=True)
-class Mention:
+class Mention(Struct, frozen=True):
     """A cell that names something which another sheet must hold. `what`: part, labour role, place, tax category."""
 
     table: TableFile

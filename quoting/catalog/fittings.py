@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BoxSpec:
+class BoxSpec(Struct, frozen=True, kw_only=True):
     """parts/boxes.csv: rings and boxes in walls, back boxes behind loudspeakers. 0 where a measure does not apply."""
 
     part: str
@@ -18,8 +17,7 @@ class BoxSpec:
     deep_mm: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TubeSpec:
+class TubeSpec(Struct, frozen=True, kw_only=True):
     """parts/tubes.csv: sleeves and conduits."""
 
     part: str

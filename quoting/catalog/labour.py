@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import get_args
+
+from msgspec import Struct
 
 from quoting.catalog.check import Mention
 from quoting.catalog.records import Task, UnitHours
@@ -16,8 +17,7 @@ from quoting.problems import Problem, stop
 WALL_STATES: tuple[WallState, ...] = get_args(WallState)
 
 
-@dataclass(frozen=True, slots=True)
-class LabourSheet:
+class LabourSheet(Struct, frozen=True):
     """The tasks, and the hours of one unit by task and wall state."""
 
     tasks: Mapping[str, Task]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import get_args
+
+from msgspec import Struct
 
 from quoting.catalog.cells import Reader, Wrong, choice_reader, read_count, read_text
 from quoting.catalog.check import Mention
@@ -26,8 +27,7 @@ _NAMES = ("kind", "name", "gauge_system", "note")
 _SYSTEMS: Mapping[str, GaugeSystem] = {"awg": "AWG", "mm2": "mm2", "": "", "-": ""}
 
 
-@dataclass(frozen=True, slots=True)
-class OptionSheet:
+class OptionSheet(Struct, frozen=True):
     """The options smallest first, and what they choose."""
 
     names: tuple[str, ...]

@@ -7,7 +7,6 @@ headed in any unit of the same kind (`area_ft2` for `area_m2`).
 
 from __future__ import annotations
 
-from dataclasses import fields
 from typing import get_args
 
 from quoting.facts.cable import CableWay
@@ -77,7 +76,7 @@ WALL_DEVICE: FieldKind = ("tv", "input", "control", "second control", "head end"
 RACK_STAND: FieldKind = ("rack", "wall rack", "shelf")
 ROOM_WALL: FieldKind = ("front", "right", "back", "left")
 ANSWERS_OF: dict[str, tuple[str, ...]] = {
-    sheet: tuple(field.name for field in fields(record))
+    sheet: record.__struct_fields__
     for sheet, record in (("Rooms", Room), ("Zones", Zone), ("Sources", SourceWish), ("Job", Job))
 }
 ANSWER_SHEET: FieldKind = tuple(ANSWERS_OF)

@@ -5,10 +5,12 @@ from __future__ import annotations
 import datetime
 import hashlib
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.catalog.check import Mention, check_catalog
 from quoting.catalog.firm import read_firm
@@ -28,8 +30,7 @@ from quoting.workdays import FreeDay
 
 T = TypeVar("T")
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CatalogSheets:
+class CatalogSheets(Struct, frozen=True, kw_only=True):
     """A catalogue's files with the rows of all dates; `problems` are those of reading. `firm` None: unusable."""
 
     name: str

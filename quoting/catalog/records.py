@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct, field
 
 from quoting.catalog.fittings import BoxSpec, TubeSpec
 from quoting.catalog.supply import SubstituteRow
@@ -21,8 +22,7 @@ from quoting.workdays import FreeDay
 GaugeSystem = Literal["AWG", "mm2", ""]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class Part(Struct, frozen=True, kw_only=True):
     """A row of parts.csv."""
 
     part: str
@@ -42,8 +42,7 @@ class Part:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpeakerSpec:
+class SpeakerSpec(Struct, frozen=True, kw_only=True):
     """parts/speakers.csv."""
 
     part: str
@@ -70,8 +69,7 @@ class SpeakerSpec:
     weight_kg: float | None = None  # empty: not said
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CableSpec:
+class CableSpec(Struct, frozen=True, kw_only=True):
     """parts/cables.csv."""
 
     part: str
@@ -85,8 +83,7 @@ class CableSpec:
     marks: str | None = None  # what is printed on it, in an inspector's words: CL3, CL3R; empty: not said
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AmplifierSpec:
+class AmplifierSpec(Struct, frozen=True, kw_only=True):
     """parts/amplifiers.csv; a controller-amplifier and a network amplifier stand here too."""
 
     part: str
@@ -116,8 +113,7 @@ class AmplifierSpec:
     shares_inputs: bool | None = None  # what is plugged into it is heard on the others of its kind, over the network
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ControllerSpec:
+class ControllerSpec(Struct, frozen=True, kw_only=True):
     """parts/controllers.csv."""
 
     part: str
@@ -137,8 +133,7 @@ class ControllerSpec:
     bus_m: float | None = None  # keypad cable that one unit's bus may have in all; empty: cable_design.csv says
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeypadSpec:
+class KeypadSpec(Struct, frozen=True, kw_only=True):
     """parts/keypads.csv; volume knobs too."""
 
     part: str
@@ -158,8 +153,7 @@ class KeypadSpec:
     buttons: int | None = None  # whose function somebody writes down; empty: nobody has counted them
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SourceSpec:
+class SourceSpec(Struct, frozen=True, kw_only=True):
     """parts/sources.csv: sources, converters, senders, networks: whatever else stands at the head end."""
 
     part: str
@@ -176,8 +170,7 @@ class SourceSpec:
     poe_w: float  # given (switch) or asked (device)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RackSpec:
+class RackSpec(Struct, frozen=True, kw_only=True):
     """parts/racks.csv: racks, shelves, strips, UPS."""
 
     part: str
@@ -189,16 +182,14 @@ class RackSpec:
     capacity_va: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeadSpec:
+class LeadSpec(Struct, frozen=True, kw_only=True):
     """parts/leads.csv: leads and cords with a plug at both ends."""
 
     part: str
     length_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Socket:
+class Socket(Struct, frozen=True, kw_only=True):
     """A row of sockets.csv: one kind of socket of one part."""
 
     part: str
@@ -209,8 +200,7 @@ class Socket:
     note: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Price:
+class Price(Struct, frozen=True, kw_only=True):
     """A row of prices.csv. `cost` is for the whole put-up; list and floor are per unit."""
 
     part: str
@@ -237,8 +227,7 @@ class Price:
         return max((step for step in self.breaks if step[0] <= count), default=(0, self.cost))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Task:
+class Task(Struct, frozen=True, kw_only=True):
     """A row of labour.csv per task: who does it and in what units."""
 
     task: str
@@ -250,8 +239,7 @@ class Task:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UnitHours:
+class UnitHours(Struct, frozen=True, kw_only=True):
     """Person-hours of one unit of a task in one wall state."""
 
     low: Decimal
@@ -260,8 +248,7 @@ class UnitHours:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rate:
+class Rate(Struct, frozen=True, kw_only=True):
     """A row of rates.csv."""
 
     role: str
@@ -274,8 +261,7 @@ class Rate:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OptionRole:
+class OptionRole(Struct, frozen=True, kw_only=True):
     """A row of options.csv: a role, and the part (or parts to choose among) that each option uses for it."""
 
     role: str
@@ -284,8 +270,7 @@ class OptionRole:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OptionSetting:
+class OptionSetting(Struct, frozen=True, kw_only=True):
     """A row of options.csv: a setting, and each option's value."""
 
     name: str
@@ -293,8 +278,7 @@ class OptionSetting:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class Place(Struct, frozen=True, kw_only=True):
     """A row of terms.csv: what a place asks of a contract."""
 
     place: str
@@ -314,8 +298,7 @@ class Place:
     work_week: str | None = None  # Mon-Fri where empty
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TaxRow:
+class TaxRow(Struct, frozen=True, kw_only=True):
     """A row of taxes.csv."""
 
     place: str
@@ -327,8 +310,7 @@ class TaxRow:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FirmSettings:
+class FirmSettings(Struct, frozen=True, kw_only=True):
     """firm.csv: the firm's face, and what the owner set."""
 
     firm: Firm
@@ -343,8 +325,7 @@ class FirmSettings:
     cells: Mapping[str, Cell] = field(default_factory=dict)  # of each key's value
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Catalog:
+class Catalog(Struct, frozen=True, kw_only=True):
     """Everything that is looked up. Dates are resolved: one price list and one rate card as of the quote date."""
 
     name: str

@@ -6,10 +6,11 @@ import functools
 import re
 import types
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin
+
+from msgspec import Struct
 
 from quoting.catalog.cells import READERS, Reader, Wrong, choice_reader, with_point
 from quoting.problems import Cell, Problem, stop
@@ -25,16 +26,14 @@ _HEADED = {("Price", "list_price"): "list", ("Price", "floor_price"): "floor", (
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """A known column: where it stands, and the factor from its heading's unit to the field's."""
 
     index: int
     factor: float
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One row: its 0-based number and its filled cells under known headings."""
 
     number: int
@@ -44,8 +43,7 @@ class Row:
         return self.cells.get(name, "")
 
 
-@dataclass(frozen=True, slots=True)
-class TableFile:
+class TableFile(Struct, frozen=True):
     """A file's rows, without the empty ones and without those that hold a formula."""
 
     file: str
@@ -154,8 +152,7 @@ def _wrong_form(text: str) -> Wrong | None:
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class FieldReader:
+class FieldReader(Struct, frozen=True):
     """How one field of a record is read from its column."""
 
     name: str

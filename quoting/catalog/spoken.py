@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog, FirmSettings, OptionSetting
 from quoting.catalog.texts import Wording

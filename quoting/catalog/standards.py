@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from quoting.catalog.cells import READERS, Wrong, choice_reader, read_date, read_number
 from quoting.catalog.questions import QUESTIONS
@@ -18,8 +19,7 @@ from quoting.tables.decision import Answer, Question, Scalar, Standards
 _BESIDE = ("unit", "reference", "from_date", "note")
 
 
-@dataclass(frozen=True, slots=True)
-class DatedTable:
+class DatedTable(Struct, frozen=True):
     """A standard's rows of all dates, each with the date that it holds from."""
 
     question: Question

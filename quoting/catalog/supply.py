@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.problems import Cell, Problem, stop, warning
 
@@ -16,8 +18,7 @@ if TYPE_CHECKING:
 Prices = Mapping[tuple[str, str], tuple["Price", ...]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceBreak:
+class PriceBreak(Struct, frozen=True, kw_only=True):
     """A row of price_breaks.csv: what one put-up of a row of prices.csv costs from so many on."""
 
     part: str
@@ -30,8 +31,7 @@ class PriceBreak:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SubstituteRow:
+class SubstituteRow(Struct, frozen=True, kw_only=True):
     """A row of substitutes.csv: `substitute` may be bought where `part` cannot be had."""
 
     part: str

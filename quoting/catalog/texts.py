@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct
 
 from quoting.lines import Phase
 from quoting.problems import Cell
 from quoting.quote import StatementKind
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fee:
+class Fee(Struct, frozen=True, kw_only=True):
     """A row of fees.csv: what an option costs every month, apart from its price."""
 
     fee: str
@@ -27,8 +27,7 @@ class Fee:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StatementText:
+class StatementText(Struct, frozen=True, kw_only=True):
     """A row of statements.csv."""
 
     code: str
@@ -38,8 +37,7 @@ class StatementText:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WordingRow:
+class WordingRow(Struct, frozen=True, kw_only=True):
     """A row of wording.csv."""
 
     phrase: str  # in English, as the catalogue or the program says it
@@ -48,8 +46,7 @@ class WordingRow:
     cells: Mapping[str, Cell]  # language -> its cell, filled or not
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wording:
+class Wording(Struct, frozen=True, kw_only=True):
     """wording.csv: its languages in column order, its rows by phrase."""
 
     languages: tuple[str, ...]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.buying import PackKey, pack_key, purchase_list
 from quoting.changes import PurchaseChange
@@ -12,8 +13,7 @@ from quoting.money import ZERO
 from quoting.quote import PricedOption, Quote
 
 
-@dataclass(frozen=True, slots=True)
-class _Bought:
+class _Bought(Struct, frozen=True):
     packs: int = 0
     outlay: Decimal = ZERO
     cost: Decimal = ZERO  # of a pack

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import fields
 from decimal import Decimal
 from typing import Any, TypeVar
 
@@ -107,7 +106,7 @@ def _shown(row: Row | None) -> dict[str, str]:
     """The fields of a row that make it what it is, as text."""
     if row is None:
         return {}
-    names = {field.name for field in fields(row)}
+    names = set(row.__struct_fields__)
     return {name: as_text(getattr(row, name)) for name in _ROW_FIELDS if name in names}
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import fields
 from decimal import Decimal
 from typing import Any
 
@@ -73,7 +72,7 @@ def _said_of(name: str, old: object, new: object, system: UnitSystem) -> tuple[s
 def _of_job(old: Job, new: Job) -> Iterator[TypedChange]:
     sides = [(old, new), *((getattr(old, name), getattr(new, name)) for name in _NESTED)]
     for before, after in sides:
-        for name in (field.name for field in fields(before) if field.name not in _NOT_TYPED):
+        for name in (name for name in before.__struct_fields__ if name not in _NOT_TYPED):
             said = _said_of(name, getattr(before, name), getattr(after, name), new.unit_system)
             if said:
                 yield TypedChange(of="Job", room="", field=answer_words(name), old=said[0], new=said[1],
@@ -93,7 +92,7 @@ def _of_rows(
                               old_cell=None if before is None else old_cell(before, ""),
                               new_cell=None if after is None else new_cell(after, ""))
             continue
-        for name in (field.name for field in fields(before) if field.name not in _NOT_TYPED):
+        for name in (name for name in before.__struct_fields__ if name not in _NOT_TYPED):
             told = _said_of(name, getattr(before, name), getattr(after, name), system)
             if told:
                 yield TypedChange(of=of, room=room, field=answer_words(name), old=told[0], new=told[1],

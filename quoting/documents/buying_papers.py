@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from quoting.buying import BuyLine, LeftOver, Order, left_overs, orders, paid_by, purchase_list
 from quoting.documents.crew_csv import csv_bytes

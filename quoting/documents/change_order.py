@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from quoting.documents.change_answers import HouseAnswers
 from quoting.documents.change_order_view import AmountChange, BeforeAfter, ChangeOrderView, ChangeRequest, SaidChange

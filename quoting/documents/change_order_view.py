@@ -6,22 +6,21 @@ Like proposal_view.py: nothing here comes from a cost, a margin, a supplier, a p
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.documents.proposal_view import FirmFace
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChangeRequest:
+class ChangeRequest(Struct, frozen=True, kw_only=True):
     """Who asked for the change and why; "" is left open, to be written on the paper. `reason`: a key of REASONS."""
 
     reason: str = ""
     requested_by: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BeforeAfter:
+class BeforeAfter(Struct, frozen=True, kw_only=True):
     """What something was, and what it becomes: lines of text."""
 
     name: str
@@ -29,8 +28,7 @@ class BeforeAfter:
     after: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AmountChange:
+class AmountChange(Struct, frozen=True, kw_only=True):
     """One part of the price, before and with the change."""
 
     label: str
@@ -40,16 +38,14 @@ class AmountChange:
     total: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SaidChange:
+class SaidChange(Struct, frozen=True, kw_only=True):
     """A sentence of the proposal that applies from now on, or no longer."""
 
     text: str
     applies: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChangeOrderView:
+class ChangeOrderView(Struct, frozen=True, kw_only=True):
     """The whole change order."""
 
     firm: FirmFace

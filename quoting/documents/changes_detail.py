@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.changes import Changes, FieldChange, RowChange
 from quoting.money import ZERO
@@ -23,8 +24,7 @@ _RULE, _DECIDED = "rule ", "decided by "
 _FOLLOWS = "follows from "
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DetailRow:
+class DetailRow(Struct, frozen=True, kw_only=True):
     """One changed row. `said`: its fields that differ, in one line; `why`: numbers of reasons, then rules."""
 
     id: str
@@ -37,8 +37,7 @@ class DetailRow:
     why: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RowGroup:
+class RowGroup(Struct, frozen=True, kw_only=True):
     """The changed rows of one kind. `priced`: parts and labour, whose amounts differ."""
 
     title: str

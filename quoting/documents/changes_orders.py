@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.buying import BuyLine, Order, PackKey, orders, pack_key, purchase_list
 from quoting.changes import PurchaseChange
@@ -18,8 +19,7 @@ Side = tuple[Quote, PricedOption]
 Key = tuple[str, str]  # supplier, name of the order: the same in every revision
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VisitChange:
+class VisitChange(Struct, frozen=True, kw_only=True):
     """A visit that came, went or is on other days."""
 
     id: str
@@ -28,8 +28,7 @@ class VisitChange:
     new: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrderChange:
+class OrderChange(Struct, frozen=True, kw_only=True):
     """An order that asks for something else, or by another day; why its day moved, "" where it did not."""
 
     supplier: str
@@ -40,8 +39,7 @@ class OrderChange:
     why: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrderedPack:
+class OrderedPack(Struct, frozen=True, kw_only=True):
     """Packs that differ, with the orders that they stand in, in short, and the days by which those lines go."""
 
     pack: PurchaseChange

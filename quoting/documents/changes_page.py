@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
 from pathlib import Path
 from typing import TypeVar
+
+from msgspec import Struct
 
 from quoting.changes import Changes, SumChange, TypedChange
 from quoting.colours import readable_accents
@@ -25,8 +26,7 @@ T = TypeVar("T")
 PAGE = "changes.html"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChangesView:
+class ChangesView(Struct, frozen=True, kw_only=True):
     """What the page prints."""
 
     changes: Changes

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.changes import SumChange
 from quoting.documents.job_costs import planned_costs
@@ -16,8 +17,7 @@ from quoting.quote import PricedLabour, PricedOption, Quote
 Side = tuple[Quote, PricedOption]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrderAmounts:
+class OrderAmounts(Struct, frozen=True, kw_only=True):
     """A row of the sheet Orders whose amounts differ: what to type there."""
 
     supplier: str
@@ -29,8 +29,7 @@ class OrderAmounts:
     new_of_job: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoursChange:
+class HoursChange(Struct, frozen=True, kw_only=True):
     """What to type into the sheet Hours: at its line, or, where the record has none, into a row at the end."""
 
     line: str

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.buying import orders, purchase_list
 from quoting.documents.buying_papers import buying_sheets
@@ -19,8 +21,7 @@ MOST_ROWS = 6  # named for one sheet; the rest is counted
 PAPERS = (CREW, PICKS, PURCHASES, LABELS) = ("Crew sheets", "Pick list", "Purchase list", "Cable labels")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetChange:
+class SheetChange(Struct, frozen=True, kw_only=True):
     """One paper of the old set that must not be worked from, or one that is new: a sheet, or a short table that shares
     one. `number`: of its sheet, in its own set."""
 

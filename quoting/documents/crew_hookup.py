@@ -6,7 +6,8 @@ Sections stand in the order of the visits: the rooms at trim-out, the rack where
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from quoting.documents.crew_hookup_power import all_off, listening, power_off, power_on, power_title
 from quoting.documents.crew_hookup_rack import fixed_at_place, set_at_place, set_on

@@ -7,7 +7,9 @@ Nothing here joins what is the family's own: that waits for the commissioning vi
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+
+from msgspec.structs import replace
 
 from quoting.documents.crew_readings import PINS, PINS_IF_NOT, WIRE_IF_NOT, reading, wires_alone
 from quoting.documents.crew_steps import HookUpStep

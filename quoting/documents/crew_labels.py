@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.documents.crew_pull import pulled_runs
 from quoting.documents.floor_plan import rows_of_kind
@@ -19,8 +20,7 @@ CLEAR_MM = 1.2  # between text and the edge of its label
 OTHERS = ((Conduit, "towards", "conduits"), (HouseExit, "room", "ways out"))  # what else is labelled, and its room
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CableLabel:
+class CableLabel(Struct, frozen=True, kw_only=True):
     """One label. `end`: start, end, extra 1, extra 2 ... of a cable; label 1, label 2 ... of what is no cable."""
 
     run: str
@@ -29,8 +29,7 @@ class CableLabel:
     room: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlacedLabel:
+class PlacedLabel(Struct, frozen=True, kw_only=True):
     """A label's place on its sheet, from the sheet's left and upper edge."""
 
     text: str
@@ -38,8 +37,7 @@ class PlacedLabel:
     top_mm: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LabelPaper:
+class LabelPaper(Struct, frozen=True, kw_only=True):
     """All labels of one option on sheets of one kind."""
 
     sheet: LabelSheet

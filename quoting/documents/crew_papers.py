@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.documents.crew_cautions import LICENSED
 from quoting.documents.crew_commissioning import HEARING, commissioning
@@ -59,8 +61,7 @@ ROOM_CAUTIONS = ("Look up and behind before each cut: scan for pipes, wires, duc
                  "Ladders on firm ground, one person holds.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CrewSheet:
+class CrewSheet(Struct, frozen=True, kw_only=True):
     """One sheet: it starts a page, and is counted through the set."""
 
     number: int = 0
@@ -79,8 +80,7 @@ class CrewSheet:
         return self.about or self.title
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CrewSet:
+class CrewSet(Struct, frozen=True, kw_only=True):
     """The sheets of one option and what stands on each of them."""
 
     firm: str

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
+
+from msgspec import Struct
 
 from quoting.documents.crew_cautions import ATTIC, OLD_PAINT, STONE, rough_in_cautions
 from quoting.documents.crew_keys import cable_key, end_key, exit_key, group_key, label_key, place_key
@@ -45,8 +46,7 @@ EAVES = ("Along the eaves: a clip every 4.5 ft (1.4 m), out of sun and drip wher
          "what is marked sunlight resistant. {heights}: measure before the ladder goes up.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PulledRun:
+class PulledRun(Struct, frozen=True, kw_only=True):
     """One cable of an option and the spool that it is cut from."""
 
     run: FactRow

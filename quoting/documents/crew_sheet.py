@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import groupby
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.units import UnitSystem
 
@@ -23,8 +25,7 @@ _AMERICAN = re.compile(rf"\b(?:{'|'.join(sorted(AMERICAN, key=len, reverse=True)
 _BOTH = re.compile(r"\d[\d ./]* (?:ft|in|lb|F) \((\d[\d.,]* (?:m|mm|kg|C))\)")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CrewTable:
+class CrewTable(Struct, frozen=True, kw_only=True):
     """One table of a crew sheet; every row has as many cells as there are columns, none of them empty by mistake.
 
     A cell that somebody fills in by hand is "".

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from quoting.lines import Phase
 
@@ -14,8 +15,7 @@ Action = Literal["off", "unplug", "wait", "stand", "set", "test", "meter", "conn
                  "listen"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HookUpStep:
+class HookUpStep(Struct, frozen=True, kw_only=True):
     """One thing to do, then to tick."""
 
     number: int = 0  # counted through the sheet
@@ -43,8 +43,7 @@ class HookUpStep:
         return f"{self.action} {', '.join(touched) or self.end}".strip()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HookUpSection:
+class HookUpSection(Struct, frozen=True, kw_only=True):
     """Steps that belong together, with what can hurt whoever does them."""
 
     title: str
@@ -54,8 +53,7 @@ class HookUpSection:
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HookUpSheet:
+class HookUpSheet(Struct, frozen=True, kw_only=True):
     """One option's hook-up, in the order that is safe."""
 
     option: str

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from quoting.documents.floor_plan import rows_of_kind
 from quoting.facts import (
@@ -23,8 +23,7 @@ IN_THE_RACK = ("electronics", "sources", "network", "controls")  # part categori
 ON_MAINS = ("ups", "surge strip", "power strip", "remote power unit", "fan panel")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+class Piece(Struct, frozen=True, kw_only=True):
     """One piece: the id of its fact, the part, the code of its room ("" at the head end)."""
 
     id: str

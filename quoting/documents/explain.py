@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import fields
 from decimal import Decimal
 from typing import Any
 
@@ -21,8 +20,8 @@ Line = PricedMaterial | PricedLabour
 FactRow = Mapping[str, Any]
 Found = tuple[tuple[str, FactRow, tuple[str, ...]], ...]  # (kind, fact, the options that have it so)
 
-_PLUMBING = {field.name for field in fields(Fact)}
-_SITE = {field.name for field in fields(SiteFact)}
+_PLUMBING = set(Fact.__struct_fields__)
+_SITE = set(SiteFact.__struct_fields__)
 _EVERY = "every option"
 
 
@@ -180,7 +179,7 @@ def _add(found: list[tuple[str, FactRow, list[str]]], kind: str, row: FactRow, o
 def _telling(quote: Quote, kind: str, row: FactRow) -> str:
     """The fields that say something: not empty, not where it stands, in the order of the record."""
     record = FACT_KINDS.get(kind)
-    order = [field.name for field in fields(record)] if record else list(row)
+    order = record.__struct_fields__ if record else list(row)
     said = [f"{_field(name)} {_value(quote, name, row[name])}".strip() for name in order
             if name in row and name not in _PLUMBING and row[name] not in ("", 0, False, None)
             and (name not in _SITE or _few(row))]

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 GAP_M = 0.4  # between rooms that are only set side by side: it must not look like a wall
 SLACK_M = 0.05  # rooms measured inside their walls may overlap by as much on a plan
@@ -15,8 +17,7 @@ WIDEST_SHAPE, TALLEST_SHAPE = 1.6, 0.85  # width over height that an arrangement
 LOWNESS = 0.08  # how much scale a lower drawing is worth
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outline:
+class Outline(Struct, frozen=True, kw_only=True):
     """A room seen from above: its south-west corner, how far it reaches east and north. [m]"""
 
     code: str

@@ -6,8 +6,9 @@ Drawn 92 mm wide: as wide as a small phone with text of 11 px, and two floors si
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from quoting.documents import plan_footer as footer
 from quoting.documents.drawing import Svg, drawing, group, rect, text_lines, wrap
@@ -52,8 +53,7 @@ BEHIND_RACK = 0.6  # of the head end's symbol, where racks are drawn before it
 Lengths = Callable[[float], str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FloorDrawing:
+class FloorDrawing(Struct, frozen=True, kw_only=True):
     """A finished drawing: its title, the picture, and the same room by room in sentences."""
 
     title: str
@@ -64,8 +64,7 @@ class FloorDrawing:
     width_mm: float = WIDTH_MM  # less where the crew's has no use for it
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class Sheet(Struct, frozen=True, kw_only=True):
     """Where the house lies on the paper: its north-west corner in metres and on the paper, and the scale."""
 
     west_m: float

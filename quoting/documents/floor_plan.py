@@ -6,8 +6,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.documents.plan_symbols import SymbolKind
 from quoting.facts import FACT_KINDS, Fact, HeadEndPlace, IdlePlace, KeypadFact, Place, RackFact, RoomInput, Speaker
@@ -18,8 +20,7 @@ FactRow = Mapping[str, Any]
 CLOSET = "HE"  # stands for a room's code where the head end has a closet of its own
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanMark:
+class PlanMark(Struct, frozen=True, kw_only=True):
     """One thing in a room: metres from the room's west and south walls."""
 
     place: str  # id of the place: KIT-S1
@@ -29,8 +30,7 @@ class PlanMark:
     y_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanRoom:
+class PlanRoom(Struct, frozen=True, kw_only=True):
     """A room seen from above; `x_m`, `y_m` is its middle on the plan, None where nobody measured it."""
 
     code: str
@@ -43,8 +43,7 @@ class PlanRoom:
     marks: tuple[PlanMark, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanRack:
+class PlanRack(Struct, frozen=True, kw_only=True):
     """The ground that a rack takes: its middle in metres from the west and the south wall, and how far it reaches."""
 
     x_m: float
@@ -53,8 +52,7 @@ class PlanRack:
     north_m: float  # south to north
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanHeadEnd:
+class PlanHeadEnd(Struct, frozen=True, kw_only=True):
     """Where the equipment stands, in the customer's words, and where its cables come out of a wall."""
 
     name: str
@@ -66,8 +64,7 @@ class PlanHeadEnd:
     racks: tuple[PlanRack, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FloorPlanView:
+class FloorPlanView(Struct, frozen=True, kw_only=True):
     """One floor of one option, or what of it lies outdoors. Rooms in the order of their codes."""
 
     number: int

@@ -5,13 +5,12 @@ Like proposal_view.py: nothing here comes from a cost, a margin, a supplier, a p
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from quoting.documents.proposal_view import FirmFace, PaperFacts
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ControlCard:
+class ControlCard(Struct, frozen=True, kw_only=True):
     """How to play, stop and turn all off in one place; to be cut out and kept there."""
 
     title: str  # the room's name, or the phone
@@ -22,8 +21,7 @@ class ControlCard:
     buttons: int  # lines to write on what each button does; 0: it has none
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ZoneLine:
+class ZoneLine(Struct, frozen=True, kw_only=True):
     """One zone: the rooms that play the same, and how loud it may get."""
 
     number: int
@@ -31,16 +29,14 @@ class ZoneLine:
     limit: str  # "" where none was agreed
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RestartStep:
+class RestartStep(Struct, frozen=True, kw_only=True):
     """One thing to do when nothing plays; `switched`: there is room to write by which switch or outlet."""
 
     text: str
     switched: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CableLine:
+class CableLine(Struct, frozen=True, kw_only=True):
     """One cable as planned; the length as built is written by hand."""
 
     id: str
@@ -50,8 +46,7 @@ class CableLine:
     planned: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WayLine:
+class WayLine(Struct, frozen=True, kw_only=True):
     """An empty conduit, something dug, or a way through the house wall."""
 
     id: str
@@ -60,8 +55,7 @@ class WayLine:
     length: str  # "" where it has none of its own, or its words say it
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EquipmentLine:
+class EquipmentLine(Struct, frozen=True, kw_only=True):
     """One piece of equipment; its serial number and dates are written by hand."""
 
     id: str
@@ -69,8 +63,7 @@ class EquipmentLine:
     room: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HandoverView:
+class HandoverView(Struct, frozen=True, kw_only=True):
     """The whole handover of the option that was accepted."""
 
     paper: PaperFacts

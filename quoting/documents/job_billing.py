@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from quoting.buying import orders, paid_by, purchase_list
 from quoting.documents.formats import english_locale, formats_for
@@ -22,8 +22,7 @@ NOTE = ("Yellow is typed. To bill: reached, and not billed whole; less than 0 is
         "a row: its number, amount with tax, the tax in it; less is negative. Retainage: what the customer keeps.")
 
 
-@dataclass(frozen=True, slots=True)
-class BillingSheet:
+class BillingSheet(Struct, frozen=True):
     """Where the change orders stand."""
 
     sheet: Sheet

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.documents.job_billing import BillingSheet
 from quoting.documents.job_hours import COST_CHANGES, COST_FORECAST, COST_WORKED, HoursSheet
@@ -27,8 +28,7 @@ TOP = 4  # the row of the headings, under the title and its note
 FREE_ROWS = 4  # for costs that nobody planned
 
 
-@dataclass(frozen=True, slots=True)
-class CostRow:
+class CostRow(Struct, frozen=True):
     """A kind of cost that is not labour; `remark` is where its note begins."""
 
     name: str

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.documents.job_row import amount, cause, forecast, over, to_go
 from quoting.documents.office_look import page, protect, table_head, title_block
@@ -22,8 +23,7 @@ NOTE = ("Yellow is typed: hours worked, from the day sheets (same line ids); hou
         "plan; hours that a signed change order adds, less is negative: at their line, else in a row at the end.")
 
 
-@dataclass(frozen=True, slots=True)
-class HoursSheet:
+class HoursSheet(Struct, frozen=True):
     """Where the hours stand."""
 
     sheet: Sheet

@@ -7,8 +7,10 @@ the rest, so that a pack that costs more, or by a quantity break less, than the 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.buying import BuyLine, orders, purchase_list
 from quoting.documents.job_row import amount
@@ -30,8 +32,7 @@ OWN_STOCK, ALL_SUPPLIERS = "own stock", "with all orders"
 CONTRACTOR_TAX = "Tax that the firm pays on parts"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrderLine:
+class OrderLine(Struct, frozen=True, kw_only=True):
     """One kind of cost of one order, as it is printed, and what of it the job bears."""
 
     supplier: str
@@ -42,8 +43,7 @@ class OrderLine:
     of_job: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class OrdersSheet:
+class OrdersSheet(Struct, frozen=True):
     """Where the orders stand."""
 
     sheet: Sheet

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.documents.office_inputs import InputCells
 from quoting.documents.office_look import (
@@ -24,8 +25,7 @@ from quoting.money import ZERO, minor_units, round_to
 FIXED = ("Part", "Description", "Room", "Zone", "Phase", "Category", "Supplier", "Unit")
 
 
-@dataclass(frozen=True, slots=True)
-class BillSheet:
+class BillSheet(Struct, frozen=True):
     """Where the bill's columns stand: `need[0]` is the first option's."""
 
     sheet: Sheet

@@ -7,7 +7,6 @@ it, so that an estimator sees what a rule could test.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields
 from typing import Any
 
 from quoting.documents.office_look import page, table_head, title_block
@@ -21,12 +20,12 @@ from quoting.problems import Cell
 Row = Mapping[str, Any]
 
 HEADINGS = ("Kind", "Fact", "Options", "Room", "Zone", "What it says", "Decided by", "Rests on", "Typed in")
-EVERY_FACT = {field.name for field in fields(Fact)}  # what has a column of its own
-SITE = {field.name for field in fields(SiteFact)} - EVERY_FACT
+EVERY_FACT = set(Fact.__struct_fields__)  # what has a column of its own
+SITE = set(SiteFact.__struct_fields__) - EVERY_FACT
 SITED = ("room", "room_use")  # where a room's own conditions are shown; whatever stands in it has the same
 SHOWN = {  # the fields of each kind, in the order of its record: a file that was read back has lost it
-    kind: tuple(field.name for field in fields(record)
-                if field.name not in EVERY_FACT and (kind in SITED or field.name not in SITE))
+    kind: tuple(name for name in record.__struct_fields__
+                if name not in EVERY_FACT and (kind in SITED or name not in SITE))
     for kind, record in FACT_KINDS.items()
 }
 KINDS = tuple(kind for kind in FACT_KINDS if kind not in EFFORT_KINDS)

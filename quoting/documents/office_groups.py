@@ -6,8 +6,9 @@ Each block adds up to the job. Sums go by the number in a key column of Bill and
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.documents.office_bill import BillSheet
 from quoting.documents.office_inputs import InputCells
@@ -25,8 +26,7 @@ WORST = 10  # lines under the floor that are listed
 LABOUR_LINE = "labour"
 
 
-@dataclass(frozen=True, slots=True)
-class Grouping:
+class Grouping(Struct, frozen=True):
     """One way to group: its names and numbers, what a row belongs to, and the key column in each sheet (-1: none)."""
 
     heading: str
@@ -37,8 +37,7 @@ class Grouping:
     labour_key: int
 
 
-@dataclass(frozen=True, slots=True)
-class GroupSheet:
+class GroupSheet(Struct, frozen=True):
     """Where each group's row stands: (heading, key) -> row."""
 
     sheet: Sheet

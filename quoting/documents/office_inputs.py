@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from msgspec import Struct
+
 from quoting.documents.office_look import optional, page, protect, section, table_head, title_block
 from quoting.documents.office_rows import ALL, OfficeRows
 from quoting.documents.sheet_writer import Sheet, Style, address
@@ -15,8 +17,7 @@ from quoting.quote import CategoryPricing, Pricing, RoleRate
 CHOICES = {"method": ("rate", "P80"), "basis": ("burdened", "sold hour"), "whole": ("yes", "no")}
 
 
-@dataclass(frozen=True, slots=True)
-class CategoryCells:
+class CategoryCells(Struct, frozen=True):
     """Where one category's inputs stand."""
 
     basis: str
@@ -24,8 +25,7 @@ class CategoryCells:
     freight: str
 
 
-@dataclass(frozen=True, slots=True)
-class RoleCells:
+class RoleCells(Struct, frozen=True):
     """Where one role's rates stand. `used` is the cost that the floors use."""
 
     burdened: str
@@ -34,8 +34,7 @@ class RoleCells:
     used: str
 
 
-@dataclass(frozen=True, slots=True)
-class PartCells:
+class PartCells(Struct, frozen=True):
     """Where one part's inputs stand, and the price that they make."""
 
     cost: str

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.documents.office_bill import reasons_in_short
 from quoting.documents.office_inputs import InputCells
@@ -18,8 +19,7 @@ FIXED = ("Task", "Description", "Room", "Zone", "Phase", "Role", "Walls", "Units
 RATES = ("Cost", "Price")
 
 
-@dataclass(frozen=True, slots=True)
-class LabourSheet:
+class LabourSheet(Struct, frozen=True):
     """Where the labour columns stand; each of hours ... high is the first option's."""
 
     sheet: Sheet

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.documents.language import in_english
 from quoting.documents.office_bill import BillSheet
@@ -20,8 +21,7 @@ GIVES, MATERIALS, LABOUR, WIDTH = 0, 1, 2, 3  # inside one option's group
 KEY, CODE, NAME, FIRST = 0, 1, 2, 3
 
 
-@dataclass(frozen=True, slots=True)
-class RoomTable:
+class RoomTable(Struct, frozen=True):
     """Where each room's row of the first table stands."""
 
     sheet: Sheet

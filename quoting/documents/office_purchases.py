@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from quoting.buying import purchase_list
 from quoting.documents.office_inputs import InputCells
@@ -45,8 +45,7 @@ ON_HAND, TAKEN, BREAK, SAVED, COLOUR, HIRE, KEY = 19, 20, 21, 22, 23, 24, 25
 ALL_IN_STOCK = PutUp(ZERO, 0, ZERO)  # the row of a part of which nothing is bought
 
 
-@dataclass(frozen=True, slots=True)
-class PurchaseSheet:
+class PurchaseSheet(Struct, frozen=True):
     """Where the purchases stand."""
 
     sheet: Sheet

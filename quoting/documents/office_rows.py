@@ -7,10 +7,11 @@ and SUMIFS would read that as a pattern or a comparison.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 from typing import TypeVar
+
+from msgspec import Struct
 
 from quoting.lines import PHASES
 from quoting.money import ZERO
@@ -20,8 +21,7 @@ ALL = "-"  # the category of a tax that covers everything
 LABOUR, FREIGHT = "labour", "freight"
 
 
-@dataclass(frozen=True, slots=True)
-class BillRow:
+class BillRow(Struct, frozen=True):
     """One part in one room and phase, with what each option (by index) makes of it."""
 
     first: PricedMaterial  # what the options agree on is read from here
@@ -29,16 +29,14 @@ class BillRow:
     by_option: dict[int, PricedMaterial]
 
 
-@dataclass(frozen=True, slots=True)
-class WorkRow:
+class WorkRow(Struct, frozen=True):
     """One task in one room and phase, with what each option (by index) makes of it."""
 
     first: PricedLabour
     by_option: dict[int, PricedLabour]
 
 
-@dataclass(frozen=True)
-class OfficeRows:
+class OfficeRows(Struct, frozen=True, dict=True):
     """Everything that the sheets list, in their order, worked out once."""
 
     quote: Quote

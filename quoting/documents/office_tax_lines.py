@@ -7,8 +7,9 @@ option: price, running price, discount up to here, left to tax, then each tax on
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.documents.office_bill import BillSheet
 from quoting.documents.office_inputs import InputCells
@@ -25,8 +26,7 @@ FIXED = ("Line", "Category", "No.")
 PRICE, RUNNING, UP_TO, LEFT, FREIGHT_PRICE, TAXES = range(6)
 
 
-@dataclass(frozen=True, slots=True)
-class TaxLines:
+class TaxLines(Struct, frozen=True):
     """Where the columns stand."""
 
     sheet: Sheet
@@ -56,8 +56,7 @@ class TaxLines:
         return f"SUM({self.cells(column)})" if key is None else f"SUMIFS({self.cells(column)},{self.cells(2)},{key})"
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line of the bill or of the labour: its row there, and what each option has."""
 
     id: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.documents.office_look import page, show_number, table_head, title_block
 from quoting.documents.office_rows import OfficeRows
@@ -28,8 +29,7 @@ HEADINGS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(Struct, frozen=True):
     """One line, met over all options: its amount and the rules' own, and every reason with the options it holds in."""
 
     id: str

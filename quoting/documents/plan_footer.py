@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.documents.drawing import CAPITAL, DESCENT, LEADING, Svg, group, line, rect, text, text_width_mm, wrap
 from quoting.documents.plan_symbols import SymbolKind, reach, symbol
@@ -19,16 +20,14 @@ _LENGTHS: dict[UnitSystem, tuple[float, ...]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Below:
+class Below(Struct, frozen=True):
     """Finished elements, and how far down the paper they reach. [mm]"""
 
     parts: tuple[Svg, ...]
     bottom_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One entry of a legend: symbols (kind, equipped) and what they stand for."""
 
     marks: tuple[tuple[SymbolKind, bool], ...]

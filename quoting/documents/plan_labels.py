@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from quoting.documents.drawing import CAPITAL, DESCENT, text_width_mm, wrap
 
@@ -37,8 +38,7 @@ class Box(NamedTuple):
                 and self.right_mm <= other.right_mm and self.bottom_mm <= other.bottom_mm)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Label:
+class Label(Struct, frozen=True, kw_only=True):
     """Lines of text in their place; `short` where the code stands for the name."""
 
     lines: tuple[str, ...]

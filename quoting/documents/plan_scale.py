@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from quoting.units import UnitSystem
 
 
-@dataclass(frozen=True, slots=True)
-class PlanScale:
+class PlanScale(Struct, frozen=True):
     """A scale and its name on a drawing."""
 
     ratio: int  # 50 is 1:50

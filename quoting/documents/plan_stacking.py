@@ -5,7 +5,8 @@ stands farther off it. Both the house plan and a room's placement plan draw a pl
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.documents.plan_labels import Box
 from quoting.documents.plan_symbols import SymbolKind, Wall, reach
@@ -14,8 +15,7 @@ APART_MM = 0.3
 _OFF: dict[Wall, tuple[int, int]] = {"west": (1, 0), "east": (-1, 0), "north": (0, 1), "south": (0, -1), "": (0, 0)}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class Standing(Struct, frozen=True, kw_only=True):
     """A symbol that wants a point of the paper; `wall` is the one that it hangs on, "" for none. [mm]"""
 
     place: str

@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime
 import re
 import subprocess
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from quoting.documents.formats import paper_size
 from quoting.problems import Cell, Problem, warning
@@ -21,8 +22,7 @@ QUIET = (  # prints and asks for nothing: no window, no first-run page, no netwo
 _DATES = re.compile(rb"/(CreationDate|ModDate) \(D:\d{14}")
 
 
-@dataclass(frozen=True, slots=True)
-class Printer:
+class Printer(Struct, frozen=True):
     """A browser that can print, found by the command line; `scratch` is an empty folder that goes away afterwards."""
 
     program: str

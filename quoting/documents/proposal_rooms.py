@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from quoting.documents.formats import formats_for
 from quoting.documents.language import N_, Language

@@ -7,16 +7,16 @@ Nothing here comes from a cost, a margin, a supplier, a part number, an internal
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct
 
 from quoting.documents.drawing import Svg
 from quoting.documents.floor_drawing import FloorDrawing
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PaperFacts:
+class PaperFacts(Struct, frozen=True, kw_only=True):
     """Which paper this is."""
 
     number: str
@@ -28,8 +28,7 @@ class PaperFacts:
     start: datetime.date | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FirmFace:
+class FirmFace(Struct, frozen=True, kw_only=True):
     """Who proposes. `accent` and `accent_dark` are the firm's colour, made readable on light and on dark paper."""
 
     name: str
@@ -51,8 +50,7 @@ class FirmFace:
     accent_dark: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OptionCard:
+class OptionCard(Struct, frozen=True, kw_only=True):
     """One option at a glance."""
 
     title: str
@@ -65,8 +63,7 @@ class OptionCard:
     recommended: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CompareRow:
+class CompareRow(Struct, frozen=True, kw_only=True):
     """One row of the comparison: lines of text for each option."""
 
     label: str
@@ -74,8 +71,7 @@ class CompareRow:
     differs: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AmountRow:
+class AmountRow(Struct, frozen=True, kw_only=True):
     """A label and one amount for each option; None where the option has none."""
 
     label: str
@@ -84,8 +80,7 @@ class AmountRow:
     total: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StepLine:
+class StepLine(Struct, frozen=True, kw_only=True):
     """One room of a step."""
 
     name: str
@@ -94,8 +89,7 @@ class StepLine:
     both: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StepView:
+class StepView(Struct, frozen=True, kw_only=True):
     """From one option to the next: the rooms' `both` and the other amounts sum to the total."""
 
     start: str
@@ -105,8 +99,7 @@ class StepView:
     total: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomRow:
+class RoomRow(Struct, frozen=True, kw_only=True):
     """A room in the customer's words, and what each option does there."""
 
     name: str
@@ -115,16 +108,14 @@ class RoomRow:
     states: tuple[str, ...]  # live, wired-only, out: how each cell looks
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FloorRooms:
+class FloorRooms(Struct, frozen=True, kw_only=True):
     """The rooms of one floor; `title` is empty where the house has one floor."""
 
     title: str
     rooms: tuple[RoomRow, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LaterRow:
+class LaterRow(Struct, frozen=True, kw_only=True):
     """A room that some option only wires now: about what equipping it later costs, by option; None where it plays
     or is not wired."""
 
@@ -132,8 +123,7 @@ class LaterRow:
     amounts: tuple[Decimal | None, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FeeRow:
+class FeeRow(Struct, frozen=True, kw_only=True):
     """What is paid every month while the system plays, by option; never in a total."""
 
     words: str
@@ -141,8 +131,7 @@ class FeeRow:
     amounts: tuple[Decimal | None, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TimelineView:
+class TimelineView(Struct, frozen=True, kw_only=True):
     """When the work happens: the drawing, the same in words, and when the other options end."""
 
     title: str
@@ -151,8 +140,7 @@ class TimelineView:
     ends: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DetailCell:
+class DetailCell(Struct, frozen=True, kw_only=True):
     """An amount, and how many of what where the row is one item."""
 
     amount: Decimal
@@ -160,16 +148,14 @@ class DetailCell:
     unit: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DetailRow:
+class DetailRow(Struct, frozen=True, kw_only=True):
     """One line of the price detail; None where an option has none of it."""
 
     label: str
     cells: tuple[DetailCell | None, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DetailGroup:
+class DetailGroup(Struct, frozen=True, kw_only=True):
     """One room of the price detail, or all rooms where a room is one line (then `title` is empty)."""
 
     title: str
@@ -177,8 +163,7 @@ class DetailGroup:
     sums: tuple[Decimal, ...]  # () where there is no title
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DetailTable:
+class DetailTable(Struct, frozen=True, kw_only=True):
     """The price in the detail that the job asks for; `closing` takes the sums to the totals."""
 
     title: str
@@ -186,8 +171,7 @@ class DetailTable:
     closing: tuple[AmountRow, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Said:
+class Said(Struct, frozen=True, kw_only=True):
     """A generated sentence, and the options that it is about, listed (empty: all of them)."""
 
     text: str
@@ -195,8 +179,7 @@ class Said:
     needed_by: datetime.date | None = None  # the day by which others must have done it
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SaidGroup:
+class SaidGroup(Struct, frozen=True, kw_only=True):
     """The sentences of one kind."""
 
     kind: Literal["exclusion", "assumption", "caution", "needed from others"]
@@ -204,8 +187,7 @@ class SaidGroup:
     sentences: tuple[Said, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QuestionView:
+class QuestionView(Struct, frozen=True, kw_only=True):
     """Something not known yet, and what the worse answer adds to each option's total."""
 
     place: str
@@ -217,8 +199,7 @@ class QuestionView:
     adds: tuple[Decimal, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlaceNotes:
+class PlaceNotes(Struct, frozen=True, kw_only=True):
     """What the place asks of the paper."""
 
     name: str
@@ -229,8 +210,7 @@ class PlaceNotes:
     permit: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CustomerView:
+class CustomerView(Struct, frozen=True, kw_only=True):
     """The whole proposal."""
 
     paper: PaperFacts

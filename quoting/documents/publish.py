@@ -16,8 +16,9 @@ import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from quoting.problems import Cell, Problem, stop
 
@@ -27,8 +28,7 @@ JUNK = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})  # what file manager
 OPEN_MARKS = ("~$", ".~lock.")  # what office programs lay beside a workbook that they have open
 
 
-@dataclass(frozen=True, slots=True)
-class _Folders:
+class _Folders(Struct, frozen=True):
     """The three names of one set."""
 
     out: Path

@@ -7,17 +7,16 @@ gives the same bytes. `python -m quoting.documents.quote_file` prints the schema
 from __future__ import annotations
 
 import json
-from dataclasses import fields, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import msgspec
+from msgspec.structs import replace
 
 from quoting.facts import FACT_KINDS
 from quoting.problems import Cell, Problem, stop
 from quoting.quote import SCHEMA_VERSION, Quote
-
-if TYPE_CHECKING:
-    import msgspec
 
 FILE = "quote.json"
 SCHEMA_ID = "https://json-schema.org/draft/2020-12/schema"
@@ -27,8 +26,6 @@ Facts = dict[str, tuple[dict[str, Any], ...]]
 
 def encode_quote(quote: Quote, *, compact: bool = False) -> bytes:
     """The quote as UTF-8 JSON: indented by one space a level for people, or compact."""
-    import msgspec
-
     raw = _encoder().encode(quote)
     return raw + b"\n" if compact else msgspec.json.format(raw, indent=1) + b"\n"
 
@@ -38,8 +35,6 @@ def decode_quote(raw: bytes) -> Quote:
 
     Raises ValueError, with a sentence that names the place, for bytes that are no quote.
     """
-    import msgspec
-
     try:
         quote = _decoder().decode(raw)
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
@@ -66,15 +61,13 @@ def read_quote(folder: Path) -> tuple[Quote | None, tuple[Problem, ...]]:
 
 def _facts_are_whole(quote: Quote) -> bool:
     """Whether every fact has the fields of its kind: the records of facts are not part of the schema."""
-    names = {kind: {field.name for field in fields(record)} for kind, record in FACT_KINDS.items()}
+    names = {kind: set(record.__struct_fields__) for kind, record in FACT_KINDS.items()}
     every = [quote.facts, *(option.facts for option in quote.options)]
     return all(row.keys() == names.get(kind) for facts in every for kind, rows in facts.items() for row in rows)
 
 
 def quote_schema() -> dict[str, Any]:
     """JSON Schema of quote.json, generated from the records."""
-    import msgspec
-
     generated = msgspec.json.schema(Quote)
     title = {"$schema": SCHEMA_ID, "title": "A priced quote for whole-house audio"}
     return {**title, **generated}
@@ -87,15 +80,11 @@ def schema_text() -> str:
 
 @lru_cache(maxsize=1)
 def _encoder() -> msgspec.json.Encoder:
-    import msgspec
-
     return msgspec.json.Encoder(decimal_format="string", order="deterministic")
 
 
 @lru_cache(maxsize=1)
 def _decoder() -> msgspec.json.Decoder[Quote]:
-    import msgspec
-
     return msgspec.json.Decoder(Quote)
 
 

@@ -6,7 +6,8 @@ A rack unit is 44.45 mm high and a panel 482.6 mm wide (IEC 60297, EIA-310: the 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.documents.drawing import (
     CAPITAL,
@@ -38,8 +39,7 @@ PANELS = {"blank panel": "", "vent panel": "vents", "fan panel": "fans", "brush 
           "surge strip": "outlets", "power strip": "outlets", "remote power unit": "outlets"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RackDrawing:
+class RackDrawing(Struct, frozen=True, kw_only=True):
     """A finished drawing, its table and its cautions."""
 
     title: str

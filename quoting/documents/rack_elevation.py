@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from quoting.documents.crew_measures import small_length
 from quoting.documents.crew_places import device_places
@@ -22,8 +23,7 @@ TWO_PEOPLE_KG = 50 * KG_PER_LB  # trade practice 10: lifting
 HEADINGS = ("Unit", "What", "Device", "Part", "Depth", "Weight", "Watts", "Strip: outlet", "Circuit", "Network port")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RackThing:
+class RackThing(Struct, frozen=True, kw_only=True):
     """One place of a rack and what stands there; `height_u` is 0 on a shelf."""
 
     id: str  # U12, R2-U12A, SHELF-01
@@ -47,8 +47,7 @@ class RackThing:
         return self.position_u > 0 and not self.height_u and not self.on_shelf
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RackElevation:
+class RackElevation(Struct, frozen=True, kw_only=True):
     """One rack of one option; `height_u` is 0 for the shelf that stands in for a rack."""
 
     option: str

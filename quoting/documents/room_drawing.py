@@ -8,7 +8,8 @@ drawn farther off it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.documents import plan_dimensions as dimensions
 from quoting.documents import plan_footer as footer
@@ -46,8 +47,7 @@ SAME_M = 0.005  # distances that differ by less share a dimension
 BAY_TEXT_MM = 1.8
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomDrawing:
+class RoomDrawing(Struct, frozen=True, kw_only=True):
     """A finished drawing, its table, and what the crew must know besides."""
 
     code: str
@@ -59,8 +59,7 @@ class RoomDrawing:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Paper:
+class _Paper(Struct, frozen=True, kw_only=True):
     """The room on the paper."""
 
     box: Box

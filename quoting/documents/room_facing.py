@@ -39,7 +39,7 @@ def facing_notes(plan: RoomPlan, system: UnitSystem) -> Iterator[str]:
 def facing(left: RoomThing, right: RoomThing) -> str:
     """The wall that somebody faces who has a pair's L to the left and its R to the right.
 
-    >>> from dataclasses import replace
+    >>> from msgspec.structs import replace
     >>> from quoting.documents.room_plan import BARE
     >>> facing(replace(BARE, x_m=1.0), replace(BARE, x_m=3.0)), facing(replace(BARE, y_m=1.0), replace(BARE, y_m=3.0))
     ('north', 'west')

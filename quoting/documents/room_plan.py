@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.documents.crew_cautions import STONE
 from quoting.documents.crew_measures import bit_size, plain_length, small_length, unit_word
@@ -34,8 +36,7 @@ from quoting.units import M_PER_FT, show_length
 FactRow = Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
+class Ground(Struct, frozen=True, kw_only=True):
     """What a rack takes of the floor about its middle, and what is kept free before and behind it. Metres."""
 
     wide_m: float  # along the wall behind it
@@ -45,8 +46,7 @@ class Ground:
     free: tuple[float, float, float, float]  # west, south, east, north edge of what is kept free with it
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomBox:
+class RoomBox(Struct, frozen=True, kw_only=True):
     """The ring or box in the wall at a place: how it is cut in, and whether it holds what lands there."""
 
     part: str
@@ -72,8 +72,7 @@ class RoomBox:
         return (max(self.wide_mm, self.high_mm) - self.core_mm) / (self.cores - 1) if self.cores > 1 else 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomThing:
+class RoomThing(Struct, frozen=True, kw_only=True):
     """One place of a room and what goes there. Metres from the west and the south wall, height above the floor."""
 
     id: str  # of the place: KIT-S1
@@ -105,8 +104,7 @@ class RoomThing:
     back_box_from: str = ""  # open framing, above, its hole
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomExit:
+class RoomExit(Struct, frozen=True, kw_only=True):
     """A way out of the house through a wall of this room, drilled from in here."""
 
     id: str
@@ -114,8 +112,7 @@ class RoomExit:
     bit: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomPlan:
+class RoomPlan(Struct, frozen=True, kw_only=True):
     """One room of one option, with the things in the order of their ids."""
 
     option: str
@@ -172,8 +169,7 @@ def _closet(option: PricedOption, stand: HeadEndStand) -> RoomPlan:
         things=stand.things, said=stand.said)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HeadEndStand:
+class HeadEndStand(Struct, frozen=True, kw_only=True):
     """The head end as a room's plan needs it: its fact, what stands there, what is said of it."""
 
     row: FactRow

@@ -17,6 +17,7 @@ from pathlib import Path
 from textwrap import wrap
 from typing import IO, Any
 
+from msgspec import Struct
 from xlsxwriter import Workbook
 from xlsxwriter.worksheet import Worksheet
 
@@ -49,8 +50,7 @@ class PlainFormulaSheet(Worksheet):  # type: ignore[misc]
         return formula.removeprefix("=")
 
 
-@dataclass(frozen=True, slots=True)
-class MoneyCell:
+class MoneyCell(Struct, frozen=True):
     """A money cell as written: where, and the value that its formula must come to."""
 
     sheet: str

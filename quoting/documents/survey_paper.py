@@ -6,8 +6,9 @@ One for the job, whatever option is chosen: the estimator walks the house with i
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from quoting.documents.crew_papers import ENGLISH, PAGE, CrewSheet, set_of
 from quoting.documents.crew_sheet import NONE, CrewTable

@@ -8,10 +8,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import fields, is_dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from quoting.documents.formats import FORMAT_FILTERS
 from quoting.documents.language import Language, filled
@@ -104,8 +105,8 @@ def _undefined() -> type[Undefined]:
         @property
         def _undefined_message(self) -> str:
             name, holder = self._undefined_name, self._undefined_obj
-            if is_dataclass(holder):
-                there = ", ".join(field.name for field in fields(holder))
+            if isinstance(holder, Struct):
+                there = ", ".join(holder.__struct_fields__)
                 return f"'{name}' is not there; {type(holder).__name__} has {there}."
             return f"'{name}' is not there; a page is given {', '.join(sorted(GIVEN))}."
 

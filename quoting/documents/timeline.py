@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from quoting.documents.drawing import (
     CAPITAL,
@@ -43,8 +44,7 @@ DASH = "1 0.7"
 DAY = datetime.timedelta(days=1)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TimelineBar:
+class TimelineBar(Struct, frozen=True, kw_only=True):
     """One phase, visit or gap: its first and its last day."""
 
     name: str  # in the reader's words
@@ -54,8 +54,7 @@ class TimelineBar:
     others: bool = False  # other trades at work, a delivery awaited: not our work
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TimelineDrawing:
+class TimelineDrawing(Struct, frozen=True, kw_only=True):
     """A finished drawing and its table."""
 
     title: str
@@ -105,8 +104,7 @@ def with_gaps(bars: Iterable[TimelineBar], name: str) -> tuple[TimelineBar, ...]
     return tuple(shown)
 
 
-@dataclass(frozen=True, slots=True)
-class _Frame:
+class _Frame(Struct, frozen=True):
     """The calendar on the paper: its days, where the first begins, and how wide one is. [mm]"""
 
     first: datetime.date

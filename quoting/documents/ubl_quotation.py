@@ -7,9 +7,10 @@ as the price detail that the job asks for, and never finer than one tax treatmen
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
+
+from msgspec import Struct
 
 from quoting.documents import ubl
 from quoting.documents.language import Language, language_for
@@ -25,8 +26,7 @@ OTHER_TAX = "OTH"
 Taxes = tuple[tuple[str, Decimal], ...]  # name and rate of each tax on something, in the table's order
 
 
-@dataclass(frozen=True, slots=True)
-class _Priced:
+class _Priced(Struct, frozen=True):
     """A row of the bill, as far as the customer reads it."""
 
     room: str
@@ -38,8 +38,7 @@ class _Priced:
     sold_hours: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Share:
+class _Share(Struct, frozen=True):
     """What stands under one tax treatment, before tax."""
 
     lines: Decimal

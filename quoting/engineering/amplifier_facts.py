@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.catalog.records import AmplifierSpec
 from quoting.engineering.brief import Brief, settings_of
@@ -20,8 +21,7 @@ ROLES: dict[HeadEndShape, str] = {
     "network amplifiers": "network amplifier"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seat:
+class Seat(Struct, frozen=True, kw_only=True):
     """A zone's channels on one box (an amplifier, a controller-amplifier)."""
 
     need: ZoneNeed
@@ -36,8 +36,7 @@ class Seat:
         return f"Z{self.need.zone.number}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seating:
+class Seating(Struct, frozen=True, kw_only=True):
     """All zones on boxes, in zone order; a box is its zones' seats."""
 
     shape: HeadEndShape

@@ -11,12 +11,12 @@ next one begins.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True)
-class Model:
+
+class Model(Struct, frozen=True):
     """An amplifier that may be used as often as needed."""
 
     name: str
@@ -25,8 +25,7 @@ class Model:
     cost: Decimal | None  # None: no price in the job's currency
 
 
-@dataclass(frozen=True, slots=True)
-class Claim:
+class Claim(Struct, frozen=True):
     """What one zone takes of one model."""
 
     channels: int
@@ -34,8 +33,7 @@ class Claim:
     short: bool = False  # gets less power than it asks, and another model gives more
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """One amplifier: its model, its first zone, and the first channel of each of its zones."""
 
     model: int
@@ -48,8 +46,7 @@ Claims = Sequence[Sequence[Claim | None]]  # by model, then by zone; None: the m
 NOTHING: Score = (0, 0, Decimal(0), 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Walk:
+class Walk(Struct, frozen=True):
     """All zones on boxes, in zone order."""
 
     main: int

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.catalog.records import AmplifierSpec
 from quoting.engineering.amplifier_facts import ROLES, Seat, Seating, amplifier_facts
@@ -20,8 +22,7 @@ from quoting.job import HeadEndShape
 from quoting.problems import Cell, Problem, stop, warning
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Market:
+class Market(Struct, frozen=True, kw_only=True):
     """What the option may use, and what each model can do for each zone."""
 
     shape: HeadEndShape

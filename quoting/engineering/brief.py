@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, TypeVar, cast
+
+from msgspec import Struct
 
 from quoting.catalog.records import Catalog
 from quoting.facts import Fact, RoomUse
@@ -16,8 +17,7 @@ F = TypeVar("F", bound=Fact)
 Result = tuple[tuple[Fact, ...], tuple[Problem, ...]]
 
 
-@dataclass(frozen=True)
-class Brief:
+class Brief(Struct, frozen=True, dict=True):
     """The job, the catalogue, the option being designed, and the facts that earlier steps made.
 
     `seen` holds the shared plan's facts first, then the option's own. While the shared plan is being made, `option`

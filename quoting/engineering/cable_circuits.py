@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.engineering.brief import Brief, is_open, rows_of
 from quoting.engineering.cable_gauge import Circuit, Key, Stretch, design_number, thinnest_serves
@@ -16,8 +17,7 @@ from quoting.job import Zone
 LEAST_OHM = 8.0  # an owned or unknown speaker's load, where no option says
 
 
-@dataclass(frozen=True, slots=True)
-class Worst:
+class Worst(Struct, frozen=True):
     """What the hardest option puts on the cables, by room (low impedance) and by place (taps)."""
 
     load_ohm: Mapping[str, float]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.engineering.brief import Brief, Result, site
 from quoting.engineering.conductors import awg_area_mm2
@@ -13,8 +14,7 @@ from quoting.engineering.knob_box import pair_of, past_the_knob
 from quoting.facts import AmplifierOutput, CableEnd, CableRun, Doorbell, Fact, KeypadFact, Place, RoomInput, Speaker
 
 
-@dataclass(frozen=True, slots=True)
-class _Equipped:
+class _Equipped(Struct, frozen=True):
     """What this option equips, by place id, and the pairs that play by room."""
 
     speakers: dict[str, Speaker]

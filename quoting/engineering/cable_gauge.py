@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.catalog.records import CableSpec
 from quoting.engineering.brief import Brief, rows_of
@@ -28,16 +29,14 @@ Key = tuple[str, int]  # a room and its (first) pair, or a zone's line
 RATED_OHM = 8.0  # the load at which amplifiers' damping factors are printed
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Struct, frozen=True):
     """A length of cable and the load that it really sees: one pair's, or that of all pairs joined behind it."""
 
     length_m: float
     load_ohm: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Circuit:
+class Circuit(Struct, frozen=True, kw_only=True):
     """The way from head end to the farthest speaker, of one gauge."""
 
     key: Key
@@ -63,8 +62,7 @@ class Circuit:
         return sum(loop_ohm(stretch.length_m, ohm_per_m) / stretch.load_ohm for stretch in self.stretches)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gauge:
+class Gauge(Struct, frozen=True, kw_only=True):
     """What a circuit got."""
 
     area_mm2: float

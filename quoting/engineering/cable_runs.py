@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of, site
 from quoting.engineering.cable_circuits import circuit_key, circuits_of, rooms_apart, worst_loads
@@ -18,8 +19,7 @@ from quoting.problems import Problem, stop, warning
 from quoting.units import show_length
 
 
-@dataclass(frozen=True, slots=True)
-class _Planned:
+class _Planned(Struct, frozen=True):
     """Runs with ids and lengths, and the speaker circuits that they make up."""
 
     legs: tuple[Leg, ...]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from quoting.catalog.records import AmplifierSpec
 from quoting.engineering.zones import ZoneNeed
@@ -13,8 +14,7 @@ Refusal = Literal["load", "bridged load", "channels"]
 FULL_OHM, HALF_OHM = 8.0, 4.0  # the two loads that a data sheet states powers for
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Offer:
+class Offer(Struct, frozen=True, kw_only=True):
     """One model's way to drive one zone."""
 
     groups: int  # channel pairs (mono: channels) that the zone's pairs are dealt over

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from quoting.engineering.knob_box import Homes, homes_of, pair_of, past_the_knob
 from quoting.engineering.socket_ledger import Box, End, Ledger
@@ -22,8 +22,7 @@ from quoting.problems import warning
 _INDEX = {"L": 1, "R": 2, "M": 1}
 
 
-@dataclass(frozen=True, slots=True)
-class _Wired:
+class _Wired(Struct, frozen=True):
     """What speaker cables meet in one option."""
 
     outputs: dict[str, tuple[AmplifierOutput, ...]]  # run -> where it lands

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.catalog.records import AmplifierSpec
 from quoting.engineering.brief import Brief, Result, rows_of, settings_of
@@ -34,8 +35,7 @@ from quoting.tables.decision import Answer
 ROLE = "line amplifier"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Taps:
+class Taps(Struct, frozen=True, kw_only=True):
     """What one zone puts on its line in this option."""
 
     zone: Zone
@@ -55,8 +55,7 @@ class Taps:
         return round(tap_total_w((speaker.tap_w, 1) for speaker in self.speakers), 3)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seat:
+class Seat(Struct, frozen=True, kw_only=True):
     """A zone's line on an amplifier output."""
 
     taps: Taps

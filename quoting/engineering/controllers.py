@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.catalog.records import ControllerSpec
 from quoting.engineering.brief import Brief, Result, settings_of
@@ -22,8 +23,7 @@ from quoting.facts import AudioSource, ControllerFact, Fact
 from quoting.problems import Problem, stop, warning
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Units:
+class Units(Struct, frozen=True, kw_only=True):
     """So many linked units of one model."""
 
     spec: ControllerSpec

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import get_args
+
+from msgspec import Struct
 
 from quoting.catalog.records import RackSpec
 from quoting.engineering.brief import Brief, Result, rows_of
@@ -140,8 +141,7 @@ def in_room(place: HeadEndPlace, room: Room) -> Point | None:
 
 # ---------------------------------------------------------------- the racks before it
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Footprint:
+class Footprint(Struct, frozen=True, kw_only=True):
     """A rack's footprint and what is kept free about it. Metres; x and y as in a place."""
 
     x_m: float

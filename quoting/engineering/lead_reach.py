@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from quoting.engineering.brief import Brief
 from quoting.engineering.rack_items import item

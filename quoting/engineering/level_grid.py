@@ -7,16 +7,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from quoting.engineering.acoustics import QUIETEST_DB, directivity_exponent
 
 NEAREST_M = 0.5  # nearer than this a loudspeaker is no point, and the level rises no more
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Emitter:
+class Emitter(Struct, frozen=True, kw_only=True):
     """One loudspeaker that plays: where it stands, where it points, what it makes of what power."""
 
     x_m: float
@@ -28,8 +28,7 @@ class Emitter:
     power_w: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plane:
+class Plane(Struct, frozen=True, kw_only=True):
     """Where ears are: a grid at one height. Metres."""
 
     length_m: float
@@ -39,8 +38,7 @@ class Plane:
     margin_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Levels:
+class Levels(Struct, frozen=True, kw_only=True):
     """Over a listening plane. dB."""
 
     points: int

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.engineering.brief import Brief
 from quoting.facts import AudioSource, Doorbell, Paging, RoomInput
@@ -14,8 +15,7 @@ from quoting.problems import Cell, Problem, stop, warning
 NETWORK = "network"  # plays over the network into a stream that is built in: no line input
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lead:
+class Lead(Struct, frozen=True, kw_only=True):
     """One thing that wants inputs."""
 
     name: str

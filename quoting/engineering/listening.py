@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.engineering.acoustics import power_w_for_level
 from quoting.engineering.brief import Brief, outdoor
@@ -13,8 +14,7 @@ from quoting.facts import Place
 from quoting.job import Listening, Room
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Voice:
+class Voice(Struct, frozen=True, kw_only=True):
     """One loudspeaker as the room hears it, whatever model it is."""
 
     place: Place

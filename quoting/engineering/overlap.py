@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import cast
+
+from msgspec import Struct
 
 from quoting.engineering.acoustics import Grid, Pattern, coverage_diameter_m, pattern_count, pattern_spacing_m
 from quoting.engineering.brief import Brief, ceiling_middle_m, outdoor
@@ -13,8 +14,7 @@ from quoting.job import Room
 WIDEST_DEG = 150.0  # wider cones cover a ceiling's whole reach on paper only (common practice, no source)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Overlap:
+class Overlap(Struct, frozen=True, kw_only=True):
     """What a pattern asks of a room; all empty where its speakers do not hang on a ceiling."""
 
     coverage_diameter_m: float = 0.0

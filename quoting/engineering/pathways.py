@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.engineering.brief import Brief, Result, is_open, outdoor, rows_of
 from quoting.engineering.drilling import FRAMED, bit_for_mm
@@ -44,8 +45,7 @@ def _outside_mm(brief: Brief, diameter_mm: float) -> float:
     return min(wide, default=0.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Way:
+class _Way(Struct, frozen=True, kw_only=True):
     """Where a conduit can go, how far that is and how it is known, a room there, plates and floors on the way, and the
     answers of the room that were read."""
 

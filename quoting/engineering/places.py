@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.catalog.records import KeypadSpec, SpeakerSpec
 from quoting.engineering.brief import Brief, Result, ceiling_middle_m, is_open, outdoor, rows_of, site, wetness
@@ -132,8 +134,7 @@ def _speaker_places(
         for id, spot, height, outlet in zip(ids, found, heights, outlets, strict=True)], problems
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _BackBox:
+class _BackBox(Struct, frozen=True, kw_only=True):
     """The box behind a room's loudspeakers: "" for none, its kind, which way it comes there, what decided it."""
 
     part: str

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
+from msgspec import Struct
+
 from quoting.catalog.records import RackSpec
 from quoting.engineering.brief import Brief
 from quoting.engineering.heat import circuit_continuous_w
@@ -35,8 +37,7 @@ class Strip:
         return fits or not self.items
 
 
-@dataclass(frozen=True, slots=True)
-class Plug:
+class Plug(Struct, frozen=True):
     """Where one thing is plugged in."""
 
     strip: str
@@ -47,8 +48,7 @@ class Plug:
 NOWHERE = Plug("", 0, 0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Backup:
+class Backup(Struct, frozen=True, kw_only=True):
     """The UPS of an option: what is asked of it and what it gives. Empty where the option has none."""
 
     part: str = ""

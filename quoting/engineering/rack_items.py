@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.catalog.records import AmplifierSpec, ControllerSpec, SourceSpec
 from quoting.engineering.brief import Brief
@@ -27,8 +29,7 @@ from quoting.facts import (
 AmplifierClass = Literal["", "D", "AB"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
+class Item(Struct, frozen=True, kw_only=True):
     """One device at the head end. Weights, depths and watts that nobody knows (owned equipment) are 0."""
 
     what: str  # a row of standards/rack_order.csv

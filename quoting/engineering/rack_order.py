@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.catalog.records import RackSpec
 from quoting.engineering.brief import Brief
@@ -13,8 +14,7 @@ from quoting.engineering.power import Backup, Strip, plug_in
 from quoting.engineering.rack_items import AmplifierClass, Item, item
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stand:
+class Stand(Struct, frozen=True, kw_only=True):
     """One thing screwed into a rack, and what it is or carries; on top of the rack where it takes no units."""
 
     what: str  # a row of standards/rack_order.csv
@@ -41,8 +41,7 @@ class Stand:
         return any(thing.backed for thing in self.items)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stack:
+class Stack(Struct, frozen=True, kw_only=True):
     """What one rack holds, from the bottom up, without the blanks."""
 
     number: int

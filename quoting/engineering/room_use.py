@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from quoting.engineering.brief import Brief, Result, rows_of, site
 from quoting.engineering.line_taps import stands_in_line

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from typing import cast
+
+from msgspec import Struct
 
 from quoting.engineering.brief import Brief, outdoor, rows_of
 from quoting.engineering.head_end_place import in_room
@@ -21,8 +22,7 @@ _TYPED = re.compile(r"^\s*([0-9]+(?:\.[0-9]+)?)\s*(m|ft|)\s*$", re.IGNORECASE)
 STEP_M: dict[UnitSystem, float] = {"imperial": M_PER_FT, "metric": 0.5}  # every run is rounded up to this
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Length:
+class Length(Struct, frozen=True, kw_only=True):
     """A run's length and how it came about. Metres."""
 
     basis: str  # measured, plan, band, override
@@ -243,8 +243,7 @@ def storeys_m(brief: Brief, floor: int, room: Room) -> tuple[float, int]:
     return sum(heights.get(number, room.ceiling_height_m) + thick for number in between), len(between)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Hangs:
+class _Hangs(Struct, frozen=True, kw_only=True):
     """How high the ceiling is over a device, how far down from there it hangs [m], and the rows that say so."""
 
     over_m: float

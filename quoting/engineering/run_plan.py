@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, replace
 from itertools import groupby
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.catalog.records import KeypadSpec
 from quoting.engineering.brief import Brief, is_open, outdoor
@@ -18,8 +20,7 @@ FOUR, TWO, CATEGORY, BELL, SHIELDED = (
     "speaker cable 4-conductor", "speaker cable 2-conductor", "category cable", "doorbell cable", "shielded pair cable")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Leg:
+class Leg(Struct, frozen=True, kw_only=True):
     """One run to be. `end` is the device side; `pair` is 0 for cables that carry no speaker circuit."""
 
     id: str = ""

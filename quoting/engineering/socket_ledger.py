@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.catalog.records import Socket
 from quoting.engineering.brief import Brief
@@ -26,8 +29,7 @@ Way = Literal["in", "out"]
 AUDIO = ("line", "digital")
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """A device as connections name it, and its part."""
 
     id: str
@@ -35,8 +37,7 @@ class Box:
     where: tuple[Cell, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class End:
+class End(Struct, frozen=True):
     """One end of a connection."""
 
     device: str

@@ -7,7 +7,8 @@ other way round. Office only; no level is promised to a customer.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.engineering.acoustics import exposure_minutes
 from quoting.engineering.brief import Brief, Result, outdoor, rows_of, settings_of, site
@@ -18,8 +19,7 @@ from quoting.job import Room
 from quoting.problems import Problem, warning
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Power:
+class Power(Struct, frozen=True, kw_only=True):
     """What one loudspeaker gets. Watts."""
 
     amplifier_w: float
@@ -27,8 +27,7 @@ class Power:
     loss_db: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Player:
+class Player(Struct, frozen=True, kw_only=True):
     """One loudspeaker that plays: the fact, how it is heard, what it gets."""
 
     speaker: Speaker

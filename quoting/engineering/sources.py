@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from quoting.engineering.brief import Brief, Result, rows_of, settings_of
 from quoting.engineering.line_inputs import NETWORK, head_end_shape, lands_directly

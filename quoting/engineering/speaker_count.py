@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.engineering.brief import Brief, ceiling_middle_m, outdoor, rows_of
 from quoting.engineering.overlap import Overlap
@@ -13,8 +14,7 @@ from quoting.job import Room
 MOST_PAIRS = 20  # in one room: what may be typed on Rooms
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Count:
+class Count(Struct, frozen=True, kw_only=True):
     """A room's full count. `pairs` counts loudspeakers where they are single. `by` says what counted them."""
 
     pairs: int

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.engineering.brief import Brief, outdoor
 from quoting.job import Joists, Room
@@ -18,8 +20,7 @@ Side = Literal["L", "R", "both", ""]  # "": a single one of a mono zone
 MOST_CHOICES = 2_000  # of groups for a smaller option that are weighed; beyond, the ones nearest to the middle
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class Limits(Struct, frozen=True, kw_only=True):
     """How far apart: standards/speaker_placing.csv. Metres."""
 
     off_wall_m: float
@@ -30,8 +31,7 @@ class Limits:
     nearest_m: float  # closer together they crowd
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spot:
+class Spot(Struct, frozen=True, kw_only=True):
     """One loudspeaker's place on the plan. `bay` counts joist bays from 1; 0 where joists bind nothing."""
 
     x_m: float
@@ -41,8 +41,7 @@ class Spot:
     moved_m: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bays:
+class Bays(Struct, frozen=True, kw_only=True):
     """Joist bays: which way they step, how wide from middle to middle. The first joist lies at the wall."""
 
     axis: Literal["x", "y"]
@@ -52,7 +51,7 @@ class Bays:
 def limits_of(brief: Brief, room: Room) -> tuple[Limits, str]:
     """The room's limits and the standards row that gave them."""
     answer = brief.catalog.standards.ask("speaker_placing", outdoor=outdoor(room))
-    return Limits(**{name: answer.number(name) for name in Limits.__dataclass_fields__}), answer.decided
+    return Limits(**{name: answer.number(name) for name in Limits.__struct_fields__}), answer.decided
 
 
 def spots(

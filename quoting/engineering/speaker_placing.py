@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from quoting.engineering.brief import Brief, outdoor
 from quoting.engineering.speaker_layout import (

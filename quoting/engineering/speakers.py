@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from quoting.catalog.records import SpeakerSpec
 from quoting.engineering.brief import Brief, Result, is_open, rows_of, site, wetness

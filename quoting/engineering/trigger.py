@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.engineering.brief import Brief, Result, rows_of
 from quoting.facts import AmplifierFact, ControllerFact, Fact, Trigger, ZoneFact, of
 from quoting.problems import Cell, Problem, warning
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sleeper:
+class Sleeper(Struct, frozen=True, kw_only=True):
     """An amplifier that a 12 V trigger wakes."""
 
     id: str

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.engineering.brief import Brief, outdoor
 from quoting.engineering.speaker_placing import typed_position
@@ -23,8 +24,7 @@ ON_WALL_M = 0.01
 LETTERS = {"tv": "T1", "input": "I1", "control": "K1", "second control": "K2"}  # in the order in which they choose
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WallSpot:
+class WallSpot(Struct, frozen=True, kw_only=True):
     """A device's place on the plan, and what decided it."""
 
     x_m: float
@@ -33,8 +33,7 @@ class WallSpot:
     typed: Override | None
 
 
-@dataclass(frozen=True, slots=True)
-class Walls:
+class Walls(Struct, frozen=True):
     """The walls of a room or a closet. `one_wall`: outdoors there is the house wall alone, the front one."""
 
     length_m: float  # west to east

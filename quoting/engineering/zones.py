@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.engineering.brief import Brief, Result, rows_of, settings_of
 from quoting.engineering.loads import bridged_channel_ohm, parallel_ohm
@@ -23,8 +24,7 @@ from quoting.job import WallState, Zone
 from quoting.problems import Problem, stop, warning
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ZoneNeed:
+class ZoneNeed(Struct, frozen=True, kw_only=True):
     """One zone that plays in this option."""
 
     zone: Zone

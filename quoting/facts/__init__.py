@@ -1,16 +1,17 @@
-"""The designed system as flat rows: one frozen dataclass a kind, and the dict that names the kinds.
+"""The designed system as flat rows: one frozen record a kind, and the dict that names the kinds.
 
 A rule column tests one scalar field of one kind; what a rule needs and a fact lacks, engineering computes as a
 field. Units end every numeric name; lengths are metres. Text fields that name a part hold a part number or "".
-To add a kind: a dataclass in this package with its entry in FACT_KINDS, the engineering step that makes it, its
+To add a kind: a record in this package with its entry in FACT_KINDS, the engineering step that makes it, its
 rule sheet.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import TypeVar
+
+from msgspec import Struct
 
 from quoting.facts.cable import (
     CableEnd,
@@ -161,16 +162,14 @@ def of(facts: Iterable[Fact], kind: type[F]) -> tuple[F, ...]:
     return tuple(fact for fact in facts if isinstance(fact, kind))
 
 
-@dataclass(frozen=True, slots=True)
-class OptionDesign:
+class OptionDesign(Struct, frozen=True):
     """One option's own facts: everything that is not in the shared plan."""
 
     name: str
     facts: tuple[Fact, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Design:
+class Design(Struct, frozen=True):
     """The engineering result: the shared plan (everything buried at rough-in behind open walls), then each option."""
 
     shared: tuple[Fact, ...]

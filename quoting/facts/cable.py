@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from quoting.facts.fact import SiteFact
@@ -10,8 +9,7 @@ from quoting.facts.fact import SiteFact
 CableWay = Literal["inside", "eaves", "ground"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CableRun(SiteFact):
+class CableRun(SiteFact, frozen=True, kw_only=True):
     """One cable, end to end, never spliced. A bare id, 103211: floor, zone, room, what for, which."""
 
     part: str
@@ -59,8 +57,7 @@ class CableRun(SiteFact):
     marks: str = ""  # what the cable has: what is printed on it, else its rating
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HouseExit(SiteFact):
+class HouseExit(SiteFact, frozen=True, kw_only=True):
     """A spot of the house wall where cables go out to an outdoor room: a sleeve for each, sealed. Id PAT-E1."""
 
     way: CableWay  # on from here: along the eaves, in the ground
@@ -78,8 +75,7 @@ class HouseExit(SiteFact):
     taken_wall: str = ""  # of that room, where the plan does not know it: it faces the side that the house is taken on
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CableEnd(SiteFact):
+class CableEnd(SiteFact, frozen=True, kw_only=True):
     """One end of one run in one option. Ids 103211A (head-end side), 103211B (device side)."""
 
     run: str

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from quoting.facts.fact import Fact
 
 JOINT = "joint"  # wires joined in a box or a speaker's opening
@@ -15,8 +13,7 @@ OF_THE_HOUSE = (JOINT, WALL_JACK, WALL_OUTLET, ROUTER, WINDOW)  # no part of the
 NO_SOCKET = "no socket"  # the part lacks it, or none is free: a problem says so
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Connection(Fact):
+class Connection(Fact, frozen=True, kw_only=True):
     """One thing plugged into, or landed on, another in one option. Ids 101211L, Z3-IN1, SRC-1-L1, U12-P.
 
     A device is a fact's id, a place's where wires are only joined, or a rack place's where a box has no fact of its

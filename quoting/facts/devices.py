@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from quoting.facts.fact import Fact, SiteFact
 from quoting.job import Control, HeadEndShape, Mount, WallState
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Speaker(SiteFact):
+class Speaker(SiteFact, frozen=True, kw_only=True):
     """One loudspeaker that plays in this option. Id KIT-SP1."""
 
     part: str
@@ -40,8 +37,7 @@ class Speaker(SiteFact):
     back_box: str = "none"  # its place's: none, sealed, rated, left out
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeypadFact(SiteFact):
+class KeypadFact(SiteFact, frozen=True, kw_only=True):
     """A keypad, or a volume knob, on a wall. Id KIT-KP1."""
 
     part: str
@@ -61,8 +57,7 @@ class KeypadFact(SiteFact):
     buttons: int = 0  # of a keypad of ours; 0: nobody has counted them
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomInput(SiteFact):
+class RoomInput(SiteFact, frozen=True, kw_only=True):
     """A socket in a room for a player there, or a television's sound coming back. Id KIT-IN1."""
 
     what: str  # player, tv
@@ -72,8 +67,7 @@ class RoomInput(SiteFact):
     plate: str = ""  # what goes into the ring instead, where the sender stands elsewhere: a jack plate
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AudioSource(Fact):
+class AudioSource(Fact, frozen=True, kw_only=True):
     """A thing that plays audio in this option. Id SRC-1."""
 
     name: str
@@ -95,8 +89,7 @@ class AudioSource(Fact):
     inputs: int = 1  # of the controller that it takes: one for each stream; 0 where it plays over the network
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ZoneFact(Fact):
+class ZoneFact(Fact, frozen=True, kw_only=True):
     """One zone that plays in this option. Id Z1."""
 
     name: str
@@ -124,8 +117,7 @@ class ZoneFact(Fact):
     line_splitters: int = 0  # one output of the controller to two inputs: for each group of channels after the first
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AmplifierFact(Fact):
+class AmplifierFact(Fact, frozen=True, kw_only=True):
     """One amplifier of this option. Id AMP-1."""
 
     part: str
@@ -152,8 +144,7 @@ class AmplifierFact(Fact):
     shares_inputs: bool = False  # what is plugged into it is heard on the others of its kind, over the network
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AmplifierOutput(Fact):
+class AmplifierOutput(Fact, frozen=True, kw_only=True):
     """One amplifier channel (or bridged pair of channels) that drives something. Id AMP-1.03."""
 
     amplifier: str
@@ -172,8 +163,7 @@ class AmplifierOutput(Fact):
     least_ohm: float = 0.0  # the lowest load that its maker allows, of a bridged one across both; 0: a line
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ControllerFact(Fact):
+class ControllerFact(Fact, frozen=True, kw_only=True):
     """One controller (or controller-amplifier) of this option. Id CTL-1."""
 
     part: str
@@ -200,8 +190,7 @@ class ControllerFact(Fact):
     streams: int = 0  # built in: what plays over the network into it, without an input
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trigger(Fact):
+class Trigger(Fact, frozen=True, kw_only=True):
     """One trigger output of a controller and the amplifiers that it wakes together. Id CTL-1.T1."""
 
     controller: str
@@ -216,8 +205,7 @@ class Trigger(Fact):
     wakes: str  # zones: "Z1, Z2"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NetworkDevice(Fact):
+class NetworkDevice(Fact, frozen=True, kw_only=True):
     """A switch that this option adds. Id NET-1."""
 
     part: str
@@ -231,8 +219,7 @@ class NetworkDevice(Fact):
     watts: float = 0.0  # from the mains, what it passes on over its cables included
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RackFact(Fact):
+class RackFact(Fact, frozen=True, kw_only=True):
     """A rack, or the shelf that stands in for one. Ids RACK-1, RACK-2."""
 
     part: str
@@ -284,8 +271,7 @@ class RackFact(Fact):
     on_wall: bool = False  # hangs on its wall: it stands on no floor
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RackSlot(Fact):
+class RackSlot(Fact, frozen=True, kw_only=True):
     """One place in a rack and what stands there. Ids U12, R2-U12; on a shelf U12A; on top TOP-1; no rack SHELF-01."""
 
     rack: str

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from quoting.facts.fact import Fact
 from quoting.job import WallState
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PhaseEffort(Fact):
+class PhaseEffort(Fact, frozen=True, kw_only=True):
     """One phase's hours in one option, after the first pass of the rules. Id rough-in, trim-out ..."""
 
     phase: str
@@ -34,8 +31,7 @@ class PhaseEffort(Fact):
     agreed: str = ""  # that visit's tasks
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JobEffort(Fact):
+class JobEffort(Fact, frozen=True, kw_only=True):
     """The whole job's hours in one option, after the first pass of the rules. Id EFFORT."""
 
     wall_state: WallState

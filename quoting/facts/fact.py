@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from quoting.job import Above, Access, Construction, Setting, WallState
 from quoting.problems import Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fact:
+class Fact(Struct, frozen=True, kw_only=True):
     """What every fact has. `id` is readable and at most 10 characters; `room` is a code, "" for the whole job."""
 
     id: str
@@ -20,8 +19,7 @@ class Fact:
     decided: tuple[str, ...] = ()  # standards rows that decided it: "slack SLK-030"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SiteFact(Fact):
+class SiteFact(Fact, frozen=True, kw_only=True):
     """What every fact that stands in a room has: the conditions that labour factors test."""
 
     floor: int

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from quoting.facts.fact import Fact, SiteFact
 from quoting.job import Control, HeadEndShape, Listening, Mount, WallState
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JobFact(Fact):
+class JobFact(Fact, frozen=True, kw_only=True):
     """The whole job, the same in every option. Id JOB."""
 
     wall_state: WallState
@@ -30,8 +27,7 @@ class JobFact(Fact):
     garden: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WorkLimits(Fact):
+class WorkLimits(Fact, frozen=True, kw_only=True):
     """What the crew and the family keep to, whatever is designed. Id LIMITS."""
 
     two_lift_kg: float  # what is heavier two people lift
@@ -44,8 +40,7 @@ class WorkLimits(Fact):
     all_day_db: float  # what ears bear as long as they like
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SystemFact(Fact):
+class SystemFact(Fact, frozen=True, kw_only=True):
     """One option's system as a whole. Id SYS."""
 
     option: str
@@ -71,8 +66,7 @@ class SystemFact(Fact):
     keypad_hubs: int = 0  # that feed the keypads where network amplifiers have no bus for them
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FloorFact(Fact):
+class FloorFact(Fact, frozen=True, kw_only=True):
     """One floor's worth of pulling: its open part (shared plan, id F1) or its finished part (per option, id F1-FIN)."""
 
     floor: int
@@ -85,8 +79,7 @@ class FloorFact(Fact):
     chase_m: float = 0.0  # cut into walls of stone for its pulls
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pull(SiteFact):
+class Pull(SiteFact, frozen=True, kw_only=True):
     """Cables that share their holes, from the head end to one room, id KIT-P1; or a room's own, one by one, KIT-L."""
 
     cables: int
@@ -101,8 +94,7 @@ class Pull(SiteFact):
     shares_with: str = ""  # the pull in whose chase it begins, where it has none of its own
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomFact(SiteFact):
+class RoomFact(SiteFact, frozen=True, kw_only=True):
     """A room that somebody works in. Its id is its code."""
 
     kind: str
@@ -110,8 +102,7 @@ class RoomFact(SiteFact):
     cables: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomUse(SiteFact):
+class RoomUse(SiteFact, frozen=True, kw_only=True):
     """What one option does in one room. Id KIT-USE."""
 
     state: str  # live, wired-only, out
@@ -144,8 +135,7 @@ class RoomUse(SiteFact):
     pattern_speakers: int = 0  # that the pattern asks for: the count of mono zones, advice for stereo rooms
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place(SiteFact):
+class Place(SiteFact, frozen=True, kw_only=True):
     """Where a speaker, keypad or input may go, whether or not an option uses it. Ids KIT-S1, KIT-K1, KIT-I1, KIT-T1."""
 
     device: str  # speaker, control, input, tv
@@ -172,8 +162,7 @@ class Place(SiteFact):
     back_box_from: str = ""  # open framing, above, its hole: which way it comes there; "" without one
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WallBox(SiteFact):
+class WallBox(SiteFact, frozen=True, kw_only=True):
     """The ring or box that is set into a wall at a place, for a plate, a control or a joint. Id KIT-K1-B."""
 
     place: str
@@ -191,8 +180,7 @@ class WallBox(SiteFact):
     deep_mm: float  # 0: as deep as the hollow of the wall
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HeadEndPlace(Fact):
+class HeadEndPlace(Fact, frozen=True, kw_only=True):
     """Where the cables come out of the wall behind the racks, in the room `room` or a closet of its own (""). Id HE."""
 
     name: str
@@ -212,8 +200,7 @@ class HeadEndPlace(Fact):
     plan_y_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class IdlePlace(SiteFact):
+class IdlePlace(SiteFact, frozen=True, kw_only=True):
     """A place that this option wires and does not equip. Id KIT-S1-W."""
 
     device: str
@@ -221,8 +208,7 @@ class IdlePlace(SiteFact):
     plate: bool  # a blank plate closes the ring
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OwnedItem(Fact):
+class OwnedItem(Fact, frozen=True, kw_only=True):
     """Equipment of the customer's that stays. Id OWN-1."""
 
     name: str
@@ -230,23 +216,20 @@ class OwnedItem(Fact):
     rack_units: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Doorbell(Fact):
+class Doorbell(Fact, frozen=True, kw_only=True):
     """One door whose bell is heard in the music. Id BELL-1."""
 
     name: str
     first: bool  # the first door also needs the chime source and the input
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Paging(Fact):
+class Paging(Fact, frozen=True, kw_only=True):
     """A paging microphone or telephone page. Id PAGE-1."""
 
     name: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trench(Fact):
+class Trench(Fact, frozen=True, kw_only=True):
     """A trench or a sleeve outdoors. Id TRN-1."""
 
     what: str  # trench, conduit
@@ -255,8 +238,7 @@ class Trench(Fact):
     depth_m: float = 0.0  # that the cables' lengths count on
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExtraPart(Fact):
+class ExtraPart(Fact, frozen=True, kw_only=True):
     """A part that the salesperson asked for by number. Id EXT-1."""
 
     part: str
@@ -264,8 +246,7 @@ class ExtraPart(Fact):
     wall_state: WallState
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoomLevel(SiteFact):
+class RoomLevel(SiteFact, frozen=True, kw_only=True):
     """How loud one option plays in one room, for the office alone. Id KIT-LVL.
 
     Levels are the loudest that the room holds with the peak allowance kept back: music at that level does not clip.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from quoting.facts.fact import Fact, SiteFact
@@ -11,8 +10,7 @@ from quoting.job import WallState
 StonePassage = Literal["wall", "ceiling", "floor", "hollow"]  # each inside wall on the way; into a ceiling's hollow
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VoltageLine(Fact):
+class VoltageLine(Fact, frozen=True, kw_only=True):
     """One zone's constant-voltage line in one option. Id LIN-3."""
 
     name: str
@@ -39,8 +37,7 @@ class VoltageLine(Fact):
     runs: str  # cable ids, by comma
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeypadBus(Fact):
+class KeypadBus(Fact, frozen=True, kw_only=True):
     """What one option's keypads ask of the controller's bus. Id BUS."""
 
     controller: str  # part
@@ -53,8 +50,7 @@ class KeypadBus(Fact):
     limit_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Conduit(Fact):
+class Conduit(Fact, frozen=True, kw_only=True):
     """An empty conduit with a pull string, from the head end to where later cables will want to go. Id CND-1."""
 
     to: str  # attic, basement, outside
@@ -67,8 +63,7 @@ class Conduit(Fact):
     plates_crossed: int = 0  # top and sole plates; floors of stone
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SharedWay(Fact):
+class SharedWay(Fact, frozen=True, kw_only=True):
     """A stretch that the cables of several pulls go together. Ids WAY-HE (at the head end), WAY-1 (on to floor 1)."""
 
     floor: int  # the storey that it leads up or down
@@ -85,8 +80,7 @@ class SharedWay(Fact):
     chase_mm: float = 0.0  # how wide: its cables side by side
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FramingLimits(Fact):
+class FramingLimits(Fact, frozen=True, kw_only=True):
     """How far wood framing is drilled without asking. Id FRAMING."""
 
     stud_rate: float  # of a stud's depth, in an outside or load-bearing wall
@@ -95,8 +89,7 @@ class FramingLimits(Fact):
     apart_rate: float  # clear between holes side by side, times the wider one
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StoneHole(SiteFact):
+class StoneHole(SiteFact, frozen=True, kw_only=True):
     """A hole in a house of stone that one room's cables go through, where no shared way has it. Id SCH-H1."""
 
     through: StonePassage
@@ -106,8 +99,7 @@ class StoneHole(SiteFact):
     hole_mm: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HeadEndOpening(Fact):
+class HeadEndOpening(Fact, frozen=True, kw_only=True):
     """The opening where all cables come out at the head end, and where their slack hangs. Id HE-IN."""
 
     cables: int
@@ -116,8 +108,7 @@ class HeadEndOpening(Fact):
     slack_words: str  # where it hangs
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Separation(Fact):
+class Separation(Fact, frozen=True, kw_only=True):
     """How far one regime keeps audio and data cable from mains cable. Id SEP-1."""
 
     regime: str

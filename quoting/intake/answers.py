@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any, TypeVar, get_args, get_type_hints
+
+from msgspec.structs import replace
 
 from quoting.job import Client, HeadEnd, Job, Room, Terms, Unknown
 

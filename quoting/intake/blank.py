@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 import io
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
 
 from quoting.catalog.records import Catalog
 from quoting.intake.columns import Column, IntakeForm, SheetForm, intake_form
@@ -35,8 +36,7 @@ _UNITS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class _Looks:
+class _Looks(Struct, frozen=True):
     """The formats, made once."""
 
     title: Format

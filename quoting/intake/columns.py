@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal, get_args
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting import job as j
 from quoting.catalog.records import Catalog
@@ -17,8 +19,7 @@ Kind = Literal[
 ListName = Literal["room kinds", "options", "plays", "places", "currencies", "counting standards", "priorities", ""]
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """One column (on Job: one line). `attribute` is the record's field; `heading` and `help` are the trade's words.
 
     Blank is allowed unless `required`; what blank means is in `help`. Limits of lengths are metres.
@@ -39,8 +40,7 @@ class Column:
     also: tuple[str, ...] = ()  # other headings that mean this column
 
 
-@dataclass(frozen=True, slots=True)
-class SheetForm:
+class SheetForm(Struct, frozen=True):
     """One sheet (or block of a sheet): what it is for, and its columns. `row_word` is what a row describes."""
 
     name: str
@@ -56,8 +56,7 @@ class SheetForm:
         raise KeyError(attribute)
 
 
-@dataclass(frozen=True, slots=True)
-class IntakeForm:
+class IntakeForm(Struct, frozen=True):
     """All sheets, with the catalogue's choices filled in. `floors` is a block below the lines of the Job sheet."""
 
     job: SheetForm

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from msgspec import Struct
+
 from quoting.intake.entries import Entry
 from quoting.job import Default, Unknown
 from quoting.problems import Cell
@@ -40,8 +42,7 @@ def usual_locale(place: str, currency: str) -> str:
     return LOCALES.get(country) or LOCALES_BY_CURRENCY.get(currency, "en_IE")
 
 
-@dataclass(frozen=True, slots=True)
-class Fallback:
+class Fallback(Struct, frozen=True):
     """A value that stands in for a blank cell. `where`: the intake cell that gave it; `asked`: a `?` stands there."""
 
     value: object

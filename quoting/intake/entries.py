@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TypeVar
+
+from msgspec import Struct, field
 
 from quoting.intake.columns import Column, SheetForm, rate_limit
 from quoting.problems import Cell, Problem, stop
@@ -23,16 +24,14 @@ _FLOOR_WORDS = {"basement": -1, "cellar": -1, "b": -1, "ground": 0, "ground floo
 _FLOOR = re.compile(r"(?:floor |level )?(-?\d)(?:st|nd|rd|th)?(?: floor)?$")
 
 
-@dataclass(frozen=True, slots=True)
-class Measures:
+class Measures(Struct, frozen=True):
     """What bare numbers mean in this job."""
 
     system: UnitSystem
     currency: str
 
 
-@dataclass(frozen=True, slots=True)
-class Raw:
+class Raw(Struct, frozen=True):
     """A cell as it stands: its value, its address, and the unit that its heading names ("" for the job's)."""
 
     value: Value
@@ -40,8 +39,7 @@ class Raw:
     unit: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A row of a sheet, and the 0-based column of each attribute that has one."""
 
     grid: Grid
@@ -53,8 +51,7 @@ class Line:
         return self.grid.cell(self.row, self.columns[attribute])
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """What one row holds: the values that could be read, and which cells hold a `?` or something unreadable.
 
     `cells` has the cells that hold something; "" is the row's first. `line` says where the others would be.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.catalog.records import Catalog, Place
 from quoting.intake.columns import IntakeForm, SheetForm, intake_form
@@ -16,8 +17,7 @@ from quoting.sheets.table import find_table, heading_key, is_blank_row
 LABEL_COLUMNS = 6  # a label may stand in any of these
 
 
-@dataclass(frozen=True, slots=True)
-class Filled:
+class Filled(Struct, frozen=True):
     """Everything that was typed. `place` is the tax place that applies, typed or not; None in an empty catalogue."""
 
     file: str

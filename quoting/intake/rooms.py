@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog
 from quoting.intake.codes import derive_codes, number_zones
@@ -18,8 +20,7 @@ from quoting.sheets.fields import NAME_LIMIT, closest, key, shown
 from quoting.tables.decision import Answer
 
 
-@dataclass(frozen=True, slots=True)
-class House:
+class House(Struct, frozen=True):
     """The rooms' own part of a job."""
 
     floors: tuple[FloorPlan, ...]
@@ -27,8 +28,7 @@ class House:
     zones: tuple[Zone, ...]  # sorted by number
 
 
-@dataclass(frozen=True, slots=True)
-class _Context:
+class _Context(Struct, frozen=True):
     filled: Filled
     ledger: Ledger
     wall_state: Fallback

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from quoting.intake.defaults import SOURCE_CONNECTORS, SOURCE_CONTROLS, USUAL, Fallback, Ledger
 from quoting.intake.entries import Entry, Measures
@@ -20,8 +21,7 @@ MOST_EXTRA_M = 2_000.0
 _HEAD_END_WORDS = frozenset({"", "head end", "rack", "he", "equipment room", "equipment closet"})
 
 
-@dataclass(frozen=True, slots=True)
-class RoomNames:
+class RoomNames(Struct, frozen=True):
     """Rooms by code and by name, and the head end's own name."""
 
     codes: Mapping[str, str]  # key of a code or a name -> code

@@ -7,8 +7,9 @@ in the option chosen, with that option's share of delivery and tax, and the visi
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from decimal import Decimal
+
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog
 from quoting.money import ONE, ZERO, ceil, r2

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, cast
 
 import msgspec
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.buying import early_boxes, lead_times
 from quoting.catalog.records import Catalog, Place
@@ -49,8 +50,7 @@ from quoting.timetable import NO_TIMETABLE, PhaseDays, Timetable
 CABLE_LABEL = "cable label"  # the role in options.csv
 
 
-@dataclass(frozen=True, slots=True)
-class OptionWork:
+class OptionWork(Struct, frozen=True):
     """One option before its price: its own facts, effort facts included, and its bill."""
 
     name: str

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.buying import PLAIN, EarlyBox, PartLot, phase_needing
 from quoting.buying_inputs import PartBuying
@@ -52,8 +53,7 @@ def _asked_at(job: Job, row: MaterialRow, catalog: Catalog) -> Cell:
     return next(roles, catalog.parts[row.part].where)
 
 
-@dataclass(frozen=True, slots=True)
-class PartDays:
+class PartDays(Struct, frozen=True):
     """When parts are wanted, in the option that is first."""
 
     begins: Mapping[str, datetime.date]  # the first day of each phase
@@ -84,8 +84,7 @@ def in_room_colour(row: MaterialRow, ways: Mapping[str, PartBuying], coloured: C
     return row.room in coloured and ways.get(row.part, PLAIN).coloured
 
 
-@dataclass(frozen=True, slots=True)
-class _Late:
+class _Late(Struct, frozen=True):
     """A part that is ordered at once and comes too late."""
 
     part: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from decimal import Decimal
+
+from msgspec.structs import replace
 
 from quoting.catalog.records import TaxRow
 from quoting.job import Job

@@ -174,7 +174,7 @@ def _factor_finder(
 
     A row that tests a field which the fact lacks does not apply.
     """
-    fields = frozenset(cls.__dataclass_fields__)
+    fields = frozenset(cls.__struct_fields__)
     usable = tuple(
         row for row in rows
         if (not row.classes or labour_class in row.classes) and fields.issuperset(row.conditions)

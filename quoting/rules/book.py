@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from operator import attrgetter
 from pathlib import Path
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from quoting.lines import Phase
 from quoting.problems import Cell
@@ -17,8 +18,7 @@ from quoting.tables.conditions import Condition, Test
 Adds = Literal["part", "task", "role", "statement", "field"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rule:
+class Rule(Struct, frozen=True, kw_only=True):
     """A row of rules/<kind>.csv. `add` is a name of the sort that `adds` says, or for "field" a field of the fact."""
 
     id: str
@@ -39,8 +39,7 @@ class Rule:
         return tuple(dict.fromkeys((*tested, *self.quantity.fields, *((self.add,) if self.adds == "field" else ()))))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FactorRow:
+class FactorRow(Struct, frozen=True, kw_only=True):
     """A row of factors.csv. `classes` are the labour classes that it multiplies; () for any."""
 
     row: str
@@ -51,8 +50,7 @@ class FactorRow:
     where: Cell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Case:
+class Case(Struct, frozen=True, kw_only=True):
     """A row of cases.csv: a fact of one kind in one option, and what the rules must give for it."""
 
     name: str
@@ -102,8 +100,7 @@ def values_of(names: tuple[str, ...]) -> Callable[[object], tuple[object, ...]]:
     return get if len(names) > 1 else lambda record: (get(record),)
 
 
-@dataclass(frozen=True, slots=True)
-class RuleBook:
+class RuleBook(Struct, frozen=True):
     """Every rule and factor of a catalogue. `folder` is where its cases stand; a quote has no use for them."""
 
     rules: tuple[Rule, ...]

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import MISSING, fields
 from decimal import Decimal
 from typing import Any
+
+from msgspec.structs import fields
 
 from quoting.catalog.cells import Wrong
 from quoting.catalog.records import Catalog
@@ -117,7 +118,7 @@ def make_fact(kind: str, given: Mapping[str, Any]) -> Fact:
     readers = {reader.name: reader for reader in field_readers(cls)}
     neutral = {
         field.name: _neutral(readers[field.name]) for field in fields(cls)
-        if field.name in readers and field.default is MISSING
+        if field.name in readers and field.required
     }
     return cls(**{**neutral, "id": "CASE", **given})
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog
 from quoting.problems import Problem, in_order, stop, warning

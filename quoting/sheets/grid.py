@@ -5,24 +5,23 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from quoting.problems import Cell, Problem, stop
 
 Value = object  # str, int, float, bool, datetime, time, timedelta, None; or Formula
 
 
-@dataclass(frozen=True, slots=True)
-class Formula:
+class Formula(Struct, frozen=True):
     """A spreadsheet formula found in a cell: its text, and the value that was stored with it (None: never stored)."""
 
     text: str
     stored: Value
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Struct, frozen=True):
     """One sheet. `rows[0]` is row 1. Rows may have different lengths; a missing cell is empty."""
 
     file: str

@@ -6,8 +6,9 @@ import io
 import re
 import zipfile
 from collections import Counter
-from dataclasses import dataclass
 from xml.parsers import expat
+
+from msgspec import Struct
 
 from quoting.problems import Cell, Problem, column_number, stop
 
@@ -26,8 +27,7 @@ _XML_NAMES = (".xml", ".rels")
 _SAVE_AGAIN = "Open it in a spreadsheet program, save it again as an Excel workbook (.xlsx), and use that file."
 
 
-@dataclass(frozen=True, slots=True)
-class Survey:
+class Survey(Struct, frozen=True):
     """What the pre-pass found out: how many sheets the workbook says it has."""
 
     sheets: int

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.sheets.numbers import Unclear, parse_length
 
@@ -17,8 +18,7 @@ _FILLER = re.compile(r"(?:\bat\b|@|[:=()\s-])+$|^[\s.)(-]+", re.IGNORECASE)
 _QUOTES = str.maketrans({"’": "'", "′": "'", "”": '"', "″": '"', "“": '"'})
 
 
-@dataclass(frozen=True, slots=True)
-class Obstacle:
+class Obstacle(Struct, frozen=True):
     """A light, a fan, a duct on the ceiling: from the room's west and south walls. Metres."""
 
     name: str

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from quoting.problems import Cell, Problem, stop
 from quoting.sheets.fields import key, settle, shown
@@ -19,8 +20,7 @@ _UNIT_NAMES = {"feet": "ft", "foot": "ft", "inch": "in", "inches": "in", "metre"
                "meters": "m"}
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """Where a table's headings are: 0-based row, and the 0-based column and the unit of each name that was found."""
 
     row: int

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from decimal import Decimal
+
+from msgspec import Struct, field
 
 from quoting.problems import Cell, Problem, stop
 from quoting.tables.conditions import Condition, FieldKind, Test
@@ -12,8 +13,7 @@ from quoting.tables.conditions import Condition, FieldKind, Test
 Scalar = str | bool | Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """What a standard is asked with, and what comes back. A name that ends in a unit is a number in that unit.
 
     `whole` inputs are counts, so that nothing lies between 2 and 3. A `listed` standard is read row by row and
@@ -27,8 +27,7 @@ class Question:
     listed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """One row's answers, in the units of the question's names. An empty cell is "", 0 or no.
 
     `asked` holds the row's own condition cells as typed ("" for any); `number`, `decimal` and `text` read them too,
@@ -70,16 +69,14 @@ class Answer:
         return self.values[name] if name in self.values else self.asked[name]
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One row of a standard: what it asks for, and what it answers. Inputs without a condition are not listed."""
 
     conditions: Mapping[str, Condition]
     answer: Answer
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """A standard's rows in file order."""
 
     question: Question

@@ -7,10 +7,11 @@ floors, an own markup, an overridden price, a part that two options buy in diffe
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from decimal import Decimal
 from types import SimpleNamespace
 from typing import Any, cast
+
+from msgspec.structs import replace
 
 from quoting import job as j
 from quoting import lines as ln

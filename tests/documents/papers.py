@@ -8,8 +8,9 @@ from __future__ import annotations
 import shutil
 import tempfile
 from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from quoting.compare import compare_quotes
 from quoting.documents.change_order_view import ChangeRequest

@@ -6,13 +6,13 @@ import csv
 import io
 import re
 from collections import Counter
-from dataclasses import replace
 from decimal import Decimal
 from itertools import groupby
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.buying import left_overs, orders, purchase_list
 from quoting.cli import main

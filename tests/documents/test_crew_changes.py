@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.buying import purchase_list
 from quoting.documents.crew_changes import SheetChange, sheet_changes

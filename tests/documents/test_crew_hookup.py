@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from types import SimpleNamespace
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog
 from quoting.documents.crew_hookup import COLUMNS, hook_up_sheet, hook_up_tables

@@ -8,12 +8,12 @@ import re
 import shutil
 import subprocess
 from collections import Counter
-from dataclasses import replace
 from decimal import ROUND_CEILING, Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog
 from quoting.documents.crew_commissioning import commissioning

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.documents.crew_commissioning import commissioning
 from quoting.documents.crew_hookup import hook_up_sheet

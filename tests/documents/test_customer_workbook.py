@@ -5,13 +5,13 @@ from __future__ import annotations
 import shutil
 import subprocess
 import zipfile
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
+from msgspec.structs import replace
 
 from quoting.cli import main
 from quoting.documents.customer_workbook import workbook_bytes, write_customer_workbook

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.documents.explain import explain, suggest
 from quoting.documents.quote_file import decode_quote, encode_quote

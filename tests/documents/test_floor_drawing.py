@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import Element
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.documents.floor_drawing import FloorDrawing, floor_drawings
 from quoting.documents.floor_plan import (

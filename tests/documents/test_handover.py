@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.documents.crew_pull import pull_lists
 from quoting.documents.formats import formats_for

@@ -6,11 +6,11 @@ Reference: schema.org, types Offer and Organization (priceValidUntil, priceCurre
 from __future__ import annotations
 
 import datetime
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.documents.proposal import render_proposal
 from quoting.quote import Quote

@@ -6,13 +6,15 @@ import io
 import re
 import zipfile
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import is_dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
+from msgspec import Struct
+from msgspec.structs import replace
 from openpyxl.cell import Cell
 
 from quoting import quote as q
@@ -152,10 +154,10 @@ def _input_addresses(value: Any) -> Iterator[str]:
     elif isinstance(value, list):
         for found in value:
             yield from _input_addresses(found)
-    elif is_dataclass(value):
-        for spec in fields(value):
-            if spec.name != "used" and not (spec.name == "price" and hasattr(value, "own_markup")):
-                yield from _input_addresses(getattr(value, spec.name))
+    elif is_dataclass(value) or isinstance(value, Struct):
+        for name in value.__struct_fields__ if isinstance(value, Struct) else value.__dataclass_fields__:
+            if name != "used" and not (name == "price" and hasattr(value, "own_markup")):
+                yield from _input_addresses(getattr(value, name))
 
 
 def test_every_input_is_open_and_marked_by_its_colour() -> None:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import io
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -17,6 +16,7 @@ from typing import Any
 
 import openpyxl
 import pytest
+from msgspec.structs import replace
 
 from quoting import quote as q
 from quoting.documents.office import input_cells, money_cells, workbook_bytes

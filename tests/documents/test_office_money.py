@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from quoting import quote as q
 from quoting.documents.office import input_cells, money_cells, workbook_bytes

@@ -5,13 +5,13 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Callable
-from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 import msgspec
 import openpyxl
 import pytest
+from msgspec.structs import replace
 
 from quoting import lines as ln
 from quoting.documents.office import workbook_bytes

@@ -5,12 +5,12 @@ from __future__ import annotations
 import io
 import subprocess
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
+from msgspec.structs import replace
 from xlsxwriter.worksheet import Worksheet
 
 from quoting import quote as q

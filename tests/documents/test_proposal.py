@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.documents.proposal import render_proposal, write_proposal
 from quoting.documents.quote_file import decode_quote, encode_quote

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.colours import ENOUGH, contrast
 from quoting.documents.proposal import write_proposal

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from babel.dates import get_month_names
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog
 from quoting.catalog.spoken import customer_texts

@@ -6,12 +6,13 @@ import datetime
 import re
 import zipfile
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting import buying_inputs, facts, job, lines, pricing_inputs, problems, quote, timetable
 from quoting.documents import handover_view, proposal_view
@@ -81,7 +82,7 @@ PUBLIC_FACT_FIELDS = frozenset({
 })
 RECORDS = [record for module in (problems, job, lines, buying_inputs, pricing_inputs, timetable, quote, facts)
            for record in vars(module).values()
-           if isinstance(record, type) and is_dataclass(record) and record.__module__ == module.__name__
+           if isinstance(record, type) and issubclass(record, Struct) and record.__module__ == module.__name__
            and not issubclass(record, facts.Fact)]
 
 
@@ -96,11 +97,11 @@ class Planter:
     def record(self, value: Any, internal: bool) -> Any:
         public = set() if internal else set(PUBLIC.get(type(value), "").split())
         return replace(value, **{
-            field.name: self.value(getattr(value, field.name), field.name not in public,
-                                   f"{type(value).__name__}.{field.name}") for field in fields(value)})
+            name: self.value(getattr(value, name), name not in public, f"{type(value).__name__}.{name}")
+            for name in value.__struct_fields__})
 
     def value(self, value: Any, internal: bool, where: str) -> Any:
-        if is_dataclass(value):
+        if isinstance(value, Struct):
             return self.record(value, internal)
         if isinstance(value, tuple):
             return tuple(self.value(item, internal, where) for item in value)
@@ -285,7 +286,7 @@ def _public_names() -> Iterator[tuple[type, str]]:
 
 def test_every_public_name_is_a_field_of_its_record() -> None:
     assert [f"{record.__name__}.{name}" for record, name in _public_names()
-            if name not in {field.name for field in fields(record)}] == []
+            if name not in record.__struct_fields__] == []
 
 
 def test_every_record_with_a_public_field_is_one_of_the_quotes_records() -> None:
@@ -294,6 +295,6 @@ def test_every_record_with_a_public_field_is_one_of_the_quotes_records() -> None
 
 @pytest.mark.parametrize("view", [proposal_view, handover_view])
 def test_no_word_of_cost_is_in_the_allow_list_of_the_view(view: Any) -> None:
-    names = {field.name for record in vars(view).values() if isinstance(record, type) and is_dataclass(record)
-             for field in fields(record)}
+    names = {name for record in vars(view).values() if isinstance(record, type) and issubclass(record, Struct)
+             for name in record.__struct_fields__}
     assert [name for name in names if re.search("cost|margin|markup|profit|supplier|hours|_part|part_", name)] == []

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from quoting.documents.formats import formats_for
 from quoting.documents.language import language_for

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime
 import json
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
 import jsonschema
 import pytest
+from msgspec.structs import replace
 
 import quoting
 from quoting.documents.quote_file import decode_quote, encode_quote, quote_schema, schema_text

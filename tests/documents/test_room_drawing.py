@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import Element
@@ -11,6 +10,7 @@ from xml.etree.ElementTree import Element
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from quoting.documents.plan_dimensions import rows_apart
 from quoting.documents.plan_scale import fitting_scale

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import fields, is_dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
 from jinja2 import FileSystemBytecodeCache, UndefinedError, nodes
+from msgspec import Struct
+from msgspec.structs import replace
 
 from quoting.cli import main
 from quoting.compare import compare_quotes
@@ -77,8 +78,8 @@ def unprintable(value: Any) -> Any:
         return Unprintable(value)
     if isinstance(value, tuple):
         return tuple(map(unprintable, value))
-    if is_dataclass(value) and not isinstance(value, type):
-        return replace(value, **{field.name: unprintable(getattr(value, field.name)) for field in fields(value)})
+    if isinstance(value, Struct):
+        return replace(value, **{name: unprintable(getattr(value, name)) for name in value.__struct_fields__})
     return value
 
 

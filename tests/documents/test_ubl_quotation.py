@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import cast, get_args
 from xml.etree import ElementTree
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog
 from quoting.documents.ubl_quotation import quotation

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime
 import re
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.documents.crew_papers import crew_set
 from quoting.documents.formats import Formats, english_locale, formats_for

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog
 from quoting.documents.crew_controls import keypad_functions

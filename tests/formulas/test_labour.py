@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from statistics import NormalDist
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.bill import merge_lines
 from quoting.effort import measure_effort

@@ -1,11 +1,10 @@
-"""A new fact kind is one dataclass in FACT_KINDS, the step that makes it and its rule sheet; nothing else changes."""
+"""A new fact kind is one record in FACT_KINDS, the step that makes it and its rule sheet; nothing else changes."""
 
 from __future__ import annotations
 
 import datetime
 import json
 import shutil
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
@@ -28,8 +27,7 @@ FTN-030,-,-,{task},,jets,trim-out,an hour's work a jet,invented for a test
 """
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fountain(Fact):
+class Fountain(Fact, frozen=True, kw_only=True):
     """Something that the trade does not know."""
 
     loud: bool

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import ast
-import dataclasses
 import inspect
 from pathlib import Path
 
 import pytest
+from msgspec import Struct
+from msgspec.structs import fields
 
 from quoting.catalog import records
 from quoting.facts import FACT_KINDS
@@ -49,7 +50,7 @@ def _has_unit(name: str) -> bool:
 
 
 def _float_fields(record: type) -> list[str]:
-    return [field.name for field in dataclasses.fields(record) if "float" in str(field.type)]
+    return [field.name for field in fields(record) if "float" in str(field.type)]
 
 
 @pytest.mark.parametrize("kind", FACT_KINDS)
@@ -59,7 +60,7 @@ def test_a_fact_names_the_unit_of_every_measure(kind: str) -> None:
     assert [name for name in fields if not _has_unit(name) and name not in PLAIN_FIELDS] == []
 
 
-RECORDS = [record for _, record in inspect.getmembers(records, inspect.isclass) if dataclasses.is_dataclass(record)]
+RECORDS = [record for _, record in inspect.getmembers(records, inspect.isclass) if issubclass(record, Struct)]
 
 
 @pytest.mark.parametrize("record", RECORDS, ids=lambda record: record.__name__)
@@ -93,7 +94,7 @@ def test_a_formula_says_its_unit_its_reference_and_an_example(module: str) -> No
 
 
 def test_every_exception_is_still_a_field() -> None:
-    fields = {field.name for kind in FACT_KINDS.values() for field in dataclasses.fields(kind)}
-    fields |= {field.name for record in RECORDS for field in dataclasses.fields(record)}
+    fields = {name for kind in FACT_KINDS.values() for name in kind.__struct_fields__}
+    fields |= {name for record in RECORDS for name in record.__struct_fields__}
 
     assert set(PLAIN_FIELDS) - fields == set()

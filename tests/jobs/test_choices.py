@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog
 from quoting.intake.answers import with_answer

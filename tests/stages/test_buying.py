@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections import Counter
-from dataclasses import replace
 from decimal import Decimal
 
 import holidays
 import pytest
+from msgspec.structs import replace
 
 from quoting.buying import early_boxes, lead_times, left_overs, orders, purchase_list
 from quoting.buying_inputs import PartBuying, StockItem

@@ -8,13 +8,13 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.bill import merge_lines
 from quoting.buying_inputs import PartBuying

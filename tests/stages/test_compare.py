@@ -7,11 +7,11 @@ import itertools
 import random
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import replace
 from decimal import Decimal
 from typing import NamedTuple
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.buying import PackKey, pack_key, purchase_list
 from quoting.catalog.records import Catalog

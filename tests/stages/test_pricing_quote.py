@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from msgspec.structs import replace
 
 from quoting.bill import make_bill, merge_lines
 from quoting.catalog.records import Catalog

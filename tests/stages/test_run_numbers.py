@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog
 from quoting.engineering.design import design_system

@@ -6,7 +6,6 @@ import json
 import math
 import re
 import time
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ import openpyxl
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from quoting.catalog.records import Catalog, OptionSetting
 from quoting.documents.write import write_documents

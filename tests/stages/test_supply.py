@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import replace
 from decimal import Decimal
 from itertools import product
 from pathlib import Path
@@ -11,6 +10,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from quoting.bill import cheapest_packs, make_bill, merge_lines
 from quoting.catalog.read import read_catalog
