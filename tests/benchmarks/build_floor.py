@@ -199,15 +199,21 @@ def _folders(loader: Any) -> list[str]:
 
 
 def _plain(values: dict[str, Any]) -> dict[str, Any]:
-    """Those that can be stored. The others only serve filters and functions, whose results are played back."""
+    """Those that can be stored. Of the others, which serve filters and functions whose results are played back, the
+    plain attributes: a language's code."""
+    import types
+
+    return {name: value if _stored(value) else types.SimpleNamespace(**{
+        each: found for each, found in getattr(value, "__dict__", {}).items() if _stored(found)})
+        for name, value in values.items()}
+
+
+def _stored(value: Any) -> bool:
     import pickle
 
-    kept = {}
-    for name, value in values.items():
-        with contextlib.suppress(pickle.PicklingError, TypeError, AttributeError):
-            pickle.dumps(value)
-            kept[name] = value
-    return kept
+    with contextlib.suppress(pickle.PicklingError, TypeError, AttributeError):
+        return bool(pickle.dumps(value))
+    return False
 
 
 def _noting(results: list[Any], function: Any) -> Any:
