@@ -199,7 +199,7 @@ def _repriced(option: q.PricedOption, pricing: q.Pricing, catalog: Catalog) -> q
         for row in option.materials
     )
     labour = tuple(
-        ln.LabourRow(**{name: getattr(row, name) for name in ln.LabourRow.__slots__}) for row in option.labour
+        ln.LabourRow(**{name: getattr(row, name) for name in ln.LabourRow.__struct_fields__}) for row in option.labour
     )
     bill = ln.Bill(materials=materials, labour=labour, statements=(), purchases=option.purchases, spools=option.spools)
     categories = [category.category for category in pricing.categories]
