@@ -49,8 +49,8 @@ every_setting = pytest.mark.parametrize("changes", SETTINGS.values(), ids=SETTIN
 def _tables(pricing: q.Pricing, table: str, name: str, **changes: Any) -> dict[str, Any]:
     """A row of one of the pricing's tables, changed; the row's first field is its name."""
     rows = tuple(
-        replace(row, **changes) if getattr(row, row.__struct_fields__[0]) == name else row for row in getattr(pricing, table)
-    )
+        replace(row, **changes) if getattr(row, row.__struct_fields__[0]) == name else row
+        for row in getattr(pricing, table))
     return {table: rows}
 
 
