@@ -69,10 +69,15 @@ def _said_of(name: str, old: object, new: object, system: UnitSystem) -> tuple[s
     return (was, now) if was != now else (f"{plain[0]} m", f"{plain[1]} m")
 
 
+def _typed(record: Any) -> Iterator[str]:
+    """The fields of a record that somebody may have typed."""
+    return (name for name in record.__struct_fields__ if name not in _NOT_TYPED)
+
+
 def _of_job(old: Job, new: Job) -> Iterator[TypedChange]:
     sides = [(old, new), *((getattr(old, name), getattr(new, name)) for name in _NESTED)]
     for before, after in sides:
-        for name in (name for name in before.__struct_fields__ if name not in _NOT_TYPED):
+        for name in _typed(before):
             said = _said_of(name, getattr(before, name), getattr(after, name), new.unit_system)
             if said:
                 yield TypedChange(of="Job", room="", field=answer_words(name), old=said[0], new=said[1],
@@ -92,7 +97,7 @@ def _of_rows(
                               old_cell=None if before is None else old_cell(before, ""),
                               new_cell=None if after is None else new_cell(after, ""))
             continue
-        for name in (name for name in before.__struct_fields__ if name not in _NOT_TYPED):
+        for name in _typed(before):
             told = _said_of(name, getattr(before, name), getattr(after, name), system)
             if told:
                 yield TypedChange(of=of, room=room, field=answer_words(name), old=told[0], new=told[1],
